@@ -1,0 +1,115 @@
+//! `check`: reads everything and prints every finding.
+
+use clap::Args;
+
+use super::failure::Failure;
+use super::terminal::Terminal;
+use super::{Arguments, Form, Outcome, report};
+use crate::diagnostic::Severity;
+use crate::model::Ledger;
+use crate::render::Document;
+use crate::syntax::tree::Kind;
+use crate::view::{findings, standing};
+use crate::workspace::Snapshot;
+
+/// Reads everything and prints every finding
+///
+/// Exits with 0 if there are none (notices do not count), with 1 if there are errors or
+/// warnings, and with 2 if the ledger could not be read at all.
+///
+/// Example, in the demo ledger:
+///
+///   scruple check --in examples/low-barn
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Check {}
+
+impl Check {
+    pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
+        let snapshot = arguments.ledger()?;
+        match arguments.form {
+            Form::Json => terminal.data(&findings::findings(&snapshot))?,
+            Form::Sarif => terminal.data(&findings::sarif(&snapshot))?,
+            Form::Text => {
+                if !snapshot.diagnostics.is_empty() {
+                    let reports = report::print(&snapshot.diagnostics, &snapshot.sources, &terminal.page);
+                    terminal.safe_text(&reports)?;
+                }
+                terminal.document(&summary(&snapshot))?;
+            }
+        }
+        Ok(outcome(&snapshot))
+    }
+}
+
+fn outcome(snapshot: &Snapshot) -> Outcome {
+    if snapshot
+        .diagnostics
+        .iter()
+        .any(|one| one.severity > Severity::Notice)
+    {
+        Outcome::Findings
+    } else {
+        Outcome::Clean
+    }
+}
+
+fn several(count: usize, one: &str) -> String {
+    match count {
+        0 => format!("no {one}s"),
+        1 => format!("1 {one}"),
+        _ => format!("{count} {one}s"),
+    }
+}
+
+fn summary(snapshot: &Snapshot) -> Document {
+    let all = &snapshot.diagnostics;
+    let count = |severity: Severity| findings::count(all, severity);
+    let files = snapshot.sources.iter().count();
+    let mut page = Document::new();
+    page.paragraph(format!(
+        "{}, {}, {} in {} with {} and {}.",
+        several(count(Severity::Error), "error"),
+        several(count(Severity::Warning), "warning"),
+        several(count(Severity::Notice), "notice"),
+        several(files, "file"),
+        several(substances(&snapshot.ledger), "herb and material")
+            .replace("herb and materials", "herbs and materials"),
+        several(snapshot.ledger.formulas.len(), "formula"),
+    ));
+    if let Some(first) = all.first() {
+        page.paragraph(format!(
+            "`scruple why {}` explains the first of them; every code has such a page.",
+            first.code
+        ));
+    }
+    if let Some(later) = read_only(&snapshot.ledger) {
+        page.paragraph(later);
+    }
+    page.small_print(standing::paragraph());
+    page
+}
+
+/// Herbs and materials that the ledger declares; water declares itself.
+fn substances(ledger: &Ledger) -> usize {
+    ledger.substances.iter().filter(|one| one.span.is_some()).count()
+}
+
+/// What is read and kept, and not reckoned with yet.
+fn read_only(ledger: &Ledger) -> Option<String> {
+    let kinds = [
+        (Kind::Person, "person", "people"),
+        (Kind::Batch, "batch", "batches"),
+        (Kind::Lot, "lot", "lots"),
+        (Kind::Supply, "supply", "supplies"),
+        (Kind::Set, "set", "sets"),
+    ];
+    let found: Vec<String> = kinds
+        .into_iter()
+        .filter_map(|(kind, one, many)| {
+            let count = ledger.records.iter().filter(|record| record.kind == kind).count();
+            (count > 0).then(|| format!("{count} {}", if count == 1 { one } else { many }))
+        })
+        .collect();
+    (!found.is_empty()).then(|| format!("Read and kept, not reckoned with yet: {}.", found.join(", ")))
+}

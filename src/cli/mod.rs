@@ -1,0 +1,169 @@
+//! What people type: one file a command.
+
+mod begin;
+mod check;
+mod failure;
+mod report;
+mod terminal;
+mod weigh;
+mod why;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+use crate::workspace::{self, Snapshot};
+use failure::Failure;
+use terminal::Terminal;
+
+/// A plain-text formula ledger for herbal practitioners.
+///
+/// You write herbs and formulas as text files; scruple reads them, reckons exact weights for any
+/// size of batch, says where every figure comes from, and explains every mistake.
+///
+/// For use by or with a qualified practitioner. Local law and licensed practice come first.
+/// In an emergency call for help.
+#[derive(Debug, Parser)]
+#[command(name = "scruple", version, max_term_width = 100)]
+struct Arguments {
+    /// The ledger's folder, or one file; without it, the nearest ledger from here upwards
+    #[arg(long = "in", value_name = "FOLDER", global = true)]
+    folder: Option<PathBuf>,
+
+    /// The form of the output
+    #[arg(long = "as", value_name = "FORM", global = true, default_value = "text")]
+    form: Form,
+
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// The forms that output may have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+    /// SARIF 2.1.0, for services that show findings beside the lines (check only).
+    Sarif,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Begin(begin::Begin),
+    Check(check::Check),
+    Weigh(weigh::Weigh),
+    Why(why::Why),
+}
+
+/// How a command ended, when it could do its work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    /// Nothing to complain of.
+    Clean,
+    /// There are findings.
+    Findings,
+}
+
+/// Runs the program and gives its exit code: 0 clean, 1 findings, 2 could not run.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are no failures; clap knows which stream is whose.
+            let code = if error.use_stderr() { 2 } else { 0 };
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    let terminal = Terminal::of_this_process();
+    let ended = match &arguments.command {
+        Command::Begin(begin) => begin.run(&arguments, &terminal),
+        Command::Check(check) => check.run(&arguments, &terminal),
+        Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
+        Command::Why(why) => why.run(&arguments, &terminal),
+    };
+    match ended {
+        Ok(Outcome::Clean) => ExitCode::SUCCESS,
+        Ok(Outcome::Findings) => ExitCode::from(1),
+        Err(failure) => {
+            terminal.fail(&failure);
+            ExitCode::from(2)
+        }
+    }
+}
+
+impl Arguments {
+    /// Finds and reads the ledger.
+    fn ledger(&self) -> Result<Snapshot, Failure> {
+        let start = match &self.folder {
+            Some(folder) => folder.clone(),
+            None => std::env::current_dir().map_err(|error| {
+                Failure::new(
+                    format!("the current folder can't be read: {error}"),
+                    "name a ledger with `--in FOLDER`",
+                )
+            })?,
+        };
+        if !start.exists() {
+            return Err(Failure::new(
+                format!("there is no folder `{}`", start.display()),
+                "look at its spelling; `--in` names the folder of a ledger",
+            ));
+        }
+        let found = workspace::find(&start).ok_or_else(|| {
+            Failure::new(
+                format!("there is no ledger in `{}`", start.display()),
+                "a ledger is a folder with `.scruple` files: start one with `scruple begin`, or name one with `--in FOLDER`",
+            )
+        })?;
+        Ok(Snapshot::read(&found.root))
+    }
+
+    /// Refuses a form that a command does not have.
+    fn without_sarif(&self) -> Result<(), Failure> {
+        if self.form == Form::Sarif {
+            return Err(Failure::new(
+                "only `check` prints SARIF",
+                "use `--as text` or `--as json` here",
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// The formula that a person named, or the nearest one offered.
+fn formula(snapshot: &Snapshot, name: &str) -> Result<usize, Failure> {
+    if let Some(at) = snapshot.formula(name) {
+        return Ok(at);
+    }
+    let names = || {
+        snapshot
+            .ledger
+            .formulas
+            .iter()
+            .map(|formula| formula.name.text.as_str())
+    };
+    let help = match crate::naming::nearest(name, names()) {
+        Some(near) => format!("did you mean \"{near}\"?"),
+        None if names().next().is_none() => "this ledger has no formulas yet".to_owned(),
+        None => {
+            let mut all: Vec<&str> = names().collect();
+            all.sort_unstable();
+            let more = all.len().saturating_sub(12);
+            all.truncate(12);
+            let rest = if more > 0 {
+                format!(" and {more} more")
+            } else {
+                String::new()
+            };
+            format!("the ledger has: {}{rest}", all.join(", "))
+        }
+    };
+    Err(Failure::new(
+        format!("there is no formula `{name}` in this ledger"),
+        help,
+    ))
+}

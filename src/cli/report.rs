@@ -1,0 +1,227 @@
+//! Findings for people: the one door to miette.
+
+use std::collections::HashMap;
+use std::fmt;
+use std::sync::Arc;
+
+use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
+
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::render::escape;
+use crate::render::text::Page;
+use crate::source::{FileId, Source, Sources, Span};
+
+/// Lines longer than this are not drawn; their place is named instead.
+const WIDEST_LINE: usize = 400;
+
+/// Prints findings as reports with the lines that they speak of.
+pub fn print<'a>(
+    diagnostics: impl IntoIterator<Item = &'a Diagnostic>,
+    sources: &Sources,
+    page: &Page,
+) -> String {
+    let mut theme = match (page.unicode, page.colour) {
+        (true, true) => GraphicalTheme::unicode(),
+        (true, false) => GraphicalTheme::unicode_nocolor(),
+        (false, _) => GraphicalTheme::none(),
+    };
+    if page.unicode {
+        "×".clone_into(&mut theme.characters.error);
+    }
+    let handler = GraphicalReportHandler::new_themed(theme)
+        .with_width(page.width.min(120))
+        .with_links(false);
+    let mut printer = Printer {
+        sources,
+        safe: HashMap::new(),
+    };
+    let mut out = String::new();
+    for diagnostic in diagnostics {
+        let report = printer.report(diagnostic);
+        // Writing into a string does not fail.
+        let _ = handler.render_report(&mut out, &report);
+        out.push('\n');
+    }
+    out
+}
+
+struct Printer<'a> {
+    sources: &'a Sources,
+    /// Texts with every byte kept in its place and nothing that a terminal would obey.
+    safe: HashMap<FileId, Arc<NamedSource<String>>>,
+}
+
+impl Printer<'_> {
+    fn report(&mut self, diagnostic: &Diagnostic) -> Report {
+        let mut here = vec![(diagnostic.span, diagnostic.label.clone())];
+        let mut elsewhere: Vec<(Span, String)> = Vec::new();
+        for (span, text) in &diagnostic.related {
+            if span.file == diagnostic.span.file {
+                here.push((*span, Some(text.clone())));
+            } else {
+                elsewhere.push((*span, text.clone()));
+            }
+        }
+        let drawn = here.iter().all(|(span, _)| self.is_drawable(*span));
+        let message = escape::terminal(&diagnostic.message).into_owned();
+        let related = elsewhere
+            .into_iter()
+            .map(|(span, text)| {
+                let text = escape::terminal(&text).into_owned();
+                let drawn = self.is_drawable(span);
+                Report {
+                    message: if drawn {
+                        text
+                    } else {
+                        format!("{} ({})", text, self.address(span))
+                    },
+                    code: None,
+                    severity: miette::Severity::Advice,
+                    help: None,
+                    labels: if drawn {
+                        vec![label(span, None)]
+                    } else {
+                        Vec::new()
+                    },
+                    source: drawn.then(|| self.text(span.file)).flatten(),
+                    related: Vec::new(),
+                }
+            })
+            .collect();
+        Report {
+            message: if drawn {
+                message
+            } else {
+                format!("{message} ({})", self.address(diagnostic.span))
+            },
+            code: Some(diagnostic.code.name()),
+            severity: match diagnostic.severity {
+                Severity::Error => miette::Severity::Error,
+                Severity::Warning => miette::Severity::Warning,
+                Severity::Notice => miette::Severity::Advice,
+            },
+            help: diagnostic
+                .help
+                .as_ref()
+                .map(|help| escape::terminal(help).into_owned()),
+            labels: if drawn {
+                here.into_iter().map(|(span, text)| label(span, text)).collect()
+            } else {
+                Vec::new()
+            },
+            source: drawn.then(|| self.text(diagnostic.span.file)).flatten(),
+            related,
+        }
+    }
+
+    fn address(&self, span: Span) -> String {
+        escape::terminal(&self.sources.address(span)).into_owned()
+    }
+
+    /// Whether the line can be drawn: there is one, and it is not too long.
+    fn is_drawable(&self, span: Span) -> bool {
+        self.sources.get(span.file).is_some_and(|source| {
+            let text = &source.text;
+            let from = text.get(..span.first_byte()).map_or(0, |before| {
+                before.rfind('\n').map_or(0, |at| at.saturating_add(1))
+            });
+            let rest = text.get(from..).unwrap_or_default();
+            let length = rest.find('\n').unwrap_or(rest.len());
+            !text.is_empty() && length <= WIDEST_LINE
+        })
+    }
+
+    fn text(&mut self, file: FileId) -> Option<Arc<NamedSource<String>>> {
+        if let Some(known) = self.safe.get(&file) {
+            return Some(Arc::clone(known));
+        }
+        let source = self.sources.get(file)?;
+        let made = Arc::new(NamedSource::new(escape::terminal(&source.path), safe(source)));
+        self.safe.insert(file, Arc::clone(&made));
+        Some(made)
+    }
+}
+
+/// The text with each letter that a terminal would obey, or that can't be seen, replaced by one
+/// of the same number of bytes, so that all places stay right.
+fn safe(source: &Source) -> String {
+    source
+        .text
+        .chars()
+        .map(|letter| {
+            let one = letter.to_string();
+            let kept = matches!(letter, '\n' | '\t') || escape::terminal(&one) == one;
+            match (kept, letter.len_utf8()) {
+                (true, _) => letter,
+                (false, 1) if letter == '\r' => ' ',
+                (false, 1) => '?',
+                (false, 2) => '¿',
+                (false, 3) => '\u{fffd}',
+                (false, _) => '\u{1f533}',
+            }
+        })
+        .collect()
+}
+
+fn label(span: Span, text: Option<String>) -> LabeledSpan {
+    let text = text.map(|text| escape::terminal(&text).into_owned());
+    LabeledSpan::new(text, span.first_byte(), span.length())
+}
+
+fn displayed<'a>(text: &'a impl fmt::Display) -> Box<dyn fmt::Display + 'a> {
+    Box::new(text)
+}
+
+#[derive(Debug)]
+struct Report {
+    message: String,
+    code: Option<&'static str>,
+    severity: miette::Severity,
+    help: Option<String>,
+    labels: Vec<LabeledSpan>,
+    source: Option<Arc<NamedSource<String>>>,
+    related: Vec<Report>,
+}
+
+impl fmt::Display for Report {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Report {}
+
+impl miette::Diagnostic for Report {
+    fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.code.as_ref().map(displayed)
+    }
+
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(self.severity)
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.help.as_ref().map(displayed)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        let source: &dyn SourceCode = self.source.as_deref()?;
+        Some(source)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        if self.labels.is_empty() {
+            return None;
+        }
+        Some(Box::new(self.labels.iter().cloned()))
+    }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn miette::Diagnostic> + 'a>> {
+        if self.related.is_empty() {
+            return None;
+        }
+        Some(Box::new(
+            self.related.iter().map(|one| -> &dyn miette::Diagnostic { one }),
+        ))
+    }
+}

@@ -1,0 +1,87 @@
+//! The one place that prints: to a screen or a pipe, as wide and as coloured as that takes.
+
+use std::io::{self, IsTerminal, Write};
+
+use super::failure::Failure;
+use crate::render::text::{self, Page};
+use crate::render::{Document, escape};
+
+/// What the output goes to.
+#[derive(Debug, Clone, Copy)]
+pub struct Terminal {
+    /// For documents.
+    pub page: Page,
+}
+
+impl Terminal {
+    /// Looks at the process's own output and at what the environment asks for.
+    pub fn of_this_process() -> Self {
+        let said = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty());
+        let screen = io::stdout().is_terminal();
+        let width = said("COLUMNS")
+            .and_then(|value| value.to_str()?.parse().ok())
+            .or_else(|| {
+                terminal_size::terminal_size()
+                    .map(|(width, _)| usize::from(width.0))
+                    .filter(|_| screen)
+            })
+            .unwrap_or(80)
+            .clamp(20, 400);
+        let dumb = said("TERM").is_some_and(|term| term == "dumb");
+        let locale = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find_map(said);
+        let plain_locale = locale.is_some_and(|locale| locale == "C" || locale == "POSIX");
+        Self {
+            page: Page {
+                width,
+                colour: screen && !dumb && said("NO_COLOR").is_none(),
+                unicode: !plain_locale,
+            },
+        }
+    }
+
+    /// Prints a document.
+    pub fn document(&self, document: &Document) -> Result<(), Failure> {
+        write(&text::print(document, &self.page))
+    }
+
+    /// Prints data for programs.
+    pub fn data(self, data: &impl serde::Serialize) -> Result<(), Failure> {
+        let mut text = serde_json::to_string_pretty(data).map_err(|error| {
+            Failure::new(
+                format!("the output can't be written as JSON: {error}"),
+                "report this",
+            )
+        })?;
+        text.push('\n');
+        write(&text)
+    }
+
+    /// Prints text as it is; it must have been made safe for a terminal.
+    pub fn safe_text(self, text: &str) -> Result<(), Failure> {
+        write(text)
+    }
+
+    /// Says why a command could not run.
+    pub fn fail(self, failure: &Failure) {
+        let message = escape::terminal(&failure.message);
+        let help = escape::terminal(&failure.help);
+        let text = if help.is_empty() {
+            format!("scruple: {message}\n")
+        } else {
+            format!("scruple: {message}\n  help: {help}\n")
+        };
+        let _ = io::stderr().write_all(text.as_bytes());
+    }
+}
+
+/// Writes to the output; a reader that has gone away is no failure.
+fn write(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Failure::new(
+            format!("the output can't be written: {error}"),
+            "look whether the disk is full",
+        )),
+        _ => Ok(()),
+    }
+}

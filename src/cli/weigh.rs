@@ -1,0 +1,101 @@
+//! `weigh`: the weighing sheet of a formula at any size.
+
+use clap::Args;
+
+use super::failure::Failure;
+use super::terminal::Terminal;
+use super::{Arguments, Form, Outcome, formula, report};
+use crate::compute::batch::{self, Target};
+use crate::compute::make;
+use crate::diagnostic::Severity;
+use crate::source::Sources;
+use crate::syntax;
+use crate::view::sheet;
+use crate::workspace::Snapshot;
+
+/// Prints the weighing sheet of a formula
+///
+/// Each herb in the order of the bench: what to weigh on these scales, what then lies in the
+/// bowl, its share and its spread.
+///
+/// Example, in the demo ledger:
+///
+///   scruple weigh "after-supper tea" --make "500 g" --in examples/low-barn
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Weigh {
+    /// The formula's name
+    #[arg(value_name = "FORMULA")]
+    formula: String,
+
+    /// How much: "500 g", "60 cups", "14 doses", "2 people for 7 days", "3 jars of 80 g"
+    #[arg(long, value_name = "HOW MUCH")]
+    make: Option<String>,
+}
+
+impl Weigh {
+    pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
+        arguments.without_sarif()?;
+        let snapshot = arguments.ledger()?;
+        let at = formula(&snapshot, &self.formula)?;
+        let Some(composition) = snapshot.figures.of(at) else {
+            return withheld(&snapshot, at, terminal);
+        };
+        let plan = match &self.make {
+            None => None,
+            Some(asked) => {
+                let wanted = asked_for(asked)?;
+                Some((
+                    asked.as_str(),
+                    make::plan(&snapshot.ledger, &snapshot.figures, at, &wanted)?,
+                ))
+            }
+        };
+        let target = plan.as_ref().map_or(Target::Own, |(_, plan)| plan.target);
+        let batch = batch::make(&snapshot.ledger, composition, target)?;
+        let asked = plan.as_ref().map(|(asked, plan)| (*asked, plan));
+        let sheet = sheet::sheet(&snapshot, composition, &batch, asked);
+        match arguments.form {
+            Form::Json => terminal.data(&sheet)?,
+            _ => terminal.document(&sheet::document(&snapshot, composition, &batch, &sheet))?,
+        }
+        Ok(Outcome::Clean)
+    }
+}
+
+/// Reads what stands after `--make`.
+fn asked_for(text: &str) -> Result<crate::syntax::tree::Make, Failure> {
+    let mut typed = Sources::default();
+    let file = typed.add("--make", text.into());
+    syntax::parse_make(file, text).map_err(|finding| {
+        Failure::new(
+            format!("`--make \"{text}\"`: {}", finding.message),
+            finding
+                .help
+                .unwrap_or_else(|| "ask for `500 g`, `60 cups` or `2 people for 7 days`".to_owned()),
+        )
+    })
+}
+
+/// A formula with a fault has no figures: its errors are printed instead.
+pub fn withheld(snapshot: &Snapshot, at: usize, terminal: &Terminal) -> Result<Outcome, Failure> {
+    let name = snapshot
+        .ledger
+        .formulas
+        .get(at)
+        .map_or("", |formula| formula.name.text.as_str());
+    let concerned = snapshot.faults_of(at);
+    let reports = report::print(concerned, &snapshot.sources, &terminal.page);
+    terminal.safe_text(&reports)?;
+    terminal.fail(&Failure::new(
+        format!("no figures are given for {name} until this is mended"),
+        "`scruple check` shows every finding of the ledger",
+    ));
+    debug_assert!(
+        snapshot
+            .diagnostics
+            .iter()
+            .any(|one| one.severity == Severity::Error)
+    );
+    Ok(Outcome::Findings)
+}

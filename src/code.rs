@@ -1,0 +1,115 @@
+//! Names every kind of finding, each with the page that explains it.
+
+/// The name of a kind of finding: a short hyphened phrase that states the problem.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Code {
+    name: &'static str,
+    page: &'static str,
+}
+
+impl Code {
+    /// The phrase, such as `spoon-without-weight`.
+    pub fn name(self) -> &'static str {
+        self.name
+    }
+
+    /// The page in Markdown: what it reports, why it matters, an example, the example mended.
+    pub fn page(self) -> &'static str {
+        self.page
+    }
+
+    /// The code with this name.
+    pub fn named(name: &str) -> Option<Self> {
+        ALL.iter().copied().find(|code| code.name == name)
+    }
+}
+
+impl std::fmt::Display for Code {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
+macro_rules! codes {
+    ($($constant:ident = $name:literal;)*) => {
+        $(
+            #[doc = concat!("See `grammar/findings/", $name, ".md`.")]
+            pub const $constant: Code = Code {
+                name: $name,
+                page: include_str!(concat!("../grammar/findings/", $name, ".md")),
+            };
+        )*
+        /// Every code, in the order of the list in `grammar/findings.md`.
+        pub const ALL: &[Code] = &[$($constant),*];
+    };
+}
+
+codes! {
+    // Reading files.
+    UNREADABLE_FILE = "unreadable-file";
+    NOT_UTF_8 = "not-utf-8";
+    FILE_TOO_LARGE = "file-too-large";
+    LINE_TOO_LONG = "line-too-long";
+    HIDDEN_CHARACTER = "hidden-character";
+    // The shape of entries and lines.
+    UNKNOWN_ENTRY = "unknown-entry";
+    ENTRY_WITHOUT_A_NAME = "entry-without-a-name";
+    LINE_OUTSIDE_AN_ENTRY = "line-outside-an-entry";
+    UNKNOWN_LINE_WORD = "unknown-line-word";
+    LINE_NOT_UNDERSTOOD = "line-not-understood";
+    LINE_WITHOUT_AN_AMOUNT = "line-without-an-amount";
+    SWALLOWED_LINE = "swallowed-line";
+    MIXED_INDENTATION = "mixed-indentation";
+    UNCLOSED_QUOTE = "unclosed-quote";
+    SAID_TWICE = "said-twice";
+    // Numbers and dates.
+    COMMA_IN_A_NUMBER = "comma-in-a-number";
+    NAKED_DECIMAL_POINT = "naked-decimal-point";
+    HYPHENATED_FRACTION = "hyphenated-fraction";
+    ROMAN_NUMBER = "roman-number";
+    NUMBER_NOT_UNDERSTOOD = "number-not-understood";
+    NUMBER_TOO_LONG = "number-too-long";
+    RANGE_NOT_RISING = "range-not-rising";
+    SLASHED_DATE = "slashed-date";
+    IMPOSSIBLE_DATE = "impossible-date";
+    // Measures.
+    SPOON_LETTER = "spoon-letter";
+    ERROR_PRONE_UNIT = "error-prone-unit";
+    UNKNOWN_UNIT = "unknown-unit";
+    UNCLEAR_OLD_MEASURE = "unclear-old-measure";
+    OUNCE_IN_A_BOOK = "ounce-in-a-book";
+    WRONG_SORT_OF_MEASURE = "wrong-sort-of-measure";
+    // Names.
+    UNKNOWN_NAME = "unknown-name";
+    AMBIGUOUS_NAME = "ambiguous-name";
+    NAME_TAKEN_TWICE = "name-taken-twice";
+    SOURCE_NOT_DECLARED = "source-not-declared";
+    SECOND_PRACTICE = "second-practice";
+    TWO_NAMES_ONE_AMOUNT = "two-names-one-amount";
+    UNUSED_WITHOUT = "unused-without";
+    CIRCLE_OF_FORMULAS = "circle-of-formulas";
+    NESTED_TOO_DEEP = "nested-too-deep";
+    SAME_LINE_TWICE = "same-line-twice";
+    LISTED_TWICE = "listed-twice";
+    HERB_UNDER_TWO_NAMES = "herb-under-two-names";
+    // Reckoning.
+    NOTHING_TAKEN = "nothing-taken";
+    ZERO_AMOUNT = "zero-amount";
+    SPOON_WITHOUT_WEIGHT = "spoon-without-weight";
+    PIECE_WITHOUT_WEIGHT = "piece-without-weight";
+    HEAP_WITHOUT_SIZE = "heap-without-size";
+    SPOON_FROM_ANOTHER_SPOON = "spoon-from-another-spoon";
+    SPOONS_DISAGREE = "spoons-disagree";
+    PARTS_NEED_A_SIZE = "parts-need-a-size";
+    PARTS_BESIDE_PERCENT = "parts-beside-percent";
+    PERCENT_OFF = "percent-off";
+    PERCENT_BY_PRINTING = "percent-by-printing";
+    ENOUGH_TWICE = "enough-twice";
+    ENOUGH_IS_NEGATIVE = "enough-is-negative";
+    MAKE_UP_TO_THE_MARK = "make-up-to-the-mark";
+    MAKES_DISAGREES = "makes-disagrees";
+    LIQUID_WITHOUT_MAKES = "liquid-without-makes";
+    ABSURD_SIZE = "absurd-size";
+    NUMBER_OVERFLOW = "number-overflow";
+    BELOW_LEAST_WEIGHABLE = "below-least-weighable";
+}

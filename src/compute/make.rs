@@ -1,0 +1,417 @@
+//! Turns what is asked for (cups, doses, people and days, jars) into how much of a formula to make.
+
+use super::batch::{Refusal, Target};
+use super::measure::{Use, piece_share};
+use super::trace::Trace;
+use super::{Composition, Figures, Reckoner};
+use crate::model::measure::portion;
+use crate::model::{Bound, Ledger, PieceSize, Portion};
+use crate::naming;
+use crate::quantity::{Decimal, Household, Overflow, Spread, print};
+use crate::syntax::tree::{Dose, Frequency, Make, Quantity, Subject};
+
+/// How much to make, and how that was worked out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Plan {
+    /// How much.
+    pub target: Target,
+    /// The working, in sentences; empty where the size was said outright.
+    pub working: Vec<String>,
+}
+
+/// What one cup, dose or piece takes of a formula.
+#[derive(Debug, Clone, Copy)]
+enum Size {
+    Grams(Spread),
+    Millilitres(Spread),
+    /// A share of the formula's own size.
+    Share(Decimal),
+}
+
+/// Works out how much to make.
+///
+/// # Errors
+/// [`Refusal`] where the formula does not say enough: no dose, nothing for a cup.
+pub fn plan(ledger: &Ledger, figures: &Figures, formula: usize, make: &Make) -> Result<Plan, Refusal> {
+    let composition = figures.of(formula).ok_or_else(|| {
+        Refusal::new(
+            "this formula has a fault",
+            "run `scruple check` and mend it first",
+        )
+    })?;
+    let mut planner = Planner {
+        ledger,
+        reckoner: Reckoner::over(ledger, figures),
+        composition,
+        formula,
+    };
+    planner.plan(make)
+}
+
+struct Planner<'a> {
+    ledger: &'a Ledger,
+    reckoner: Reckoner<'a>,
+    composition: &'a Composition,
+    formula: usize,
+}
+
+impl Planner<'_> {
+    fn plan(&mut self, make: &Make) -> Result<Plan, Refusal> {
+        match make {
+            Make::AllStock => Err(Refusal::new(
+                "stock is read and kept, but not reckoned with yet",
+                "say how much to make: `--make \"500 g\"`",
+            )),
+            Make::Vessels { count, vessel, each } => {
+                let size = match self.portion(each)? {
+                    Portion::Grams(grams) => Size::Grams(grams),
+                    Portion::Millilitres(volume) => Size::Millilitres(volume),
+                    _ => {
+                        return Err(Refusal::new(
+                            "what a jar holds is a weight or a volume",
+                            "write `3 jars of 80 g`",
+                        ));
+                    }
+                };
+                self.times(size, count.value, &vessel.text)
+            }
+            Make::People { people, days } => self.people(people.value, days.value),
+            Make::Quantity(quantity) => self.quantity(quantity),
+        }
+    }
+
+    fn portion(&self, quantity: &Quantity) -> Result<Portion, Refusal> {
+        portion(quantity, self.ledger.practice.settled)
+            .map_err(|finding| Refusal::new(finding.message, finding.help.unwrap_or_default()))
+    }
+
+    fn quantity(&mut self, quantity: &Quantity) -> Result<Plan, Refusal> {
+        let portion = self.portion(quantity)?;
+        if portion.is_zero() {
+            return Err(Refusal::new(
+                "nothing would be made",
+                "ask for an amount above zero",
+            ));
+        }
+        let outright = |target| {
+            Ok(Plan {
+                target,
+                working: Vec::new(),
+            })
+        };
+        match &portion {
+            Portion::Grams(grams) => outright(Target::Grams(grams.nominal)),
+            Portion::Millilitres(volume) => outright(Target::Millilitres(volume.nominal)),
+            Portion::Household(count, _, Household::Cup) => {
+                let cup = self.one_cup()?;
+                self.times(cup, count.nominal, "cups")
+            }
+            Portion::Pieces(count, name) if naming::same_but_for_number(name, "doses") => {
+                let dose = self.one_dose(false)?.0;
+                self.times(dose, count.nominal, "doses")
+            }
+            Portion::Pieces(count, name) => {
+                let piece = self.one_piece(name)?;
+                self.times(piece, count.nominal, name)
+            }
+            _ => Err(Refusal::new(
+                format!("`{}` is no size that can be made", print_count(&portion)),
+                "ask for `500 g`, `60 cups`, `14 doses`, `2 people for 7 days` or `3 jars of 80 g`",
+            )),
+        }
+    }
+
+    fn times(&self, size: Size, count: Decimal, what: &str) -> Result<Plan, Refusal> {
+        if count.is_zero() {
+            return Err(Refusal::new("nothing would be made", "ask for one at least"));
+        }
+        let times = print::short(count, 3);
+        let (target, working) = match size {
+            Size::Grams(each) => {
+                let total = each.nominal.checked_mul(count).ok_or(Overflow)?;
+                (
+                    Target::Grams(total),
+                    format!(
+                        "{times} {what} of {} = {} g",
+                        print::spread(&each, 3, "g"),
+                        print::short(total, 3)
+                    ),
+                )
+            }
+            Size::Millilitres(each) => {
+                let total = each.nominal.checked_mul(count).ok_or(Overflow)?;
+                (
+                    Target::Millilitres(total),
+                    format!(
+                        "{times} {what} of {} = {} ml",
+                        print::spread(&each, 3, "ml"),
+                        print::short(total, 3)
+                    ),
+                )
+            }
+            Size::Share(each) => {
+                let total = each.checked_mul(count).ok_or(Overflow)?;
+                (
+                    Target::Times(total),
+                    format!("{times} {what} take the formula {} times", print::short(total, 4)),
+                )
+            }
+        };
+        Ok(Plan {
+            target,
+            working: vec![working],
+        })
+    }
+
+    fn people(&mut self, people: Decimal, days: Decimal) -> Result<Plan, Refusal> {
+        let (size, dose) = self.one_dose(true)?;
+        let times = times_a_day(&dose, self)?;
+        let count = people
+            .checked_mul(days)
+            .and_then(|person_days| person_days.checked_mul(times))
+            .ok_or(Overflow)?;
+        let mut plan = self.times(size, count, "doses")?;
+        plan.working.insert(
+            0,
+            format!(
+                "{} × {} days × {} times a day, the most that is directed = {} doses",
+                if people == Decimal::ONE {
+                    "1 person".to_owned()
+                } else {
+                    format!("{} people", print::short(people, 3))
+                },
+                print::short(days, 3),
+                print::short(times, 3),
+                print::short(count, 3)
+            ),
+        );
+        Ok(plan)
+    }
+
+    /// What a cup of the finished tea takes of the blend.
+    fn one_cup(&mut self) -> Result<Size, Refusal> {
+        let cup = self
+            .ledger
+            .practice
+            .volume(Household::Cup)
+            .map_or(Spread::ZERO, |volume| volume.value);
+        self.of_tea(&cup)?.ok_or_else(|| {
+            Refusal::new(
+                format!("nothing says how much of {} goes into a cup", self.name()),
+                "add a line such as `infuse   2 teaspoons in 1 cup of boiling water for 10 minutes` to the formula",
+            )
+        })
+    }
+
+    fn name(&self) -> &str {
+        &self.composition.formula.name.text
+    }
+
+    /// What a volume of the finished tea takes of the blend: from an `infuse` that says how much
+    /// of the blend goes into how much water, from a dose that does, or from what the whole yields.
+    fn of_tea(&mut self, wanted: &Spread) -> Result<Option<Size>, Refusal> {
+        let formula = &self.composition.formula;
+        for step in &formula.steps {
+            if let Subject::Amount(amount, of) = &step.preparation.subject
+                && of
+                    .as_ref()
+                    .is_none_or(|of| naming::folded(&of.text) == naming::folded(&formula.name.text))
+                && let Some(water) = step
+                    .preparation
+                    .media
+                    .iter()
+                    .find_map(|liquid| liquid.amount.as_ref())
+            {
+                return self.proportion(amount, water, wanted);
+            }
+        }
+        for line in &formula.doses {
+            if let (None, Some(water)) = (&line.dose.age, &line.dose.vehicle)
+                && matches!(
+                    self.portion(&line.dose.amount)?,
+                    Portion::Pieces(..) | Portion::Grams(_)
+                )
+            {
+                return self.proportion(&line.dose.amount, water, wanted);
+            }
+        }
+        match self.whole_yield()? {
+            Some(whole) if !whole.nominal.is_zero() => {
+                let share = wanted.nominal.checked_div(whole.nominal).ok_or(Overflow)?;
+                Ok(Some(Size::Share(share)))
+            }
+            _ => Ok(None),
+        }
+    }
+
+    /// So much of the blend for so much water, taken at another volume.
+    fn proportion(
+        &mut self,
+        amount: &Quantity,
+        water: &Quantity,
+        wanted: &Spread,
+    ) -> Result<Option<Size>, Refusal> {
+        let water = self.volume(water)?.ok_or_else(|| {
+            Refusal::new(
+                "what it is infused in is not said as a volume",
+                "write `in 1 cup of boiling water`",
+            )
+        })?;
+        let size = self.of_blend(amount)?;
+        Ok(Some(match size {
+            Size::Grams(grams) => Size::Grams(grams.proportion(wanted.nominal, water.nominal)?),
+            Size::Millilitres(volume) => Size::Millilitres(volume.proportion(wanted.nominal, water.nominal)?),
+            Size::Share(share) => Size::Share(
+                share
+                    .checked_mul(wanted.nominal)
+                    .and_then(|scaled| scaled.checked_div(water.nominal))
+                    .ok_or(Overflow)?,
+            ),
+        }))
+    }
+
+    /// An amount of the finished blend.
+    fn of_blend(&mut self, amount: &Quantity) -> Result<Size, Refusal> {
+        let portion = self.portion(amount)?;
+        if let Portion::Pieces(count, name) = &portion {
+            return match self.one_piece(name)? {
+                Size::Grams(each) => Ok(Size::Grams(each.times(count)?)),
+                Size::Millilitres(each) => Ok(Size::Millilitres(each.times(count)?)),
+                Size::Share(each) => Ok(Size::Share(each.checked_mul(count.nominal).ok_or(Overflow)?)),
+            };
+        }
+        let of = Use {
+            name: &self.composition.formula.name,
+            what: Bound::Formula(self.formula),
+            span: amount.span,
+            line: 0,
+        };
+        let (amounts, _) = self
+            .reckoner
+            .amounts(&of, &portion, &mut Trace::silent())
+            .map_err(|finding| Refusal::new(finding.message, finding.help.unwrap_or_default()))?;
+        match (amounts.grams, amounts.millilitres) {
+            (Some(grams), _) => Ok(Size::Grams(grams)),
+            (None, Some(volume)) => Ok(Size::Millilitres(volume)),
+            (None, None) => Err(Refusal::new(
+                format!("how much of {} that is can't be worked out", self.name()),
+                "say it by weight: `infuse   4 g in 1 cup of boiling water`",
+            )),
+        }
+    }
+
+    /// A volume of liquid, in millilitres.
+    fn volume(&self, quantity: &Quantity) -> Result<Option<Spread>, Refusal> {
+        Ok(match self.portion(quantity)? {
+            Portion::Millilitres(volume) => Some(volume),
+            Portion::Drops(count) => Some(count.scaled(Decimal::new(5, 2))?),
+            Portion::Household(count, _, measure) => match self.ledger.practice.volume(measure) {
+                Some(holds) => Some(count.times(&holds.value)?),
+                None => None,
+            },
+            _ => None,
+        })
+    }
+
+    /// The volume that the whole formula yields: what it makes, or what its last step leaves.
+    fn whole_yield(&self) -> Result<Option<Spread>, Refusal> {
+        if let Some(volume) = self.composition.totals.volume {
+            return Ok(Some(volume));
+        }
+        let steps = &self.composition.formula.steps;
+        if let Some(left) = steps
+            .iter()
+            .rev()
+            .find_map(|step| step.preparation.down_to.as_ref())
+        {
+            return self.volume(left);
+        }
+        let poured = steps
+            .iter()
+            .flat_map(|step| &step.preparation.media)
+            .find_map(|liquid| liquid.amount.as_ref());
+        match poured {
+            Some(quantity) => self.volume(quantity),
+            None => Ok(None),
+        }
+    }
+
+    /// What one dose takes, and the dose; with `most`, the most that a range allows.
+    fn one_dose(&mut self, most: bool) -> Result<(Size, Dose), Refusal> {
+        let dose = self
+            .composition
+            .formula
+            .doses
+            .iter()
+            .map(|line| &line.dose)
+            .find(|dose| dose.age.is_none())
+            .cloned()
+            .ok_or_else(|| {
+                Refusal::new(
+                    format!("{} has no dose", self.name()),
+                    "add a line such as `dose   1 cup, 3 times a day` to the formula",
+                )
+            })?;
+        let mut amount = dose.amount.clone();
+        if most && let Some(high) = amount.high.take() {
+            amount.low = high;
+        }
+        let portion = self.portion(&amount)?;
+        let size = match &portion {
+            Portion::Pieces(..) | Portion::Grams(_) => self.of_blend(&amount)?,
+            _ => match self.volume(&amount)? {
+                Some(volume) if self.composition.totals.volume.is_some() => Size::Millilitres(volume),
+                Some(volume) => match self.of_tea(&volume)? {
+                    Some(size) => size,
+                    None => self.of_blend(&amount)?,
+                },
+                None => self.of_blend(&amount)?,
+            },
+        };
+        Ok((size, dose))
+    }
+
+    fn one_piece(&self, name: &str) -> Result<Size, Refusal> {
+        match &self.composition.formula.divide {
+            Some(pieces) if naming::same_but_for_number(&pieces.name, name) => Ok(match pieces.size {
+                PieceSize::Grams(grams) => Size::Grams(grams),
+                PieceSize::Count(count) => Size::Share(piece_share(count)?),
+            }),
+            _ => Err(Refusal::new(
+                format!("{} is not divided into {name}", self.name()),
+                "ask for `500 g`, `60 cups`, `14 doses`, `2 people for 7 days` or `3 jars of 80 g`",
+            )),
+        }
+    }
+}
+
+/// How often a dose is taken in a day, at the most.
+fn times_a_day(dose: &Dose, planner: &Planner<'_>) -> Result<Decimal, Refusal> {
+    match &dose.frequency {
+        Some(Frequency::TimesADay(numbers, _)) => Ok(numbers.high.unwrap_or(numbers.low).value),
+        Some(Frequency::Every(quantity)) => match planner.portion(quantity)? {
+            Portion::Minutes(minutes) if !minutes.low.is_zero() => {
+                Ok(Decimal::from(1440_u32).checked_div(minutes.low).ok_or(Overflow)?)
+            }
+            _ => Err(Refusal::new(
+                "how often it is taken is not said as a time",
+                "write `every 2 hours`",
+            )),
+        },
+        None => Err(Refusal::new(
+            format!("{} does not say how often a day it is taken", planner.name()),
+            "add it to the dose: `dose   1 cup, 3 times a day`",
+        )),
+    }
+}
+
+fn print_count(portion: &Portion) -> String {
+    match portion {
+        Portion::Household(count, _, measure) => {
+            format!("{} {}", print::short(count.nominal, 3), measure.many())
+        }
+        Portion::Parts(count) => format!("{} parts", print::short(count.nominal, 3)),
+        Portion::Percent(count, _) => format!("{} %", print::short(count.nominal, 3)),
+        _ => "this".to_owned(),
+    }
+}

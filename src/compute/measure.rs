@@ -1,0 +1,636 @@
+//! Turns one amount of one thing into grams or millilitres, through its own weighings.
+
+use super::trace::Trace;
+use super::{Amounts, How, Reckoner, volume_of};
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::model::measure::{overflow, stated};
+use crate::model::{Bound, Measure, PieceSize, Portion, Stated, Weight};
+use crate::quantity::print;
+use crate::quantity::rounding::quotient;
+use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
+use crate::source::Span;
+use crate::syntax::tree::{Kind, Name};
+
+/// What is measured, where, and which line of the working it belongs to.
+pub(super) struct Use<'n> {
+    pub name: &'n Name,
+    pub what: Bound,
+    pub span: Span,
+    pub line: usize,
+}
+
+/// Whether a spoon gives a weight, or only a volume of something liquid.
+enum Filled {
+    Grams(Spread),
+    Liquid(Spread),
+}
+
+type Found<T> = Result<T, Diagnostic>;
+
+impl Reckoner<'_> {
+    /// An amount in grams, in millilitres, or in both.
+    pub(super) fn amounts(
+        &mut self,
+        of: &Use<'_>,
+        portion: &Portion,
+        trace: &mut Trace,
+    ) -> Found<(Amounts, How)> {
+        match portion {
+            Portion::Grams(grams) => {
+                trace.note(of.line, Some(of.span), None, || {
+                    format!("written as a weight: {}", print::spread(grams, 6, "g"))
+                });
+                Ok((in_grams(*grams), How::Weighed))
+            }
+            Portion::Millilitres(volume) => Ok((self.volume(of, volume, trace)?, How::Measured)),
+            Portion::Drops(count) => {
+                let drop = self.drop_volume(of.what);
+                let volume = count.times(&drop.value).map_err(|Overflow| overflow(of.span))?;
+                trace.note(of.line, drop.span, None, || {
+                    format!(
+                        "{} drops of {} = {}",
+                        print::short(count.nominal, 3),
+                        print::spread(&drop.value, 6, "ml"),
+                        print::spread(&volume, 6, "ml")
+                    )
+                });
+                Ok((self.volume(of, &volume, trace)?, How::Measured))
+            }
+            Portion::Household(count, heap, measure) => {
+                let each = self.filled(of, *heap, *measure, trace)?;
+                let words = Unit::Household(*heap, *measure).words(count.nominal != Decimal::ONE);
+                match each {
+                    Filled::Grams(weight) => {
+                        let grams = count.times(&weight).map_err(|Overflow| overflow(of.span))?;
+                        trace.note(of.line, Some(of.span), None, || {
+                            format!(
+                                "{} {words} × {} = {}",
+                                print::short(count.nominal, 6),
+                                print::spread(&weight, 6, "g"),
+                                print::spread(&grams, 6, "g")
+                            )
+                        });
+                        Ok((in_grams(grams), How::Spooned))
+                    }
+                    Filled::Liquid(volume) => {
+                        let volume = count.times(&volume).map_err(|Overflow| overflow(of.span))?;
+                        trace.note(of.line, Some(of.span), None, || {
+                            format!(
+                                "{} {words} of a liquid = {}",
+                                print::short(count.nominal, 6),
+                                print::spread(&volume, 6, "ml")
+                            )
+                        });
+                        Ok((in_millilitres(volume), How::Measured))
+                    }
+                }
+            }
+            Portion::Pieces(count, piece) => {
+                let weight = self.piece(of, piece, trace)?;
+                let grams = count.times(&weight).map_err(|Overflow| overflow(of.span))?;
+                trace.note(of.line, Some(of.span), None, || {
+                    format!(
+                        "{} {piece} × {} = {}",
+                        print::short(count.nominal, 6),
+                        print::spread(&weight, 6, "g"),
+                        print::spread(&grams, 6, "g")
+                    )
+                });
+                Ok((in_grams(grams), How::Counted))
+            }
+            Portion::Sum(portions) => self.sum(of, portions, trace),
+            Portion::Parts(_) | Portion::Percent(..) | Portion::Minutes(_) => Err(wrong_sort(of)),
+        }
+    }
+
+    fn sum(&mut self, of: &Use<'_>, portions: &[Portion], trace: &mut Trace) -> Found<(Amounts, How)> {
+        let mut total: Option<(Amounts, How)> = None;
+        for portion in portions {
+            let (amounts, how) = self.amounts(of, portion, trace)?;
+            total = Some(match total {
+                None => (amounts, how),
+                Some((before, _)) => {
+                    let add = |a: Option<Spread>, b: Option<Spread>| match (a, b) {
+                        (Some(a), Some(b)) => a.plus(&b).map(Some),
+                        _ => Ok(None),
+                    };
+                    let grams = add(before.grams, amounts.grams).map_err(|Overflow| overflow(of.span))?;
+                    let millilitres =
+                        add(before.millilitres, amounts.millilitres).map_err(|Overflow| overflow(of.span))?;
+                    if grams.is_none() && millilitres.is_none() {
+                        return Err(wrong_sort(of));
+                    }
+                    (
+                        Amounts {
+                            grams,
+                            millilitres,
+                            parts: None,
+                        },
+                        how,
+                    )
+                }
+            });
+        }
+        total.ok_or_else(|| wrong_sort(of))
+    }
+
+    /// What a drop of something holds.
+    fn drop_volume(&self, what: Bound) -> Stated<Spread> {
+        let own = match what {
+            Bound::Substance(at) => self
+                .ledger
+                .substances
+                .get(at)
+                .and_then(|substance| substance.drop),
+            _ => None,
+        };
+        // Twenty drops to the millilitre: UCUM 2024-06-17 [drp]; USP 32 <1101> gives 45 to 55 mg of water.
+        own.unwrap_or(Stated {
+            value: Spread::exact(Decimal::new(5, 2)),
+            span: None,
+        })
+    }
+
+    /// A volume: of a liquid it stays one, and has a weight beside it where a density is known;
+    /// of anything dry it is reckoned like a spoon.
+    fn volume(&mut self, of: &Use<'_>, volume: &Spread, trace: &mut Trace) -> Found<Amounts> {
+        match of.what {
+            Bound::Substance(at) => {
+                let Some(substance) = self.ledger.substances.get(at) else {
+                    return Err(wrong_sort(of));
+                };
+                if let Some(density) = substance.density {
+                    let grams = volume
+                        .times(&density.value)
+                        .map_err(|Overflow| overflow(of.span))?;
+                    trace.note(of.line, density.span, None, || {
+                        format!(
+                            "{} × {} per ml = {}",
+                            print::spread(volume, 6, "ml"),
+                            print::spread(&density.value, 6, "g"),
+                            print::spread(&grams, 6, "g")
+                        )
+                    });
+                    return Ok(Amounts {
+                        grams: Some(grams),
+                        millilitres: Some(*volume),
+                        parts: None,
+                    });
+                }
+                if substance.kind == Kind::Material && substance.weights.is_empty() {
+                    trace.note(of.line, Some(of.span), None, || {
+                        format!(
+                            "a volume without a density stays one: {}",
+                            print::spread(volume, 6, "ml")
+                        )
+                    });
+                    return Ok(in_millilitres(*volume));
+                }
+            }
+            Bound::Formula(at) => {
+                let Some(inner) = self.done.get(at).and_then(Option::as_ref) else {
+                    return Err(wrong_sort(of));
+                };
+                if inner.totals.volume.is_some() {
+                    return Ok(in_millilitres(*volume));
+                }
+                if inner.formula.weights.is_empty() {
+                    return Err(liquid_without_makes(of));
+                }
+            }
+            Bound::Unknown => return Err(wrong_sort(of)),
+        }
+        // Like a spoon: the nearest level measure whose volume is known.
+        let (measure, weight) = self.any_spoon(of)?;
+        let holds = self
+            .ledger
+            .practice
+            .volume(measure)
+            .ok_or_else(|| self.no_weight(of, Heap::Level, measure))?;
+        let grams = volume
+            .times(&weight.grams)
+            .and_then(|grams| grams.over(&holds.value))
+            .map_err(|Overflow| overflow(of.span))?;
+        trace.note(of.line, Some(weight.span), weight.book, || {
+            format!(
+                "{} at {} a {} of {} = {}",
+                print::spread(volume, 6, "ml"),
+                print::spread(&weight.grams, 6, "g"),
+                measure.one(),
+                print::spread(&holds.value, 6, "ml"),
+                print::spread(&grams, 6, "g")
+            )
+        });
+        Ok(in_grams(grams))
+    }
+
+    fn any_spoon(&self, of: &Use<'_>) -> Found<(Household, Weight)> {
+        self.weights(of.what)
+            .iter()
+            .filter_map(|weight| match weight.measure {
+                Measure::Household(Heap::Level, measure)
+                    if self.ledger.practice.volume(measure).is_some() =>
+                {
+                    Some((measure, weight.clone()))
+                }
+                _ => None,
+            })
+            .min_by_key(|(measure, _)| *measure)
+            .ok_or_else(|| self.no_weight(of, Heap::Level, Household::Teaspoon))
+    }
+
+    fn weights(&self, what: Bound) -> &[Weight] {
+        match what {
+            Bound::Substance(at) => self
+                .ledger
+                .substances
+                .get(at)
+                .map_or(&[], |substance| substance.weights.as_slice()),
+            Bound::Formula(at) => self
+                .done
+                .get(at)
+                .and_then(Option::as_ref)
+                .map_or(&[], |inner| inner.formula.weights.as_slice()),
+            Bound::Unknown => &[],
+        }
+    }
+
+    /// What one household measure of something holds: its own weighing first; then a heap of its
+    /// level measure; then its density; then another of its level measures, by volume.
+    fn filled(&mut self, of: &Use<'_>, heap: Heap, measure: Household, trace: &mut Trace) -> Found<Filled> {
+        if let Some(own) = stated(self.weights(of.what), &Measure::Household(heap, measure)).cloned() {
+            trace.note(of.line, Some(own.span), own.book, || {
+                weighing_words(&own, heap, measure)
+            });
+            return Ok(Filled::Grams(own.grams));
+        }
+        if heap != Heap::Level {
+            return self.heaped(of, heap, measure, trace);
+        }
+        if let Bound::Substance(at) = of.what
+            && let Some(substance) = self.ledger.substances.get(at)
+            && (substance.density.is_some()
+                || (substance.kind == Kind::Material && substance.weights.is_empty()))
+        {
+            return self.by_density(of, measure, substance.density, trace);
+        }
+        if let Bound::Formula(at) = of.what
+            && let Some(inner) = self.done.get(at).and_then(Option::as_ref)
+            && inner.formula.weights.is_empty()
+        {
+            if inner.totals.volume.is_some() {
+                return self.by_density(of, measure, None, trace);
+            }
+            let grams = self.blend_weight(at, measure, of)?;
+            trace.note(of.line, Some(of.span), None, || {
+                format!(
+                    "a level {} of the blend, worked out from its herbs: {}",
+                    measure.one(),
+                    print::spread(&grams, 6, "g")
+                )
+            });
+            return Ok(Filled::Grams(grams));
+        }
+        self.by_another_spoon(of, measure, trace)
+    }
+
+    fn heaped(&mut self, of: &Use<'_>, heap: Heap, measure: Household, trace: &mut Trace) -> Found<Filled> {
+        let level = self.filled(of, Heap::Level, measure, trace)?;
+        let Some(factor) = self.ledger.practice.heap(heap) else {
+            return Err(Diagnostic::error(
+                code::HEAP_WITHOUT_SIZE,
+                of.span,
+                format!("nothing says how much a {} {} is", heap.word(), measure.one()),
+            )
+            .help(format!(
+                "add to the practice: `{}   1.5 to 2.5 level spoons`; or weigh it, and add to {}: `{} {}   weighed 3.1, 2.9, 3.2 g`",
+                heap.word(),
+                of.name.text,
+                heap.word(),
+                measure.one()
+            )));
+        };
+        let times = |spread: &Spread| spread.times(&factor.value).map_err(|Overflow| overflow(of.span));
+        Ok(match level {
+            Filled::Grams(weight) => {
+                let grams = times(&weight)?;
+                trace.note(of.line, factor.span, None, || {
+                    format!(
+                        "{} is {} level ones: {} × {} = {}",
+                        heap.word(),
+                        print::range(&factor.value, 3, "").trim(),
+                        print::spread(&weight, 6, "g"),
+                        print::short(factor.value.nominal, 3),
+                        print::spread(&grams, 6, "g")
+                    )
+                });
+                Filled::Grams(grams)
+            }
+            // A liquid can't be heaped; the spoon is full.
+            Filled::Liquid(volume) => Filled::Liquid(volume),
+        })
+    }
+
+    fn by_density(
+        &self,
+        of: &Use<'_>,
+        measure: Household,
+        density: Option<Stated<Spread>>,
+        trace: &mut Trace,
+    ) -> Found<Filled> {
+        let Some(volume) = self.ledger.practice.volume(measure) else {
+            return Err(self.no_weight(of, Heap::Level, measure));
+        };
+        trace.note(of.line, volume.span, None, || {
+            let standard = if volume.span.is_none() {
+                " (metric kitchen measure)"
+            } else {
+                ""
+            };
+            format!(
+                "a {} holds {}{standard}",
+                measure.one(),
+                print::spread(&volume.value, 6, "ml")
+            )
+        });
+        let Some(density) = density else {
+            return Ok(Filled::Liquid(volume.value));
+        };
+        let grams = volume
+            .value
+            .times(&density.value)
+            .map_err(|Overflow| overflow(of.span))?;
+        trace.note(of.line, density.span, None, || {
+            format!(
+                "at {} per ml it weighs {}",
+                print::spread(&density.value, 6, "g"),
+                print::spread(&grams, 6, "g")
+            )
+        });
+        Ok(Filled::Grams(grams))
+    }
+
+    /// A level measure from another level measure that was weighed, by what both hold.
+    fn by_another_spoon(&mut self, of: &Use<'_>, measure: Household, trace: &mut Trace) -> Found<Filled> {
+        let Some(wanted) = self.ledger.practice.volume(measure) else {
+            return Err(self.no_weight(of, Heap::Level, measure));
+        };
+        let other = self
+            .weights(of.what)
+            .iter()
+            .filter_map(|weight| match weight.measure {
+                Measure::Household(Heap::Level, other) => {
+                    Some((other, weight.clone(), self.ledger.practice.volume(other)?))
+                }
+                _ => None,
+            })
+            .min_by_key(|(other, ..)| (distance(*other, measure), *other));
+        let Some((other, weight, holds)) = other else {
+            return Err(self.no_weight(of, Heap::Level, measure));
+        };
+        let grams = weight
+            .grams
+            .times(&wanted.value)
+            .and_then(|grams| grams.over(&holds.value))
+            .map_err(|Overflow| overflow(of.span))?;
+        trace.note(of.line, Some(weight.span), weight.book, || {
+            format!(
+                "from its {} of {}, by volume: a {} weighs {}",
+                other.one(),
+                print::spread(&weight.grams, 6, "g"),
+                measure.one(),
+                print::spread(&grams, 6, "g")
+            )
+        });
+        if self.derived.insert((of.what, Heap::Level, measure)) {
+            self.diagnostics.push(
+                Diagnostic::notice(
+                    code::SPOON_FROM_ANOTHER_SPOON,
+                    of.span,
+                    format!(
+                        "the {} of {} is worked out from its {}",
+                        measure.one(),
+                        of.name.text,
+                        other.one()
+                    ),
+                )
+                .related(weight.span, format!("{} weighs this", other.one()))
+                .help(format!(
+                    "to be sure, weigh three level {} and add: `{}   weighed …`; herbs pack differently in another spoon",
+                    measure.many(),
+                    measure.one()
+                )),
+            );
+        }
+        Ok(Filled::Grams(grams))
+    }
+
+    /// What one piece of something weighs.
+    fn piece(&mut self, of: &Use<'_>, piece: &str, trace: &mut Trace) -> Found<Spread> {
+        if let Some(own) = stated(self.weights(of.what), &Measure::Piece(piece.to_owned())).cloned() {
+            trace.note(of.line, Some(own.span), own.book, || {
+                format!("one {piece} weighs {}", print::spread(&own.grams, 6, "g"))
+            });
+            return Ok(own.grams);
+        }
+        if let Bound::Formula(at) = of.what
+            && let Some(inner) = self.done.get(at).and_then(Option::as_ref)
+            && let Some(pieces) = &inner.formula.divide
+            && crate::naming::same_but_for_number(&pieces.name, piece)
+        {
+            let size = match pieces.size {
+                PieceSize::Grams(grams) => Some(grams),
+                PieceSize::Count(count) => inner
+                    .totals
+                    .grams
+                    .and_then(|total| total.proportion(Decimal::ONE, count).ok()),
+            };
+            if let Some(size) = size {
+                trace.note(of.line, Some(pieces.span), None, || {
+                    format!("one {piece} holds {}", print::spread(&size, 6, "g"))
+                });
+                return Ok(size);
+            }
+        }
+        Err(self.no_piece(of, piece))
+    }
+
+    fn no_piece(&self, of: &Use<'_>, piece: &str) -> Diagnostic {
+        let near = crate::naming::nearest(piece, crate::quantity::unit::spellings());
+        if let Some(near) = near {
+            return Diagnostic::error(code::UNKNOWN_UNIT, of.span, format!("`{piece}` is no measure"))
+                .help(format!("did you mean `{near}`?"));
+        }
+        let mut finding = Diagnostic::error(
+            code::PIECE_WITHOUT_WEIGHT,
+            of.span,
+            format!("nothing says what one of `{piece}` of {} weighs", of.name.text),
+        )
+        .label("this can't become grams")
+        .help(format!(
+            "weigh some, and add to the herb: `{}   weighed 5.8 g for 3`",
+            crate::naming::singulars(piece)
+                .last()
+                .map_or(piece, String::as_str)
+        ));
+        if let Some(declared) = self.declared(of.what) {
+            finding = finding.related(declared, "declared here, without such a piece");
+        }
+        finding
+    }
+
+    fn declared(&self, what: Bound) -> Option<Span> {
+        match what {
+            Bound::Substance(at) => self.ledger.substances.get(at)?.span,
+            Bound::Formula(at) => Some(self.ledger.formulas.get(at)?.name.span),
+            Bound::Unknown => None,
+        }
+    }
+
+    pub(super) fn no_weight(&self, of: &Use<'_>, heap: Heap, measure: Household) -> Diagnostic {
+        let level = if heap == Heap::Level { "" } else { "level " };
+        let mut finding = Diagnostic::error(
+            code::SPOON_WITHOUT_WEIGHT,
+            of.span,
+            format!(
+                "{} is measured by the {}, but nothing says what a {level}{} of it weighs",
+                of.name.text,
+                measure.one(),
+                measure.one()
+            ),
+        )
+        .label("this can't become grams");
+        if let Some(declared) = self.declared(of.what) {
+            finding = finding.related(declared, "declared here, without a spoon weight");
+        }
+        let several = if matches!(measure, Household::Pinch | Household::Handful) {
+            "three"
+        } else {
+            "three level"
+        };
+        finding.help(format!(
+            "weigh {several} {}, and add to {}: `{}   weighed 1.7, 1.8, 1.9 g` with your own figures",
+            measure.many(),
+            of.name.text,
+            measure.one()
+        ))
+    }
+
+    /// The weight of a level measure of a blend, from what its herbs fill: grams over measures.
+    pub(super) fn blend_weight(&mut self, formula: usize, measure: Household, of: &Use<'_>) -> Found<Spread> {
+        if let Some(known) = self.blends.get(&(formula, measure)) {
+            return Ok(*known);
+        }
+        let Some(inner) = self.done.get(formula).and_then(Option::as_ref).cloned() else {
+            return Err(wrong_sort(of));
+        };
+        let mut grams = Spread::ZERO;
+        let mut measures = Spread::ZERO;
+        for line in &inner.lines {
+            if line.how == How::Uncounted {
+                continue;
+            }
+            // Shares will do where there is no size: only the proportion counts.
+            let Some(weight) = line.amounts.grams.or(line.amounts.parts) else {
+                return Err(blend_of_liquids(of, &inner.formula.name.text));
+            };
+            let weight = Spread::exact(weight.nominal);
+            let inside = Use {
+                name: &line.taken.name,
+                what: line.taken.what,
+                span: of.span,
+                line: of.line,
+            };
+            let each = match self.filled(&inside, Heap::Level, measure, &mut Trace::silent())? {
+                Filled::Grams(each) => each,
+                Filled::Liquid(_) => return Err(blend_of_liquids(of, &inner.formula.name.text)),
+            };
+            let add = |sum: &Spread, more: Spread| sum.plus(&more).map_err(|Overflow| overflow(of.span));
+            grams = add(&grams, weight)?;
+            measures = add(
+                &measures,
+                weight.over(&each).map_err(|Overflow| overflow(of.span))?,
+            )?;
+        }
+        let weight = grams.over(&measures).map_err(|Overflow| overflow(of.span))?;
+        self.blends.insert((formula, measure), weight);
+        Ok(weight)
+    }
+}
+
+fn in_grams(grams: Spread) -> Amounts {
+    Amounts {
+        grams: Some(grams),
+        ..Amounts::default()
+    }
+}
+
+fn in_millilitres(volume: Spread) -> Amounts {
+    Amounts {
+        millilitres: Some(volume),
+        ..Amounts::default()
+    }
+}
+
+fn distance(a: Household, b: Household) -> usize {
+    let place = |wanted: Household| Household::ALL.iter().position(|one| *one == wanted).unwrap_or(0);
+    place(a).abs_diff(place(b))
+}
+
+fn weighing_words(own: &Weight, heap: Heap, measure: Household) -> String {
+    let measure = Unit::Household(heap, measure).words(false);
+    match own.weighings {
+        0 => format!("a {measure} weighs {}", print::spread(&own.grams, 6, "g")),
+        1 => format!(
+            "a {measure} weighs {} (one weighing)",
+            print::spread(&own.grams, 6, "g")
+        ),
+        count => format!(
+            "a {measure} weighs {}, the mean of {count} weighings",
+            print::spread(&own.grams, 6, "g")
+        ),
+    }
+}
+
+fn wrong_sort(of: &Use<'_>) -> Diagnostic {
+    Diagnostic::error(
+        code::WRONG_SORT_OF_MEASURE,
+        of.span,
+        format!("{} can't be taken by this measure", of.name.text),
+    )
+    .help("take it by weight, volume, spoon, piece, part or percentage")
+}
+
+fn liquid_without_makes(of: &Use<'_>) -> Diagnostic {
+    Diagnostic::error(
+        code::LIQUID_WITHOUT_MAKES,
+        of.span,
+        format!("{} is taken by volume, but nothing says how much of it is made", of.name.text),
+    )
+    .help(format!(
+        "add what it yields to the formula {}, such as `makes 460 ml`; a dry blend is taken by weight, or needs a `teaspoon` weighing",
+        of.name.text
+    ))
+}
+
+fn blend_of_liquids(of: &Use<'_>, name: &str) -> Diagnostic {
+    Diagnostic::error(
+        code::SPOON_WITHOUT_WEIGHT,
+        of.span,
+        format!("what a spoon of {name} weighs can't be worked out from what it is made of"),
+    )
+    .help(format!(
+        "weigh three level teaspoons of the finished blend, and add to {name}: `teaspoon   weighed …`"
+    ))
+}
+
+/// The volume that a finished formula has, if it says one; and the line that says so.
+pub(super) fn yield_of(formula: &crate::model::Formula) -> Option<(Spread, Option<Span>)> {
+    volume_of(formula.makes.as_ref())
+}
+
+/// One piece of a formula as a part of the whole, where pieces are counted.
+pub(super) fn piece_share(count: Decimal) -> Result<Decimal, Overflow> {
+    quotient(Decimal::ONE, count)
+}

@@ -1,0 +1,216 @@
+//! Turns the ledger into figures: what each line of each formula weighs, with its spread.
+//!
+//! Formulas are reckoned in an order in which every formula comes after those that it takes or
+//! adapts. A formula with a fault has no figures; the others are reckoned all the same.
+
+mod adapt;
+pub mod batch;
+mod blend;
+mod compose;
+pub mod make;
+mod measure;
+mod order;
+mod sizing;
+pub mod trace;
+
+use std::collections::{HashMap, HashSet};
+
+use crate::diagnostic::Diagnostic;
+use crate::model::{Formula, Ledger, Portion, Stated, Taken};
+use crate::quantity::{Decimal, Heap, Household, Spread};
+use crate::source::Span;
+use trace::{Step, Trace};
+
+pub use blend::contents;
+
+/// The figures of a whole ledger.
+#[derive(Debug, Clone, Default)]
+pub struct Figures {
+    /// One for each formula, in the order of the ledger; nothing for a formula with a fault.
+    pub formulas: Vec<Option<Composition>>,
+}
+
+impl Figures {
+    /// The figures of one formula.
+    pub fn of(&self, formula: usize) -> Option<&Composition> {
+        self.formulas.get(formula)?.as_ref()
+    }
+}
+
+/// How an amount was arrived at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum How {
+    /// Written as a weight.
+    Weighed,
+    /// By the spoon, the pinch or the handful.
+    Spooned,
+    /// By the piece.
+    Counted,
+    /// Written as a volume.
+    Measured,
+    /// From parts or a percentage.
+    Shared,
+    /// What is missing to a total.
+    WorkedOut,
+    /// An estimate.
+    Judged,
+    /// Enough by judgement, kept out of every total.
+    Uncounted,
+    /// Made up to the mark: fills up to a volume that can't be worked out from weights.
+    ToTheMark,
+}
+
+impl How {
+    /// What people read.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Weighed => "weighed",
+            Self::Spooned => "spooned",
+            Self::Counted => "counted",
+            Self::Measured => "measured",
+            Self::Shared => "shared out",
+            Self::WorkedOut => "worked out",
+            Self::Judged => "by judgement",
+            Self::Uncounted => "as needed",
+            Self::ToTheMark => "up to the mark",
+        }
+    }
+}
+
+/// What a line comes to; an amount may be known in grams, in millilitres, in both, or only in parts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Amounts {
+    /// In grams.
+    pub grams: Option<Spread>,
+    /// In millilitres.
+    pub millilitres: Option<Spread>,
+    /// In parts (or percent) of a formula that has no size of its own.
+    pub parts: Option<Spread>,
+}
+
+/// One line of a formula with its figures.
+#[derive(Debug, Clone)]
+pub struct LineFigure {
+    /// The line.
+    pub taken: Taken,
+    /// What it comes to at the formula's own size.
+    pub amounts: Amounts,
+    /// How that was arrived at.
+    pub how: How,
+    /// Its share of the total in percent, where all lines are alike.
+    pub share: Option<Decimal>,
+}
+
+/// What a formula comes to at its own size.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Totals {
+    /// The sum of all lines that are known in grams.
+    pub grams: Option<Spread>,
+    /// The sum of all lines that are known in millilitres only.
+    pub millilitres: Option<Spread>,
+    /// The sum of the parts of a formula without a size.
+    pub parts: Option<Spread>,
+    /// The volume that it is made up to or yields, in millilitres.
+    pub volume: Option<Spread>,
+}
+
+/// A formula with everything that it adapts filled in, and its figures.
+#[derive(Debug, Clone)]
+pub struct Composition {
+    /// The formula as it stands after adapting.
+    pub formula: Formula,
+    /// Its lines in the order written, those of the adapted formula first.
+    pub lines: Vec<LineFigure>,
+    /// Its totals.
+    pub totals: Totals,
+}
+
+impl Composition {
+    /// Whether every line that counts is known in grams.
+    pub fn is_all_grams(&self) -> bool {
+        self.lines
+            .iter()
+            .all(|line| line.amounts.grams.is_some() || line.how == How::Uncounted)
+            && self.totals.grams.is_some()
+    }
+
+    /// Whether it has no size of its own.
+    pub fn is_unsized(&self) -> bool {
+        self.totals.parts.is_some()
+    }
+}
+
+/// Reckons every formula.
+pub fn all(ledger: &Ledger) -> (Figures, Vec<Diagnostic>) {
+    let mut diagnostics = Vec::new();
+    let (order, broken) = order::order(ledger, &mut diagnostics);
+    let mut reckoner = Reckoner::new(ledger);
+    reckoner.diagnostics = diagnostics;
+    reckoner.done = vec![None; ledger.formulas.len()];
+    for at in order {
+        if broken.contains(&at) {
+            continue;
+        }
+        let composition = reckoner.formula(at, &mut Trace::silent());
+        if let Some(slot) = reckoner.done.get_mut(at) {
+            *slot = composition;
+        }
+    }
+    (
+        Figures {
+            formulas: reckoner.done,
+        },
+        reckoner.diagnostics,
+    )
+}
+
+/// Reckons one formula again and keeps the working of each of its lines.
+pub fn working(ledger: &Ledger, figures: &Figures, formula: usize) -> Vec<Vec<Step>> {
+    let mut reckoner = Reckoner::new(ledger);
+    reckoner.done.clone_from(&figures.formulas);
+    let mut trace = Trace::recording();
+    reckoner.formula(formula, &mut trace);
+    trace.lines
+}
+
+/// Everything that reckoning one formula needs to know.
+pub(crate) struct Reckoner<'a> {
+    pub(crate) ledger: &'a Ledger,
+    pub(crate) done: Vec<Option<Composition>>,
+    pub(crate) diagnostics: Vec<Diagnostic>,
+    /// Spoons that were worked out from other spoons: each is said once.
+    derived: HashSet<(crate::model::Bound, Heap, Household)>,
+    /// Spoons of blends that were worked out: a blend may stand in many.
+    blends: HashMap<(usize, Household), Spread>,
+}
+
+impl<'a> Reckoner<'a> {
+    fn new(ledger: &'a Ledger) -> Self {
+        Self {
+            ledger,
+            done: Vec::new(),
+            diagnostics: Vec::new(),
+            derived: HashSet::new(),
+            blends: HashMap::new(),
+        }
+    }
+
+    /// A reckoner that reads figures which are there already.
+    pub(crate) fn over(ledger: &'a Ledger, figures: &Figures) -> Self {
+        Self {
+            done: figures.formulas.clone(),
+            ..Self::new(ledger)
+        }
+    }
+}
+
+/// A volume in millilitres, if a stated portion is one.
+pub(crate) fn volume_of(stated: Option<&Stated<Portion>>) -> Option<(Spread, Option<Span>)> {
+    match stated {
+        Some(Stated {
+            value: Portion::Millilitres(volume),
+            span,
+        }) => Some((*volume, *span)),
+        _ => None,
+    }
+}

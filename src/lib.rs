@@ -1,0 +1,22 @@
+//! A plain-text formula ledger for herbal practitioners.
+//!
+//! Text becomes figures in four stages, each named by what it takes and gives:
+//! [`syntax`] turns the text of a file into a tree of entries; [`model`] turns all trees into one
+//! ledger with names bound and units known; [`compute`] turns the ledger into figures, each with
+//! its spread and its working; [`view`] turns figures into published data and documents, which
+//! [`render`] prints. Every stage reports what it finds as a [`diagnostic`] and goes on.
+//! [`workspace`] reads the files and runs the stages; [`cli`] is what people type.
+
+pub mod check;
+pub mod cli;
+pub mod code;
+pub mod compute;
+pub mod diagnostic;
+pub mod model;
+pub mod naming;
+pub mod quantity;
+pub mod render;
+pub mod source;
+pub mod syntax;
+pub mod view;
+pub mod workspace;

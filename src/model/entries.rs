@@ -1,0 +1,560 @@
+//! Reads the lines of each kind of entry into the model.
+
+use super::build::Builder;
+use super::measure;
+use super::{
+    Adapts, Bound, Caution, DoseLine, Formula, Level, Measure, PieceSize, Pieces, Portion, Record, Stated,
+    Step, Weight,
+};
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::naming;
+use crate::quantity::unit::{self, Settled, System, Weights};
+use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
+use crate::source::Span;
+use crate::syntax::tree::{
+    Body, Divide, Dose, Entry, Frequency, Kind, Line, Liquid, Name, Numbers, Preparation, Quantity, Subject,
+    Weighing,
+};
+
+type Found<T> = Result<T, Diagnostic>;
+
+impl Formula {
+    /// A formula that has a name and nothing else yet.
+    pub(super) fn empty(name: Name, head: Span) -> Self {
+        Self {
+            name,
+            head,
+            adapts: None,
+            taken: Vec::new(),
+            without: Vec::new(),
+            take_span: None,
+            one_part: None,
+            makes: None,
+            weights: Vec::new(),
+            mix: Vec::new(),
+            steps: Vec::new(),
+            divide: None,
+            doses: Vec::new(),
+            sign: None,
+            purpose: None,
+            given: None,
+            keep: None,
+            accepts: Vec::new(),
+            books: Vec::new(),
+        }
+    }
+}
+
+fn factor(numbers: &Numbers) -> Found<Spread> {
+    match numbers.high {
+        None => Ok(Spread::exact(numbers.low.value)),
+        Some(high) => {
+            Spread::between(numbers.low.value, high.value).map_err(|Overflow| measure::overflow(numbers.span))
+        }
+    }
+}
+
+/// The household measure that a line word names.
+fn household(word: &str) -> Option<(Heap, Household)> {
+    match unit::read(word, Settled::default()) {
+        unit::Reading::Known(Unit::Household(heap, household)) => Some((heap, household)),
+        _ => None,
+    }
+}
+
+fn positive(value: Decimal, span: Span) -> Found<Decimal> {
+    if value.is_zero() {
+        return Err(
+            Diagnostic::error(code::ZERO_AMOUNT, span, "this is zero").help("give a value above zero")
+        );
+    }
+    Ok(value)
+}
+
+impl Builder<'_> {
+    fn keep<T>(&mut self, read: Found<T>) -> Option<T> {
+        read.map_err(|finding| self.diagnostics.push(finding)).ok()
+    }
+
+    pub(super) fn read_practice(&mut self, entry: &Entry) {
+        self.ledger.practice.span = Some(entry.head);
+        self.ledger.practice.name = entry.name.as_ref().map(|name| name.text.clone());
+        // What is settled must be known before any measure is read.
+        for line in &entry.lines {
+            if let Body::Words(words) = &line.body {
+                let read = self.settle(&line.word.text, words);
+                self.keep(read);
+            }
+        }
+        for line in &entry.lines {
+            let read = self.practice_line(line);
+            self.keep(read);
+        }
+    }
+
+    fn settle(&mut self, word: &str, words: &Name) -> Found<()> {
+        let settled = &mut self.ledger.practice.settled;
+        let said = words.text.to_lowercase();
+        let weights = || match said.as_str() {
+            "avoirdupois" => Ok(Some(Weights::Avoirdupois)),
+            "apothecary" | "apothecaries'" => Ok(Some(Weights::Apothecary)),
+            _ => Err(Diagnostic::error(
+                code::LINE_NOT_UNDERSTOOD,
+                words.span,
+                format!("`{}` is no system of weights", words.text),
+            )
+            .help("write `avoirdupois` or `apothecary`")),
+        };
+        match word {
+            "measures" => {
+                settled.measures = match said.as_str() {
+                    "imperial" => Some(System::Imperial),
+                    "us" => Some(System::Us),
+                    _ => {
+                        return Err(Diagnostic::error(
+                            code::LINE_NOT_UNDERSTOOD,
+                            words.span,
+                            format!("`{}` is no system of measures", words.text),
+                        )
+                        .help(
+                            "write `imperial` or `US`: they say whose pint, fluid ounce and minim is meant",
+                        ));
+                    }
+                }
+            }
+            "ounce" => settled.ounce = weights()?,
+            "dram" => settled.dram = weights()?,
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn practice_line(&mut self, line: &Line) -> Found<()> {
+        let settled = self.ledger.practice.settled;
+        let practice = &mut self.ledger.practice;
+        let span = Some(line.span);
+        match &line.body {
+            Body::Quantity(quantity) => match line.word.text.as_str() {
+                "scales" => {
+                    let grams = measure::grams(quantity, settled)?;
+                    practice.scales = Stated {
+                        value: positive(grams.nominal, quantity.span)?,
+                        span,
+                    };
+                }
+                "cylinder" => {
+                    let volume = measure::millilitres(quantity, settled)?;
+                    practice.cylinder = Stated {
+                        value: positive(volume.nominal, quantity.span)?,
+                        span,
+                    };
+                }
+                word => {
+                    if let Some((_, household)) = household(word) {
+                        let value = measure::millilitres(quantity, settled)?;
+                        positive(value.low, quantity.span)?;
+                        practice.volumes.push((household, Stated { value, span }));
+                    }
+                }
+            },
+            Body::Factor(numbers) => {
+                let heap = if line.word.text == "rounded" {
+                    Heap::Rounded
+                } else {
+                    Heap::Heaped
+                };
+                let value = factor(numbers)?;
+                positive(value.low, numbers.span)?;
+                practice.heaps.push((heap, Stated { value, span }));
+            }
+            Body::Percent(number) => {
+                practice.error = Stated {
+                    value: positive(number.value, line.span)?,
+                    span,
+                };
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    pub(super) fn read_book(&mut self, place: usize, entry: &Entry) {
+        let said = |word: &str| {
+            entry
+                .lines
+                .iter()
+                .filter(move |line| line.word.text == word)
+                .filter_map(|line| match &line.body {
+                    Body::Words(words) => Some(words.text.clone()),
+                    _ => None,
+                })
+                .collect::<Vec<_>>()
+        };
+        let citation = ["author", "title", "year", "reference"]
+            .into_iter()
+            .flat_map(said)
+            .collect::<Vec<_>>()
+            .join(", ");
+        let from_memory = entry.lines.iter().any(|line| matches!(line.body, Body::Flag));
+        if let Some(book) = self.ledger.books.get_mut(place) {
+            book.citation = citation;
+            book.from_memory = from_memory;
+        }
+    }
+
+    pub(super) fn declare_aliases(&mut self, place: usize, entry: &Entry) {
+        for line in entry.lines.iter().filter(|line| line.word.text == "also") {
+            if let Body::Names(names) = &line.body {
+                for name in names {
+                    self.declare_name(name, Bound::Substance(place));
+                }
+            }
+        }
+    }
+
+    pub(super) fn read_substance(&mut self, place: usize, entry: &Entry) {
+        for line in &entry.lines {
+            let book = self.book(line.source.as_ref());
+            let read = self.substance_line(place, line, book);
+            self.keep(read);
+        }
+    }
+
+    fn substance_line(&mut self, place: usize, line: &Line, book: Option<usize>) -> Found<()> {
+        let settled = self.ledger.practice.settled;
+        let word = line.word.text.as_str();
+        let mut drop = None;
+        let mut density = None;
+        match &line.body {
+            Body::Weighing(Weighing::Stated(quantity)) if word == "drop" => {
+                drop = Some(Stated {
+                    value: measure::millilitres(quantity, settled)?,
+                    span: Some(line.span),
+                });
+            }
+            Body::Weighing(weighing) => {
+                let weight = weight(line, weighing, settled, book)?;
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.weights.push(weight);
+                }
+            }
+            Body::Density(quantity, per) => {
+                let grams = measure::grams(quantity, settled)?;
+                let Unit::Fixed(fixed) = measure::unit(per, settled)? else {
+                    return Err(wrong_density(per.span));
+                };
+                if fixed.dimension != unit::Dimension::Volume {
+                    return Err(wrong_density(per.span));
+                }
+                let value = fixed
+                    .to_base(Decimal::ONE)
+                    .and_then(|volume| grams.proportion(Decimal::ONE, volume))
+                    .map_err(|Overflow| measure::overflow(line.span))?;
+                positive(value.low, line.span)?;
+                density = Some(Stated {
+                    value,
+                    span: Some(line.span),
+                });
+            }
+            Body::Caution(topic, text) => self.caution(place, line, topic, text.as_ref(), book),
+            Body::Names(names) if word == "source" => {
+                for name in names {
+                    self.book(Some(name));
+                }
+            }
+            Body::Dose(dose) => self.check_dose(dose)?,
+            Body::Most(quantity, _) => {
+                measure::portion(quantity, settled)?;
+            }
+            Body::Preparation(preparation) => self.check_preparation(preparation)?,
+            _ => {}
+        }
+        if let Some(substance) = self.ledger.substances.get_mut(place) {
+            match (&line.body, word) {
+                (Body::Words(words), "latin") => substance.latin = Some(words.text.clone()),
+                (Body::Names(names), "part") => {
+                    substance.parts = names.iter().map(|name| name.text.clone()).collect();
+                }
+                _ => {}
+            }
+            substance.drop = drop.or(substance.drop);
+            substance.density = density.or(substance.density);
+        }
+        Ok(())
+    }
+
+    fn caution(&mut self, place: usize, line: &Line, topic: &Name, text: Option<&Name>, book: Option<usize>) {
+        let level = match line.word.text.as_str() {
+            "avoid" => Level::Avoid,
+            "consult" => Level::Consult,
+            _ => Level::Mind,
+        };
+        if let Some(substance) = self.ledger.substances.get_mut(place) {
+            substance.cautions.push(Caution {
+                level,
+                topic: topic.clone(),
+                text: text.map(|words| words.text.clone()),
+                book,
+            });
+        }
+    }
+
+    /// Every measure of a dose must be known, though doses are reckoned elsewhere.
+    fn check_dose(&mut self, dose: &Dose) -> Found<()> {
+        let settled = self.ledger.practice.settled;
+        let every = match &dose.frequency {
+            Some(Frequency::Every(quantity)) => Some(quantity),
+            _ => None,
+        };
+        for quantity in [
+            Some(&dose.amount),
+            dose.vehicle.as_ref(),
+            dose.lasting.as_ref(),
+            every,
+        ]
+        .into_iter()
+        .flatten()
+        {
+            measure::portion(quantity, settled)?;
+        }
+        Ok(())
+    }
+
+    /// Every measure of a step must be known. Temperatures have units of their own.
+    fn check_preparation(&mut self, preparation: &Preparation) -> Found<()> {
+        let settled = self.ledger.practice.settled;
+        let mut quantities: Vec<&Quantity> = Vec::new();
+        if let Subject::Amount(quantity, _) = &preparation.subject {
+            quantities.push(quantity);
+        }
+        quantities.extend(
+            preparation
+                .media
+                .iter()
+                .filter_map(|liquid: &Liquid| liquid.amount.as_ref()),
+        );
+        quantities.extend(&preparation.down_to);
+        for quantity in quantities {
+            measure::portion(quantity, settled)?;
+        }
+        if let Some(lasting) = &preparation.lasting
+            && !matches!(measure::portion(lasting, settled)?, Portion::Minutes(_))
+        {
+            return Err(Diagnostic::error(
+                code::WRONG_SORT_OF_MEASURE,
+                lasting.span,
+                "this is not a length of time",
+            )
+            .help("write how long: `for 10 to 15 minutes`, `for 14 days`"));
+        }
+        Ok(())
+    }
+
+    pub(super) fn read_formula(&mut self, place: usize, entry: &Entry) {
+        let Some(name) = entry.name.clone() else { return };
+        let mut formula = Formula::empty(name, entry.head);
+        let in_a_book = entry.lines.iter().any(|line| line.word.text == "source");
+        for line in &entry.lines {
+            let book = self.book(line.source.as_ref());
+            let read = self.formula_line(&mut formula, line, book, in_a_book);
+            self.keep(read);
+        }
+        if let Some(kept) = self.ledger.formulas.get_mut(place) {
+            *kept = formula;
+        }
+    }
+
+    fn formula_line(
+        &mut self,
+        formula: &mut Formula,
+        line: &Line,
+        book: Option<usize>,
+        in_a_book: bool,
+    ) -> Found<()> {
+        let settled = self.ledger.practice.settled;
+        let span = Some(line.span);
+        let word = line.word.text.as_str();
+        match &line.body {
+            Body::Take(ingredients) => {
+                formula.take_span = Some(line.word.span);
+                for ingredient in ingredients {
+                    if ingredient.without {
+                        for name in &ingredient.names {
+                            let bound = self.bind(name);
+                            formula.without.push((name.clone(), bound));
+                        }
+                    } else {
+                        let taken = self.taken(ingredient, in_a_book);
+                        formula.taken.extend(taken);
+                    }
+                }
+            }
+            Body::Adapts(name, share) => {
+                formula.adapts = Some(self.adapts(name, share.map(|share| share.value))?)
+            }
+            Body::Quantity(quantity) if word == "one part" => {
+                let value = measure::grams(quantity, settled)?;
+                positive(value.low, quantity.span)?;
+                formula.one_part = Some(Stated { value, span });
+            }
+            Body::Quantity(quantity) => {
+                let value = measure::portion(quantity, settled)?;
+                if value.is_zero() {
+                    return Err(
+                        Diagnostic::error(code::ZERO_AMOUNT, quantity.span, "this makes nothing")
+                            .help("say what it makes: `makes 500 g`"),
+                    );
+                }
+                formula.makes = Some(Stated { value, span });
+            }
+            Body::Weighing(weighing) => formula.weights.push(weight(line, weighing, settled, book)?),
+            Body::Preparation(preparation) => {
+                self.check_preparation(preparation)?;
+                let word = ["infuse", "decoct", "macerate", "percolate", "syrup"]
+                    .into_iter()
+                    .find(|known| *known == word)
+                    .unwrap_or("then");
+                formula.steps.push(Step {
+                    word,
+                    preparation: (**preparation).clone(),
+                    span: line.span,
+                });
+            }
+            Body::Dose(dose) => {
+                self.check_dose(dose)?;
+                formula.doses.push(DoseLine {
+                    dose: (**dose).clone(),
+                    span: line.span,
+                });
+            }
+            Body::Divide(divide) => formula.divide = Some(pieces(divide, line.span, settled)?),
+            Body::Caution(topic, reason) => formula
+                .accepts
+                .push((topic.clone(), reason.as_ref().map(|words| words.text.clone()))),
+            Body::Names(names) if word == "source" => {
+                for name in names {
+                    formula.books.extend(self.book(Some(name)));
+                }
+            }
+            Body::Words(words) => match word {
+                "mix" => formula.mix.push(words.clone()),
+                "sign" => formula.sign = Some(words.text.clone()),
+                "for" => formula.purpose = Some(words.text.clone()),
+                "given" => formula.given = Some(words.text.clone()),
+                "keep" => formula.keep = Some(words.text.clone()),
+                _ => {}
+            },
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn adapts(&mut self, name: &Name, share: Option<Decimal>) -> Found<Adapts> {
+        let formula = match self.bind(name) {
+            Bound::Formula(at) => Some(at),
+            Bound::Unknown => None,
+            Bound::Substance(_) => {
+                return Err(Diagnostic::error(
+                    code::UNKNOWN_NAME,
+                    name.span,
+                    format!("`{}` is no formula, so it can't be adapted", name.text),
+                )
+                .help("name the formula that this one changes"));
+            }
+        };
+        let share = positive(share.unwrap_or(Decimal::ONE), name.span)?;
+        Ok(Adapts {
+            name: name.clone(),
+            formula,
+            share,
+        })
+    }
+
+    pub(super) fn read_record(&mut self, entry: &Entry) {
+        let Some(name) = entry.name.clone() else { return };
+        let mut names: Vec<&Name> = Vec::new();
+        let mut make = None;
+        match entry.kind {
+            Kind::Batch | Kind::Supply | Kind::Lot => names.push(&name),
+            _ => {}
+        }
+        for line in &entry.lines {
+            self.book(line.source.as_ref());
+            match &line.body {
+                Body::Make(wanted) => make = Some(wanted.clone()),
+                Body::Used(used) => names.extend(used.iter().map(|used| &used.name)),
+                Body::Names(held) if entry.kind == Kind::Set => names.extend(held),
+                Body::Quantity(quantity) => {
+                    let read = measure::portion(quantity, self.ledger.practice.settled);
+                    self.keep(read);
+                }
+                _ => {}
+            }
+        }
+        for used in names {
+            self.bind(used);
+        }
+        self.record(Record {
+            kind: entry.kind,
+            name: name.clone(),
+            id: entry.id.clone(),
+            date: entry.date,
+            make,
+            span: entry.span,
+        });
+    }
+}
+
+fn wrong_density(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        code::WRONG_SORT_OF_MEASURE,
+        span,
+        "a density is a weight per volume",
+    )
+    .help("write `1.42 g per ml`")
+}
+
+fn weight(line: &Line, weighing: &Weighing, settled: Settled, book: Option<usize>) -> Found<Weight> {
+    let (grams, weighings) = measure::weight(weighing, line.span, settled)?;
+    positive(grams.low, line.span)?;
+    let measure = match household(&line.word.text) {
+        Some((heap, household)) => Measure::Household(heap, household),
+        None => Measure::Piece(naming::folded(&line.word.text)),
+    };
+    Ok(Weight {
+        measure,
+        grams,
+        weighings,
+        span: line.span,
+        book,
+    })
+}
+
+fn pieces(divide: &Divide, span: Span, settled: Settled) -> Found<Pieces> {
+    match divide {
+        Divide::Sized(name, quantity) => {
+            let grams = measure::grams(quantity, settled)?;
+            positive(grams.low, quantity.span)?;
+            Ok(Pieces {
+                name: naming::folded(&name.text),
+                size: PieceSize::Grams(grams),
+                span,
+            })
+        }
+        Divide::Counted(quantity) => match measure::portion(quantity, settled)? {
+            Portion::Pieces(count, name) => {
+                positive(count.low, quantity.span)?;
+                Ok(Pieces {
+                    name,
+                    size: PieceSize::Count(count.nominal),
+                    span,
+                })
+            }
+            _ => Err(
+                Diagnostic::error(code::WRONG_SORT_OF_MEASURE, quantity.span, "this says no pieces")
+                    .help("write `into 24 powders` or `into filter bags of 2 g`"),
+            ),
+        },
+    }
+}

@@ -1,0 +1,342 @@
+//! Turns the trees of all files into one ledger: names bound, units known, nothing reckoned.
+//!
+//! The model never reads a file. What it cannot bind it reports and leaves unbound, so that
+//! one unknown name costs one finding and the other lines still count.
+
+mod build;
+mod entries;
+pub mod measure;
+mod names;
+pub mod taken;
+
+use crate::diagnostic::Diagnostic;
+use crate::quantity::unit::Settled;
+use crate::quantity::{Decimal, Heap, Household, Spread};
+use crate::source::Span;
+use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Preparation, Tree};
+
+pub use measure::Portion;
+pub use names::{Bound, Looked, Names};
+pub use taken::{Taken, TakenAmount};
+
+/// Everything that the files say.
+#[derive(Debug, Clone, Default)]
+pub struct Ledger {
+    /// Measures, scales and settled names.
+    pub practice: Practice,
+    /// The books and papers that figures come from.
+    pub books: Vec<Book>,
+    /// Herbs and materials.
+    pub substances: Vec<Substance>,
+    /// Blends and preparations.
+    pub formulas: Vec<Formula>,
+    /// Entries that are read and kept, and reckoned with later: people, batches, lots, supplies, sets.
+    pub records: Vec<Record>,
+    /// What the names mean.
+    pub names: Names,
+}
+
+impl Ledger {
+    /// The formulas that a formula takes or adapts.
+    pub fn needs(&self, formula: usize) -> Vec<usize> {
+        let Some(formula) = self.formulas.get(formula) else {
+            return Vec::new();
+        };
+        let adapted = formula.adapts.iter().filter_map(|adapts| adapts.formula);
+        let taken = formula.taken.iter().filter_map(|taken| match taken.what {
+            Bound::Formula(at) => Some(at),
+            _ => None,
+        });
+        adapted.chain(taken).collect()
+    }
+}
+
+/// Binds the trees of a ledger.
+pub fn build(trees: &[Tree]) -> (Ledger, Vec<Diagnostic>) {
+    build::build(trees)
+}
+
+/// What a stated value is, and where it is stated; nowhere for a standard's own value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stated<T> {
+    /// The value.
+    pub value: T,
+    /// The line that states it.
+    pub span: Option<Span>,
+}
+
+/// The practice: what its measures hold and what its scales can do.
+#[derive(Debug, Clone)]
+pub struct Practice {
+    /// Where it is declared.
+    pub span: Option<Span>,
+    /// Its name, if it says one.
+    pub name: Option<String>,
+    /// What household measures hold, in millilitres.
+    pub volumes: Vec<(Household, Stated<Spread>)>,
+    /// How many level measures a heap is.
+    pub heaps: Vec<(Heap, Stated<Spread>)>,
+    /// Which old measures are meant.
+    pub settled: Settled,
+    /// The smallest step of the scales, in grams.
+    pub scales: Stated<Decimal>,
+    /// The smallest step of the measuring cylinder, in millilitres.
+    pub cylinder: Stated<Decimal>,
+    /// The largest weighing error accepted, in percent.
+    pub error: Stated<Decimal>,
+}
+
+impl Default for Practice {
+    fn default() -> Self {
+        let unstated = |value| Stated { value, span: None };
+        Self {
+            span: None,
+            name: None,
+            volumes: Vec::new(),
+            heaps: Vec::new(),
+            settled: Settled::default(),
+            // Common practice, no source: kitchen scales of 0.1 g, and five in a hundred.
+            scales: unstated(Decimal::new(1, 1)),
+            cylinder: unstated(Decimal::new(1, 1)),
+            error: unstated(Decimal::new(5, 0)),
+        }
+    }
+}
+
+impl Practice {
+    /// What a household measure holds: as the practice says, else as the metric standard says.
+    pub fn volume(&self, measure: Household) -> Option<Stated<Spread>> {
+        self.volumes
+            .iter()
+            .find(|(stated, _)| *stated == measure)
+            .map(|(_, volume)| *volume)
+            .or_else(|| {
+                Some(Stated {
+                    value: Spread::exact(measure.metric_millilitres()?),
+                    span: None,
+                })
+            })
+    }
+
+    /// How many level measures a heap is, if the practice says.
+    pub fn heap(&self, heap: Heap) -> Option<Stated<Spread>> {
+        self.heaps
+            .iter()
+            .find(|(stated, _)| *stated == heap)
+            .map(|(_, factor)| *factor)
+    }
+}
+
+/// A book or paper.
+#[derive(Debug, Clone)]
+pub struct Book {
+    /// The short name by which lines cite it.
+    pub name: Name,
+    /// Title, author, year and reference, in that order, as far as they are said.
+    pub citation: String,
+    /// Whether its figures were written from memory.
+    pub from_memory: bool,
+    /// Its entry.
+    pub span: Span,
+}
+
+/// A measure that something may be weighed by.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Measure {
+    /// A household measure.
+    Household(Heap, Household),
+    /// A piece, by its folded name.
+    Piece(String),
+}
+
+/// What one measure of something weighs.
+#[derive(Debug, Clone)]
+pub struct Weight {
+    /// Of which measure.
+    pub measure: Measure,
+    /// In grams.
+    pub grams: Spread,
+    /// How many weighings stand behind it; none if it is stated.
+    pub weighings: usize,
+    /// The line that says so.
+    pub span: Span,
+    /// The book that the line cites.
+    pub book: Option<usize>,
+}
+
+/// A herb or a material.
+#[derive(Debug, Clone)]
+pub struct Substance {
+    /// Herb or material.
+    pub kind: Kind,
+    /// Its name as declared.
+    pub name: String,
+    /// Where it is declared; nowhere for water, which everyone knows.
+    pub span: Option<Span>,
+    /// The botanical name.
+    pub latin: Option<String>,
+    /// The parts it consists of: `rhizome`, `cut`.
+    pub parts: Vec<String>,
+    /// What its measures weigh.
+    pub weights: Vec<Weight>,
+    /// What a drop holds, in millilitres.
+    pub drop: Option<Stated<Spread>>,
+    /// Grams per millilitre.
+    pub density: Option<Stated<Spread>>,
+    /// What to be careful of.
+    pub cautions: Vec<Caution>,
+}
+
+impl Substance {
+    /// Whether it is petals, which go in last.
+    pub fn is_petals(&self) -> bool {
+        let petal = |word: &str| word.to_lowercase().starts_with("petal");
+        self.parts.iter().any(|part| part.split(' ').any(petal)) || self.name.split(' ').any(petal)
+    }
+}
+
+/// How strong a caution is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Level {
+    /// Tell the person.
+    Mind,
+    /// Not without professional advice.
+    Consult,
+    /// Not to be taken.
+    Avoid,
+}
+
+impl Level {
+    /// The line word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Mind => "mind",
+            Self::Consult => "consult",
+            Self::Avoid => "avoid",
+        }
+    }
+}
+
+/// A caution of a herb.
+#[derive(Debug, Clone)]
+pub struct Caution {
+    /// How strong.
+    pub level: Level,
+    /// About what.
+    pub topic: Name,
+    /// What is said about it.
+    pub text: Option<String>,
+    /// The book that the line cites.
+    pub book: Option<usize>,
+}
+
+/// A blend or preparation.
+#[derive(Debug, Clone)]
+pub struct Formula {
+    /// Its name as declared.
+    pub name: Name,
+    /// Its entry's first line.
+    pub head: Span,
+    /// The formula that it adapts.
+    pub adapts: Option<Adapts>,
+    /// What it takes, one name a line, `of each` split.
+    pub taken: Vec<Taken>,
+    /// What it leaves out of the formula that it adapts.
+    pub without: Vec<(Name, Bound)>,
+    /// The `take` line.
+    pub take_span: Option<Span>,
+    /// What one part weighs, in grams.
+    pub one_part: Option<Stated<Spread>>,
+    /// What it makes.
+    pub makes: Option<Stated<Portion>>,
+    /// What measures of the finished blend weigh.
+    pub weights: Vec<Weight>,
+    /// How it is mixed.
+    pub mix: Vec<Name>,
+    /// How it is prepared, in the order written.
+    pub steps: Vec<Step>,
+    /// What it is divided into.
+    pub divide: Option<Pieces>,
+    /// How much at a time and how often.
+    pub doses: Vec<DoseLine>,
+    /// What the person is told.
+    pub sign: Option<String>,
+    /// What it is for.
+    pub purpose: Option<String>,
+    /// How it is given, if not by mouth.
+    pub given: Option<String>,
+    /// How it keeps.
+    pub keep: Option<String>,
+    /// Cautions accepted, with the reason.
+    pub accepts: Vec<(Name, Option<String>)>,
+    /// The books that it comes from.
+    pub books: Vec<usize>,
+}
+
+/// The formula that another adapts.
+#[derive(Debug, Clone)]
+pub struct Adapts {
+    /// As written.
+    pub name: Name,
+    /// Which formula, if it is known.
+    pub formula: Option<usize>,
+    /// The part of each amount that is taken.
+    pub share: Decimal,
+}
+
+/// A step of preparing.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// `infuse`, `decoct` and so on.
+    pub word: &'static str,
+    /// What the line says.
+    pub preparation: Preparation,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// What a formula is divided into.
+#[derive(Debug, Clone)]
+pub struct Pieces {
+    /// Folded name of the piece, as written: `filter bags`.
+    pub name: String,
+    /// What one weighs in grams; or how many there are.
+    pub size: PieceSize,
+    /// The line.
+    pub span: Span,
+}
+
+/// How big pieces are.
+#[derive(Debug, Clone, Copy)]
+pub enum PieceSize {
+    /// Each of so many grams.
+    Grams(Spread),
+    /// The whole is divided into so many.
+    Count(Decimal),
+}
+
+/// A dose as written, with its line.
+#[derive(Debug, Clone)]
+pub struct DoseLine {
+    /// What the line says.
+    pub dose: Dose,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// An entry that is read, kept and bound, and reckoned with later.
+#[derive(Debug, Clone)]
+pub struct Record {
+    /// Person, batch, lot, supply or set.
+    pub kind: Kind,
+    /// Its name, or of what it is.
+    pub name: Name,
+    /// A lot's id.
+    pub id: Option<Name>,
+    /// A batch's or supply's day.
+    pub date: Option<Date>,
+    /// How much a batch is to make.
+    pub make: Option<Make>,
+    /// The entry.
+    pub span: Span,
+}

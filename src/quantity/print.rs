@@ -1,0 +1,46 @@
+//! Turns exact values into the digits that people read: no trailing zeros, no naked points.
+
+use super::rounding::{settled, to_places};
+use super::{Decimal, Spread};
+
+/// All digits of a settled value, without trailing zeros: `0.5`, `31.1034768`.
+pub fn digits(value: Decimal) -> String {
+    let value = settled(value);
+    if value.is_zero() {
+        "0".to_owned()
+    } else {
+        value.to_string()
+    }
+}
+
+/// Rounded to at most `places` decimals, without trailing zeros.
+pub fn short(value: Decimal, places: u32) -> String {
+    digits(to_places(value, places))
+}
+
+/// Rounded to exactly `places` decimals, for columns: `5.0` under `12.5`.
+pub fn column(value: Decimal, places: u32) -> String {
+    let rounded = to_places(value, places);
+    let width = usize::try_from(places).unwrap_or(0);
+    format!("{rounded:.width$}")
+}
+
+/// A spread in words: `2.5 g`, or `2.5 g (2 to 3 g)`.
+pub fn spread(value: &Spread, places: u32, unit: &str) -> String {
+    let nominal = short(value.nominal, places);
+    if value.settled().is_exact() {
+        format!("{nominal} {unit}")
+    } else {
+        format!("{nominal} {unit} ({})", range(value, places, unit))
+    }
+}
+
+/// The two ends of a spread: `2 to 3 g`; one value where both print alike.
+pub fn range(value: &Spread, places: u32, unit: &str) -> String {
+    let (low, high) = (short(value.low, places), short(value.high, places));
+    if low == high {
+        format!("{low} {unit}")
+    } else {
+        format!("{low} to {high} {unit}")
+    }
+}

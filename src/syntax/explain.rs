@@ -1,0 +1,274 @@
+//! Says what is wrong with a line that the grammar refuses, in the reader's words.
+
+use super::lower::{Lower, Lowered, refuse_number};
+use super::tree::{Amount, AmountKind, Ingredient, Kind, Quantity};
+use super::words;
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::quantity::unit::{Reading, Settled, Unit};
+use crate::quantity::{number, unit};
+use crate::source::Span;
+
+/// A line that no rule fits: the likeliest slip, or the place where reading stopped.
+pub fn line(lower: &Lower, text: &str, stopped_at: usize, wanted: &str) -> Diagnostic {
+    known_slip(lower, text).unwrap_or_else(|| general(lower, text, stopped_at, wanted))
+}
+
+/// A line under `take` that does not fit.
+pub fn ingredient(lower: &Lower, text: &str, stopped_at: usize) -> Diagnostic {
+    known_slip(lower, text).unwrap_or_else(|| {
+        general(
+            lower,
+            text,
+            stopped_at,
+            "a name and an amount: `peppermint leaf  30 g, bruised`",
+        )
+    })
+}
+
+fn general(lower: &Lower, text: &str, stopped_at: usize, wanted: &str) -> Diagnostic {
+    let rest = text.get(stopped_at..).unwrap_or_default();
+    let from = stopped_at.saturating_add(rest.len().saturating_sub(rest.trim_start().len()));
+    let span = if from >= text.len() {
+        lower.range(text.len(), text.len())
+    } else {
+        let word = text.get(from..).unwrap_or_default();
+        let length = word.find(char::is_whitespace).unwrap_or(word.len());
+        lower.range(from, from.saturating_add(length))
+    };
+    let whole = lower.range(0, text.len());
+    if from >= text.len() || from == 0 {
+        let message = if from == 0 {
+            "this is not understood"
+        } else {
+            "something is missing at the end of this line"
+        };
+        return Diagnostic::error(code::LINE_NOT_UNDERSTOOD, whole, message)
+            .help(format!("here comes {wanted}"));
+    }
+    Diagnostic::error(
+        code::LINE_NOT_UNDERSTOOD,
+        span,
+        "this line is not understood from here on",
+    )
+    .help(format!("here comes {wanted}"))
+}
+
+/// A quote without its partner.
+pub fn unclosed_quote(span: Span) -> Diagnostic {
+    Diagnostic::error(code::UNCLOSED_QUOTE, span, "this quote is opened and not closed")
+        .help("put a name between two quotes, `\"E 330\"`, or leave both out")
+}
+
+/// The slips that have a name of their own, found word by word.
+fn known_slip(lower: &Lower, text: &str) -> Option<Diagnostic> {
+    let opened = text.matches('"').count();
+    if opened % 2 == 1 {
+        let at = text.rfind('"').unwrap_or(0);
+        return Some(unclosed_quote(lower.range(at, text.len())));
+    }
+    let mut previous: Option<(&str, usize)> = None;
+    for (at, word) in words_of(text) {
+        let bare = word.trim_end_matches([',', ';', ':']);
+        let span = lower.range(at, at.saturating_add(bare.len()));
+        if bare.starts_with(|c: char| c.is_ascii_digit() || c == '.')
+            && bare.contains([',', '.', '/', '-'])
+            && bare
+                .chars()
+                .all(|c| c.is_ascii_digit() || matches!(c, ',' | '.' | '/' | '-'))
+            && let Err(slip) = number::read(bare)
+            && !is_range(bare)
+        {
+            return Some(refuse_number(&slip, bare, span));
+        }
+        if let Some((sign, measure)) = apothecary_sign(bare) {
+            return Some(error_prone(
+                sign,
+                &measure,
+                lower.range(at, at.saturating_add(sign.len())),
+            ));
+        }
+        if let Some((before, from)) = previous
+            && let Some(value) = roman(before)
+            && is_measure(bare)
+        {
+            let span = lower.range(from, from.saturating_add(before.len()));
+            return Some(roman_number(before, value, span));
+        }
+        previous = Some((bare, at));
+    }
+    None
+}
+
+fn is_range(word: &str) -> bool {
+    word.split_once('-').is_some_and(|(low, high)| {
+        number::read(low).is_ok() && number::read(high).is_ok() && !high.contains('/')
+    })
+}
+
+fn words_of(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    let start = text.as_ptr().addr();
+    text.split([' ', '\t', '\u{a0}', '\n', '\r'])
+        .filter(|word| !word.is_empty())
+        .map(move |word| (word.as_ptr().addr().saturating_sub(start), word))
+}
+
+/// `℥`, `ʒ` and their kin at the start of a word, alone or run together with a number.
+fn apothecary_sign(word: &str) -> Option<(&str, Reading)> {
+    let sign = word.chars().next()?;
+    let sign = word.get(..sign.len_utf8())?;
+    match unit::read(sign, Settled::default()) {
+        reading @ Reading::ErrorProne { .. } if !sign.is_ascii() => Some((sign, reading)),
+        _ => None,
+    }
+}
+
+/// A notation that has hurt people.
+fn error_prone(written: &str, reading: &Reading, span: Span) -> Diagnostic {
+    let Reading::ErrorProne { why, instead } = reading else {
+        return Diagnostic::error(code::UNKNOWN_UNIT, span, format!("`{written}` is no measure"));
+    };
+    let offered = instead
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(" or ");
+    let finding = Diagnostic::error(
+        code::ERROR_PRONE_UNIT,
+        span,
+        format!("`{written}` is not read: {why}"),
+    )
+    .help(format!("write {offered}"));
+    match instead {
+        [only] => finding.fix(format!("write `{only}`"), span, *only),
+        _ => finding,
+    }
+}
+
+fn is_measure(words: &str) -> bool {
+    !matches!(
+        unit::read(words, Settled::default()),
+        Reading::Known(Unit::Piece(_)) | Reading::SpoonLetter
+    ) || matches!(words, "gr" | "gr.")
+}
+
+/// The value of a small Roman number as prescriptions wrote them, with `ss` for a half and `j`
+/// for the last one; as digits.
+fn roman(word: &str) -> Option<String> {
+    let (units, half) = match word.strip_suffix("ss") {
+        Some(rest) => (rest, true),
+        None => (word, false),
+    };
+    if units.is_empty() {
+        return half.then(|| "1/2".to_owned());
+    }
+    if units.len() > 5
+        || !units
+            .chars()
+            .all(|c| matches!(c, 'i' | 'j' | 'v' | 'x' | 'I' | 'V' | 'X'))
+    {
+        return None;
+    }
+    let value = |c: char| match c.to_ascii_lowercase() {
+        'x' => 10_u32,
+        'v' => 5,
+        _ => 1,
+    };
+    let digits: Vec<u32> = units.chars().map(value).collect();
+    let total = digits.iter().enumerate().fold(0_u32, |sum, (at, digit)| {
+        let smaller = digits.get(at.saturating_add(1)).is_some_and(|next| next > digit);
+        if smaller {
+            sum.saturating_sub(*digit)
+        } else {
+            sum.saturating_add(*digit)
+        }
+    });
+    Some(if half {
+        format!("{total} 1/2")
+    } else {
+        total.to_string()
+    })
+}
+
+fn roman_number(word: &str, digits: String, span: Span) -> Diagnostic {
+    Diagnostic::error(code::ROMAN_NUMBER, span, format!("`{word}` is a Roman number"))
+        .help(format!(
+            "write `{digits}`: Roman numbers are misread, and `j`, `v` and `x` look alike in haste"
+        ))
+        .fix(format!("write `{digits}`"), span, digits)
+}
+
+/// A line under `take` that has a name and no amount.
+pub fn no_amount(lower: &Lower, text: &str, ingredient: &Ingredient) -> Diagnostic {
+    if let Some(slip) = known_slip(lower, text) {
+        return slip;
+    }
+    let span = lower.range(0, text.len());
+    let finding = Diagnostic::error(
+        code::LINE_WITHOUT_AN_AMOUNT,
+        span,
+        "nothing says how much of this is taken",
+    );
+    if let Some((word, _)) = words::find(Kind::Formula, text) {
+        return finding.help(format!(
+            "if this is the line `{}`, indent it less, as far as `take`; if it is a herb, write how much: `20 g`",
+            word.word
+        ));
+    }
+    if ingredient.names.len() == 1 {
+        finding.help(
+            "write how much after the name, such as `20 g` or `2 teaspoons`; `q.s.` is enough by judgement",
+        )
+    } else {
+        finding.help("write how much at the end, such as `of each 20 g`")
+    }
+}
+
+/// Words that ran into the measure because a comma is missing: `5 g cut`.
+pub fn stray_unit_words(lower: &Lower, text: &str, amount: &Amount) -> Lowered<()> {
+    let (AmountKind::Quantity(quantity) | AmountKind::About(quantity) | AmountKind::EnoughTo(quantity)) =
+        &amount.kind
+    else {
+        return Ok(());
+    };
+    stray_words(lower, text, quantity)
+}
+
+fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
+    let last = quantity.high.as_ref().unwrap_or(&quantity.low).last();
+    let Some(name) = last.and_then(|term| term.unit.as_ref()) else {
+        return Ok(());
+    };
+    // `2 heaped teaspoons` and `fl oz` are measures of two words; `g cut` is a measure and a word.
+    if is_measure(&name.text) || matches!(name.text.as_str(), "T" | "t") {
+        return Ok(());
+    }
+    let mut measure = String::new();
+    for word in name.text.split(' ') {
+        let longer = if measure.is_empty() {
+            word.to_owned()
+        } else {
+            format!("{measure} {word}")
+        };
+        if !is_measure(&longer) && is_measure(&measure) {
+            let written = lower.written(text, name.span);
+            let taken = words::opens_with(written, &measure).unwrap_or(measure.len());
+            let gap = Span {
+                start: name.span.start.saturating_add(u32::try_from(taken).unwrap_or(0)),
+                end: name.span.start.saturating_add(u32::try_from(taken).unwrap_or(0)),
+                ..name.span
+            };
+            return Err(Diagnostic::error(
+                code::LINE_NOT_UNDERSTOOD,
+                name.span,
+                format!("`{}` is a measure with other words run into it", name.text),
+            )
+            .help(format!(
+                "put a comma after `{measure}`: what follows is how it is processed"
+            ))
+            .fix("put a comma", gap, ","));
+        }
+        measure = longer;
+    }
+    Ok(())
+}

@@ -1,0 +1,378 @@
+//! Turns the text of a file into a tree of entries and lines, and findings about its form.
+//!
+//! Every entry and every line is read alone, so a slip costs one finding and never its
+//! neighbours. The syntax knows no units and binds no names.
+
+mod dose;
+mod explain;
+mod grammar;
+mod layout;
+mod line;
+mod lower;
+mod preparation;
+pub mod tree;
+pub mod words;
+
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::naming;
+use crate::source::{FileId, Span};
+use layout::{RawEntry, RawLine};
+use lower::Lower;
+use tree::{Body, Entry, Kind, Line, Make, Name, Quantity, Tree};
+use words::Pattern;
+
+pub use layout::LONGEST_LINE;
+
+/// Reads a file. There is always a tree; what could not be read is left out of it and reported.
+pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
+    let layout = layout::cut(file, text);
+    let mut diagnostics = layout.diagnostics;
+    report_hidden_characters(file, text, &mut diagnostics);
+    let mut tree = Tree {
+        file,
+        entries: Vec::new(),
+        comments: layout.comments,
+    };
+    for raw in &layout.entries {
+        let mut reader = Reader {
+            text,
+            comments: &tree.comments,
+            diagnostics: &mut diagnostics,
+            file,
+        };
+        if let Some(entry) = reader.entry(raw) {
+            tree.entries.push(entry);
+        }
+    }
+    (tree, diagnostics)
+}
+
+/// Reads an amount to make, as it stands after `make` in a batch or after `--make`.
+///
+/// # Errors
+/// One finding about the text, whose spans lie in `file`.
+pub fn parse_make(file: FileId, text: &str) -> Result<Make, Diagnostic> {
+    let lower = Lower::new(file, 0);
+    line::make(&lower, text)
+}
+
+/// Reads an amount alone, such as `2 heaped teaspoons`.
+///
+/// # Errors
+/// One finding about the text, whose spans lie in `file`.
+pub fn parse_quantity(file: FileId, text: &str) -> Result<Quantity, Diagnostic> {
+    let lower = Lower::new(file, 0);
+    line::quantity(&lower, text)
+}
+
+struct Reader<'a> {
+    file: FileId,
+    text: &'a str,
+    comments: &'a [Span],
+    diagnostics: &'a mut Vec<Diagnostic>,
+}
+
+impl Reader<'_> {
+    fn entry(&mut self, raw: &RawEntry) -> Option<Entry> {
+        let head = layout::run_on(self.text, raw.head.span, self.comments);
+        let at = raw.head.span.first_byte();
+        let first = head.split([' ', '\t', '\u{a0}']).next().unwrap_or_default();
+        let kind_span = Span::new(self.file, at, at.saturating_add(first.len()));
+        let Some(kind) = Kind::ALL
+            .into_iter()
+            .find(|kind| kind.word().eq_ignore_ascii_case(first))
+        else {
+            self.unknown_entry(raw, first, kind_span);
+            return None;
+        };
+        let rest = head.get(first.len()..).unwrap_or_default();
+        let lower = Lower::new(self.file, at.saturating_add(first.len()));
+        let (name, id, date) = match line::head(&lower, kind, rest) {
+            Ok(parts) => parts,
+            Err(finding) => {
+                self.diagnostics.push(finding);
+                return None;
+            }
+        };
+        if name.is_none() && kind != Kind::Practice {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::ENTRY_WITHOUT_A_NAME,
+                    kind_span,
+                    format!("this {} has no name", kind.word()),
+                )
+                .help(format!(
+                    "write its name after the word: `{}`",
+                    line::head_example(kind)
+                )),
+            );
+            return None;
+        }
+        let mut entry = Entry {
+            kind,
+            kind_span,
+            name,
+            id,
+            date,
+            head: raw.head.span,
+            lines: Vec::with_capacity(raw.lines.len()),
+            span: raw.head.span,
+        };
+        for raw_line in &raw.lines {
+            let line = self.line(kind, raw_line);
+            entry.span = entry.span.to(line.span);
+            self.note_repetition(&entry, &line);
+            entry.lines.push(line);
+        }
+        Some(entry)
+    }
+
+    fn unknown_entry(&mut self, raw: &RawEntry, first: &str, span: Span) {
+        let kinds = Kind::ALL.map(Kind::word);
+        let mut finding = Diagnostic::error(
+            code::UNKNOWN_ENTRY,
+            span,
+            format!("`{first}` is no kind of entry, so this entry is left out"),
+        );
+        let belongs = Kind::ALL
+            .into_iter()
+            .find(|kind| words::find(*kind, self.slice(raw.head.span)).is_some());
+        finding = if let Some(near) = naming::nearest(first, kinds.into_iter()) {
+            finding
+                .help(format!("did you mean `{near}`?"))
+                .fix(format!("write `{near}`"), span, near)
+        } else if let Some(kind) = belongs {
+            finding.help(format!(
+                "`{first}` is a line of a {}: indent it below its entry",
+                kind.word()
+            ))
+        } else {
+            finding.help(format!(
+                "what begins in the first column is one of: {}; indent a line that belongs to the entry above it",
+                kinds.join(", ")
+            ))
+        };
+        self.diagnostics.push(finding);
+    }
+
+    fn slice(&self, span: Span) -> &str {
+        self.text
+            .get(span.first_byte()..span.end_byte())
+            .unwrap_or_default()
+    }
+
+    /// A line that may stand only once and stands again.
+    fn note_repetition(&mut self, entry: &Entry, line: &Line) {
+        let repeats = entry
+            .kind
+            .line_words()
+            .iter()
+            .find(|word| word.word == line.word.text)
+            .is_some_and(|word| word.repeats);
+        if repeats {
+            return;
+        }
+        if let Some(first) = entry.lines.iter().find(|other| other.word.text == line.word.text) {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::SAID_TWICE,
+                    line.word.span,
+                    format!("`{}` stands twice in this {}", line.word.text, entry.kind.word()),
+                )
+                .label("only the first is used")
+                .related(first.word.span, "it stands here first")
+                .help("keep the one that is meant"),
+            );
+        }
+    }
+
+    fn line(&mut self, kind: Kind, raw: &RawLine) -> Line {
+        let last = raw.children.last().map_or(raw.span, |child| child.span);
+        let own = layout::run_on(self.text, raw.span, self.comments).into_owned();
+        let found = words::find(kind, &own);
+        let is_list = found.is_some_and(|(word, _)| matches!(word.pattern, Pattern::Take | Pattern::Used));
+        // Only lists have items; under any other line what is indented further goes on with it.
+        let (span, whole) = if is_list || raw.children.is_empty() {
+            (raw.span, own)
+        } else {
+            self.note_swallowed(kind, raw);
+            let span = raw.span.to(last);
+            (span, layout::run_on(self.text, span, self.comments).into_owned())
+        };
+        let (content, source) = line::split_source(self.file, span.first_byte(), &whole);
+        let content = content.to_owned();
+        let mut finding = None;
+        let line = match found {
+            Some((word, taken)) => {
+                let word_span = Span::new(
+                    self.file,
+                    span.first_byte(),
+                    span.first_byte().saturating_add(taken),
+                );
+                let rest = content.get(taken..).unwrap_or_default();
+                let lower = Lower::new(self.file, span.first_byte().saturating_add(taken));
+                let body = match word.pattern {
+                    Pattern::Take => Ok(Body::Take(self.take(&lower, rest, source.as_ref(), raw))),
+                    Pattern::Used => Ok(Body::Used(self.used(&lower, rest, raw))),
+                    pattern => line::body(&lower, word.word, word_span, pattern, rest),
+                };
+                Line {
+                    word: Name {
+                        text: word.word.to_owned(),
+                        span: word_span,
+                    },
+                    body: body.unwrap_or_else(|slip| {
+                        finding = Some(slip);
+                        Body::Broken
+                    }),
+                    source,
+                    span: span.to(last),
+                }
+            }
+            None => match line::piece(self.file, span, kind, &content) {
+                Ok((word, weighing)) => Line {
+                    word,
+                    body: Body::Weighing(weighing),
+                    source,
+                    span,
+                },
+                Err((word, slip)) => {
+                    finding = Some(*slip);
+                    Line {
+                        word,
+                        body: Body::Broken,
+                        source,
+                        span,
+                    }
+                }
+            },
+        };
+        self.diagnostics.extend(finding);
+        line
+    }
+
+    /// A line that goes on in one that looks like a line of its own.
+    fn note_swallowed(&mut self, kind: Kind, raw: &RawLine) {
+        for child in &raw.children {
+            let text = self.slice(child.span);
+            if let Some((word, taken)) = words::find(kind, text) {
+                let start = child.span.first_byte();
+                self.diagnostics.push(
+                    Diagnostic::warning(
+                        code::SWALLOWED_LINE,
+                        Span::new(self.file, start, start.saturating_add(taken)),
+                        format!(
+                            "`{}` opens no line here: this line goes on with the one above it",
+                            word.word
+                        ),
+                    )
+                    .label("indented further than the line above")
+                    .related(raw.span, "it is read as more of this line")
+                    .help(
+                        "indent it as far as the line above; or, if it does go on, break the words elsewhere",
+                    ),
+                );
+            }
+        }
+    }
+
+    fn take(
+        &mut self,
+        lower: &Lower,
+        rest: &str,
+        source: Option<&Name>,
+        raw: &RawLine,
+    ) -> Vec<tree::Ingredient> {
+        let mut taken = Vec::with_capacity(raw.children.len());
+        if !rest.trim().is_empty() {
+            match line::ingredient(lower, rest) {
+                Ok(mut ingredient) => {
+                    ingredient.source = source.cloned();
+                    taken.push(ingredient);
+                }
+                Err(slip) => self.diagnostics.push(slip),
+            }
+        }
+        for child in flat(&raw.children) {
+            let text = layout::run_on(self.text, child, self.comments);
+            let (content, source) = line::split_source(self.file, child.first_byte(), &text);
+            match line::ingredient(&Lower::new(self.file, child.first_byte()), content) {
+                Ok(mut ingredient) => {
+                    ingredient.source = source;
+                    taken.push(ingredient);
+                }
+                Err(slip) => self.diagnostics.push(slip),
+            }
+        }
+        taken
+    }
+
+    fn used(&mut self, lower: &Lower, rest: &str, raw: &RawLine) -> Vec<tree::UsedLine> {
+        let mut used = Vec::with_capacity(raw.children.len());
+        let mut push = |read: Result<tree::UsedLine, Diagnostic>| match read {
+            Ok(line) => used.push(line),
+            Err(slip) => self.diagnostics.push(slip),
+        };
+        if !rest.trim().is_empty() {
+            push(line::used(lower, rest));
+        }
+        for child in flat(&raw.children) {
+            let text = layout::run_on(self.text, child, self.comments);
+            push(line::used(&Lower::new(self.file, child.first_byte()), &text));
+        }
+        used
+    }
+}
+
+/// The spans of a list's items; how far they are indented makes no difference.
+fn flat(children: &[RawLine]) -> impl Iterator<Item = Span> {
+    children.iter().map(|child| child.span)
+}
+
+/// Characters that cannot be seen, or that turn the order of letters round, change a meaning
+/// without showing it.
+fn report_hidden_characters(file: FileId, text: &str, diagnostics: &mut Vec<Diagnostic>) {
+    if text.is_ascii()
+        && !text
+            .bytes()
+            .any(|byte| byte.is_ascii_control() && !matches!(byte, b'\n' | b'\r' | b'\t'))
+    {
+        return;
+    }
+    let mut reported_line = None;
+    let mut line = 0_usize;
+    let mut before = ' ';
+    for (at, letter) in text.char_indices() {
+        // Persian, Hindi and others spell with the two joiners.
+        let joins = matches!(letter, '\u{200c}' | '\u{200d}') && before.is_alphabetic() && !before.is_ascii();
+        before = letter;
+        if letter == '\n' {
+            line = line.saturating_add(1);
+        }
+        let hidden = match letter {
+            '\n' | '\r' | '\t' => false,
+            '\u{feff}' => at != 0,
+            _ if joins => false,
+            '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{ad}' => true,
+            other => other.is_control() || (other.is_whitespace() && !matches!(other, ' ' | '\u{a0}')),
+        };
+        // One finding a line: a pasted paragraph holds dozens.
+        if hidden && reported_line != Some(line) {
+            reported_line = Some(line);
+            let span = Span::new(file, at, at.saturating_add(letter.len_utf8()));
+            diagnostics.push(
+                Diagnostic::warning(
+                    code::HIDDEN_CHARACTER,
+                    span,
+                    format!(
+                        "this line holds a character that cannot be seen (U+{:04X})",
+                        u32::from(letter)
+                    ),
+                )
+                .help("delete it: two names may look alike and differ by it")
+                .fix("delete it", span, ""),
+            );
+        }
+    }
+}

@@ -1,0 +1,8 @@
+//! Turns figures into what is published: plain data for programs, documents for people.
+//!
+//! Views never calculate: a number that is missing here is a missing field in `compute`.
+
+pub mod findings;
+pub mod sheet;
+pub mod standing;
+pub mod why;

@@ -1,0 +1,172 @@
+//! The working of figures, line by line with its places and sources; and the pages of findings.
+
+use serde::Serialize;
+
+use super::findings::{At, at};
+use super::standing;
+use crate::compute::trace::Step;
+use crate::compute::{Composition, LineFigure};
+use crate::model::Bound;
+use crate::quantity::print;
+use crate::render::{Document, TreeLine};
+use crate::workspace::Snapshot;
+
+/// One step of a working, as data.
+#[derive(Debug, Clone, Serialize)]
+pub struct WhyStep {
+    /// What was done.
+    pub says: String,
+    /// The line that it rests on.
+    pub at: Option<At>,
+    /// The book that the line cites.
+    pub source: Option<WhySource>,
+}
+
+/// A book behind a figure.
+#[derive(Debug, Clone, Serialize)]
+pub struct WhySource {
+    /// Its short name.
+    pub name: String,
+    /// Title, author, year, reference.
+    pub citation: String,
+    /// Whether its figures were written from memory.
+    pub from_memory: bool,
+}
+
+/// The working of one line.
+#[derive(Debug, Clone, Serialize)]
+pub struct WhyLine {
+    /// The name.
+    pub name: String,
+    /// The result in words.
+    pub result: String,
+    /// The steps.
+    pub steps: Vec<WhyStep>,
+    /// Where the line stands.
+    pub at: At,
+}
+
+/// The working of a formula.
+#[derive(Debug, Clone, Serialize)]
+pub struct Why {
+    /// The formula.
+    pub formula: String,
+    /// The total in words.
+    pub total: String,
+    /// The lines.
+    pub lines: Vec<WhyLine>,
+}
+
+/// Puts the working of a formula together; of one ingredient only, if one is named.
+pub fn why(
+    snapshot: &Snapshot,
+    composition: &Composition,
+    working: &[Vec<Step>],
+    only: Option<Bound>,
+) -> Why {
+    let lines = composition
+        .lines
+        .iter()
+        .zip(working)
+        .filter(|(line, _)| only.is_none_or(|wanted| line.taken.what == wanted))
+        .map(|(line, steps)| WhyLine {
+            name: line.taken.name.text.clone(),
+            result: result(line),
+            steps: steps.iter().map(|step| why_step(snapshot, step)).collect(),
+            at: at(&snapshot.sources, line.taken.span),
+        })
+        .collect();
+    Why {
+        formula: composition.formula.name.text.clone(),
+        total: total(composition),
+        lines,
+    }
+}
+
+fn why_step(snapshot: &Snapshot, step: &Step) -> WhyStep {
+    WhyStep {
+        says: step.says.clone(),
+        at: step.span.map(|span| at(&snapshot.sources, span)),
+        source: step
+            .book
+            .and_then(|place| snapshot.ledger.books.get(place))
+            .map(|book| WhySource {
+                name: book.name.text.clone(),
+                citation: book.citation.clone(),
+                from_memory: book.from_memory,
+            }),
+    }
+}
+
+fn result(line: &LineFigure) -> String {
+    let amounts = &line.amounts;
+    let size = match (&amounts.grams, &amounts.millilitres, &amounts.parts) {
+        (Some(grams), Some(volume), _) => {
+            format!(
+                "{}, {}",
+                print::spread(grams, 6, "g"),
+                print::spread(volume, 6, "ml")
+            )
+        }
+        (Some(grams), None, _) => print::spread(grams, 6, "g"),
+        (None, Some(volume), _) => print::spread(volume, 6, "ml"),
+        (None, None, Some(parts)) => print::spread(parts, 6, "of the whole in parts"),
+        (None, None, None) => line.how.words().to_owned(),
+    };
+    match line.share {
+        Some(share) => format!("{size}, {} % of the total", print::short(share, 2)),
+        None => size,
+    }
+}
+
+fn total(composition: &Composition) -> String {
+    let totals = &composition.totals;
+    let parts: Vec<String> = [
+        totals.grams.map(|spread| print::spread(&spread, 6, "g")),
+        totals.millilitres.map(|spread| print::spread(&spread, 6, "ml")),
+        totals
+            .parts
+            .map(|spread| print::spread(&spread, 6, "in parts, without a size")),
+        totals
+            .volume
+            .map(|spread| format!("makes {}", print::spread(&spread, 6, "ml"))),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    parts.join("; ")
+}
+
+/// The working as a document.
+pub fn document(why: &Why) -> Document {
+    let mut page = Document::new();
+    page.title(format!("Why: {}", why.formula));
+    page.paragraph(format!("At its own size: {}.", why.total));
+    let mut tree = Vec::new();
+    for line in &why.lines {
+        tree.push(TreeLine::new(0, format!("{}: {}", line.name, line.result)));
+        tree.push(TreeLine::new(
+            1,
+            format!("written in {}:{}", line.at.file, line.at.line),
+        ));
+        for step in &line.steps {
+            let place = step
+                .at
+                .as_ref()
+                .filter(|place| place.line != line.at.line || place.file != line.at.file)
+                .map(|place| format!(" [{}:{}]", place.file, place.line))
+                .unwrap_or_default();
+            tree.push(TreeLine::new(1, format!("{}{place}", step.says)));
+            if let Some(source) = &step.source {
+                let memory = if source.from_memory { " (from memory)" } else { "" };
+                tree.push(TreeLine::new(
+                    2,
+                    format!("source {}: {}{memory}", source.name, source.citation),
+                ));
+            }
+        }
+    }
+    page.tree(tree);
+    page.small_print(standing::paragraph());
+    page
+}

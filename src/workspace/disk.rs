@@ -1,0 +1,208 @@
+//! The one door to the file system.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "this module is where files are read and written"
+)]
+
+use std::fs;
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use walkdir::WalkDir;
+
+use super::{Found, Snapshot};
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::source::Span;
+
+/// The largest file that is read, in bytes.
+pub const LARGEST_FILE: u64 = 16 * 1024 * 1024;
+
+/// How deep folders may lie in folders.
+const DEEPEST_FOLDER: usize = 64;
+
+const ENDING: &str = "scruple";
+
+/// Finds the ledger that a folder lies in: the nearest folder upwards that holds
+/// `practice.scruple`, else the folder itself if there are any `.scruple` files below it.
+pub fn find(start: &Path) -> Option<Found> {
+    let start = fs::canonicalize(start).ok()?;
+    let home = start
+        .ancestors()
+        .find(|folder| folder.join("practice.scruple").is_file());
+    if let Some(root) = home {
+        return Some(Found {
+            root: root.to_owned(),
+        });
+    }
+    // A ledger without a practice is looked for close by only, not through a whole disk.
+    let any =
+        start.is_file() || walk(&start, 4).any(|entry| entry.is_ok_and(|entry| is_ledger_file(entry.path())));
+    any.then_some(Found { root: start })
+}
+
+fn is_ledger_file(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == ENDING)
+}
+
+/// Everything below a folder but what is hidden, in the order of names.
+fn walk(root: &Path, depth: usize) -> impl Iterator<Item = walkdir::Result<walkdir::DirEntry>> {
+    WalkDir::new(root)
+        .follow_links(true)
+        .max_depth(depth)
+        .sort_by_file_name()
+        .into_iter()
+        .filter_entry(|entry| entry.depth() == 0 || !entry.file_name().to_string_lossy().starts_with('.'))
+}
+
+/// Reads every file of a ledger into a snapshot; what can't be read becomes a finding.
+pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
+    for entry in walk(root, DEEPEST_FOLDER) {
+        match entry {
+            Ok(entry)
+                if entry.file_type().is_file() && (is_ledger_file(entry.path()) || entry.depth() == 0) =>
+            {
+                read_file(&shown(root, entry.path()), entry.path(), snapshot);
+            }
+            Ok(_) => {}
+            Err(error) => {
+                let path = error.path().unwrap_or(root);
+                let why = if error.loop_ancestor().is_some() {
+                    "it is a link that leads back to a folder above it".to_owned()
+                } else {
+                    plain(error.io_error())
+                };
+                unreadable(&shown(root, path), &why, snapshot);
+            }
+        }
+    }
+}
+
+/// The path as people see it: below the ledger's root, with forward slashes.
+fn shown(root: &Path, path: &Path) -> String {
+    let below = path.strip_prefix(root).unwrap_or(path);
+    let below = if below.as_os_str().is_empty() {
+        PathBuf::from(path.file_name().unwrap_or(path.as_os_str()))
+    } else {
+        below.to_owned()
+    };
+    below
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy())
+        .collect::<Vec<_>>()
+        .join("/")
+}
+
+fn plain(error: Option<&io::Error>) -> String {
+    match error.map(io::Error::kind) {
+        Some(io::ErrorKind::PermissionDenied) => "you have no permission to read it".to_owned(),
+        Some(io::ErrorKind::NotFound) => "it is a link to something that is not there".to_owned(),
+        _ => error.map_or_else(|| "it can't be read".to_owned(), ToString::to_string),
+    }
+}
+
+fn unreadable(path: &str, why: &str, snapshot: &mut Snapshot) {
+    let file = snapshot.sources.add(path, "".into());
+    snapshot.diagnostics.push(
+        Diagnostic::error(
+            code::UNREADABLE_FILE,
+            Span::new(file, 0, 0),
+            format!("`{path}` is left out: {why}"),
+        )
+        .help(
+            "what stands in it is missing from every figure; make it readable or take it out of the ledger",
+        ),
+    );
+}
+
+fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
+    let opened = fs::File::open(path).and_then(|file| {
+        // One byte more than is allowed tells a file that is too large, also one that grows.
+        let mut bytes = Vec::new();
+        file.take(LARGEST_FILE.saturating_add(1))
+            .read_to_end(&mut bytes)?;
+        Ok(bytes)
+    });
+    let bytes = match opened {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            unreadable(shown, &plain(Some(&error)), snapshot);
+            return;
+        }
+    };
+    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST_FILE {
+        let file = snapshot.sources.add(shown, "".into());
+        snapshot.diagnostics.push(
+            Diagnostic::error(
+                code::FILE_TOO_LARGE,
+                Span::new(file, 0, 0),
+                format!("`{shown}` has more than 16 MiB and is left out"),
+            )
+            .help("split it: a ledger may have as many files as you like"),
+        );
+        return;
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => snapshot.add(shown, &text.into()),
+        Err(error) => {
+            let at = error.utf8_error().valid_up_to();
+            let bytes = error.into_bytes();
+            let line_end = bytes
+                .iter()
+                .skip(at)
+                .position(|byte| *byte == b'\n')
+                .map_or(bytes.len(), |length| at.saturating_add(length));
+            let readable = String::from_utf8_lossy(bytes.get(..line_end).unwrap_or_default()).into_owned();
+            let file = snapshot.sources.add(shown, readable.into());
+            snapshot.diagnostics.push(
+                Diagnostic::error(
+                    code::NOT_UTF_8,
+                    Span::new(file, at, at.saturating_add('\u{fffd}'.len_utf8())),
+                    format!("`{shown}` is not written in UTF-8 and is left out"),
+                )
+                .label("the first byte that is no UTF-8")
+                .help("save it as UTF-8 in your editor; what stands in it is missing from every figure until then"),
+            );
+        }
+    }
+}
+
+/// Writes a file that must not be there yet: whole or not at all.
+///
+/// # Errors
+/// What the file system says; `AlreadyExists` where there is such a file.
+pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder)?;
+    let mut file = tempfile::Builder::new()
+        .prefix(".")
+        .suffix(".scruple-writing")
+        .tempfile_in(folder)?;
+    file.write_all(text.as_bytes())?;
+    file.as_file().sync_all()?;
+    // Private by default; a ledger is an ordinary file.
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        file.as_file()
+            .set_permissions(fs::Permissions::from_mode(0o644))?;
+    }
+    file.persist_noclobber(path).map_err(|error| error.error)?;
+    Ok(())
+}
+
+/// What lies in a folder, by name, but for hidden things.
+///
+/// # Errors
+/// What the file system says; `NotFound` where there is no such folder.
+pub fn visible_entries(folder: &Path) -> io::Result<Vec<String>> {
+    let mut names = Vec::new();
+    for entry in fs::read_dir(folder)? {
+        let name = entry?.file_name().to_string_lossy().into_owned();
+        if !name.starts_with('.') {
+            names.push(name);
+        }
+    }
+    names.sort();
+    Ok(names)
+}

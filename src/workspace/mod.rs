@@ -1,0 +1,125 @@
+//! Finds the files of a ledger, reads them, and takes them through every stage.
+
+mod disk;
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::check;
+use crate::compute::{self, Figures};
+use crate::diagnostic::{self, Diagnostic};
+use crate::model::{self, Ledger};
+use crate::source::Sources;
+use crate::syntax;
+use crate::syntax::tree::Tree;
+
+pub use disk::{LARGEST_FILE, find, visible_entries, write_new};
+
+/// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
+#[derive(Debug, Default)]
+pub struct Snapshot {
+    /// The files.
+    pub sources: Sources,
+    /// Their entries.
+    pub trees: Vec<Tree>,
+    /// Names bound.
+    pub ledger: Ledger,
+    /// Figures.
+    pub figures: Figures,
+    /// Everything found, in the order of files and lines.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl Snapshot {
+    /// Takes texts, each with its path in the ledger, through every stage.
+    pub fn of(files: impl IntoIterator<Item = (String, Arc<str>)>) -> Self {
+        let mut snapshot = Self::default();
+        for (path, text) in files {
+            snapshot.add(&path, &text);
+        }
+        snapshot.finish();
+        snapshot
+    }
+
+    /// Reads the ledger in a folder, or in one file.
+    pub fn read(root: &std::path::Path) -> Self {
+        let mut snapshot = Self::default();
+        disk::read(root, &mut snapshot);
+        snapshot.finish();
+        snapshot
+    }
+
+    fn add(&mut self, path: &str, text: &Arc<str>) {
+        let file = self.sources.add(path, Arc::clone(text));
+        let (tree, found) = syntax::parse(file, text);
+        self.trees.push(tree);
+        self.diagnostics.extend(found);
+    }
+
+    fn finish(&mut self) {
+        let (ledger, found) = model::build(&self.trees);
+        self.ledger = ledger;
+        self.diagnostics.extend(found);
+        let (figures, found) = compute::all(&self.ledger);
+        self.figures = figures;
+        self.diagnostics.extend(found);
+        self.diagnostics.extend(check::run(&self.ledger, &self.figures));
+        diagnostic::sort(&mut self.diagnostics, &self.sources);
+    }
+
+    /// The errors that keep a formula from having figures: its own, and those of what it takes
+    /// or adapts; all errors of the ledger, should none of them lie there.
+    pub fn faults_of(&self, formula: usize) -> Vec<&Diagnostic> {
+        let mut wanted = vec![formula];
+        let mut looked = 0;
+        while let Some(at) = wanted.get(looked).copied() {
+            looked += 1;
+            for need in self.ledger.needs(at) {
+                if !wanted.contains(&need) {
+                    wanted.push(need);
+                }
+            }
+        }
+        let heads: Vec<_> = wanted
+            .iter()
+            .filter_map(|at| self.ledger.formulas.get(*at))
+            .map(|formula| formula.head)
+            .collect();
+        let entries: Vec<_> = self
+            .trees
+            .iter()
+            .flat_map(|tree| &tree.entries)
+            .filter(|entry| heads.contains(&entry.head))
+            .map(|entry| entry.span)
+            .collect();
+        let inside = |span: crate::source::Span| {
+            entries
+                .iter()
+                .any(|entry| entry.file == span.file && entry.start <= span.start && span.start <= entry.end)
+        };
+        let errors = || {
+            self.diagnostics
+                .iter()
+                .filter(|one| one.severity == diagnostic::Severity::Error)
+        };
+        let own: Vec<&Diagnostic> = errors()
+            .filter(|one| inside(one.span) || one.related.iter().any(|(span, _)| inside(*span)))
+            .collect();
+        if own.is_empty() { errors().collect() } else { own }
+    }
+
+    /// The formula with this name, in any spelling that binds.
+    pub fn formula(&self, name: &str) -> Option<usize> {
+        match self.ledger.names.look(name) {
+            model::Looked::Found(model::Bound::Formula(at)) => Some(at),
+            _ => None,
+        }
+    }
+}
+
+/// Where a ledger was found.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// The folder, or the one file.
+    pub root: PathBuf,
+}

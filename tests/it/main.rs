@@ -1,0 +1,12 @@
+//! The one test binary: every module is one way of holding the program to its word.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    clippy::disallowed_methods,
+    clippy::as_conversions,
+    missing_docs,
+    reason = "a test fails by panicking, and reads what it likes"
+)]
