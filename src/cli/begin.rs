@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::failure::Failure;
-use super::terminal::Terminal;
+use super::terminal::{self, Terminal};
 use super::{Arguments, Outcome};
 use crate::render::Document;
 use crate::view::standing;
@@ -69,7 +69,7 @@ impl Begin {
         }
         let shown = folder.display().to_string();
         if arguments.form == super::Form::Json {
-            terminal.data(&serde_json::json!({ "folder": shown, "files": written }))?;
+            terminal::data(&serde_json::json!({ "folder": shown, "files": written }))?;
         } else {
             terminal.document(&next_steps(&shown, &written))?;
         }

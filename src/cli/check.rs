@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::failure::Failure;
-use super::terminal::Terminal;
+use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, report};
 use crate::diagnostic::Severity;
 use crate::model::Ledger;
@@ -25,15 +25,15 @@ use crate::workspace::Snapshot;
 pub struct Check {}
 
 impl Check {
-    pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
+    pub fn run(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         let snapshot = arguments.ledger()?;
         match arguments.form {
-            Form::Json => terminal.data(&findings::findings(&snapshot))?,
-            Form::Sarif => terminal.data(&findings::sarif(&snapshot))?,
+            Form::Json => terminal::data(&findings::findings(&snapshot))?,
+            Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,
             Form::Text => {
                 if !snapshot.diagnostics.is_empty() {
                     let reports = report::print(&snapshot.diagnostics, &snapshot.sources, &terminal.page);
-                    terminal.safe_text(&reports)?;
+                    terminal::safe_text(&reports)?;
                 }
                 terminal.document(&summary(&snapshot))?;
             }

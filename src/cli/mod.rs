@@ -81,7 +81,7 @@ pub fn run() -> ExitCode {
     let terminal = Terminal::of_this_process();
     let ended = match &arguments.command {
         Command::Begin(begin) => begin.run(&arguments, &terminal),
-        Command::Check(check) => check.run(&arguments, &terminal),
+        Command::Check(_) => check::Check::run(&arguments, &terminal),
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
     };
@@ -89,7 +89,7 @@ pub fn run() -> ExitCode {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
         Ok(Outcome::Findings) => ExitCode::from(1),
         Err(failure) => {
-            terminal.fail(&failure);
+            terminal::fail(&failure);
             ExitCode::from(2)
         }
     }

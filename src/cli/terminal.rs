@@ -43,35 +43,6 @@ impl Terminal {
     pub fn document(&self, document: &Document) -> Result<(), Failure> {
         write(&text::print(document, &self.page))
     }
-
-    /// Prints data for programs.
-    pub fn data(self, data: &impl serde::Serialize) -> Result<(), Failure> {
-        let mut text = serde_json::to_string_pretty(data).map_err(|error| {
-            Failure::new(
-                format!("the output can't be written as JSON: {error}"),
-                "report this",
-            )
-        })?;
-        text.push('\n');
-        write(&text)
-    }
-
-    /// Prints text as it is; it must have been made safe for a terminal.
-    pub fn safe_text(self, text: &str) -> Result<(), Failure> {
-        write(text)
-    }
-
-    /// Says why a command could not run.
-    pub fn fail(self, failure: &Failure) {
-        let message = escape::terminal(&failure.message);
-        let help = escape::terminal(&failure.help);
-        let text = if help.is_empty() {
-            format!("scruple: {message}\n")
-        } else {
-            format!("scruple: {message}\n  help: {help}\n")
-        };
-        let _ = io::stderr().write_all(text.as_bytes());
-    }
 }
 
 /// Writes to the output; a reader that has gone away is no failure.
@@ -84,4 +55,33 @@ fn write(text: &str) -> Result<(), Failure> {
         )),
         _ => Ok(()),
     }
+}
+
+/// Prints data for programs.
+pub fn data(data: &impl serde::Serialize) -> Result<(), Failure> {
+    let mut text = serde_json::to_string_pretty(data).map_err(|error| {
+        Failure::new(
+            format!("the output can't be written as JSON: {error}"),
+            "report this",
+        )
+    })?;
+    text.push('\n');
+    write(&text)
+}
+
+/// Prints text as it is; it must have been made safe for a terminal.
+pub fn safe_text(text: &str) -> Result<(), Failure> {
+    write(text)
+}
+
+/// Says why a command could not run.
+pub fn fail(failure: &Failure) {
+    let message = escape::terminal(&failure.message);
+    let help = escape::terminal(&failure.help);
+    let text = if help.is_empty() {
+        format!("scruple: {message}\n")
+    } else {
+        format!("scruple: {message}\n  help: {help}\n")
+    };
+    let _ = io::stderr().write_all(text.as_bytes());
 }

@@ -3,14 +3,14 @@
 use clap::Args;
 
 use super::failure::Failure;
-use super::terminal::Terminal;
+use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, formula, report};
 use crate::compute::batch::{self, Target};
 use crate::compute::make;
 use crate::diagnostic::Severity;
 use crate::source::Sources;
 use crate::syntax;
-use crate::view::sheet;
+use crate::view::{bench, sheet};
 use crate::workspace::Snapshot;
 
 /// Prints the weighing sheet of a formula
@@ -56,8 +56,8 @@ impl Weigh {
         let asked = plan.as_ref().map(|(asked, plan)| (*asked, plan));
         let sheet = sheet::sheet(&snapshot, composition, &batch, asked);
         match arguments.form {
-            Form::Json => terminal.data(&sheet)?,
-            _ => terminal.document(&sheet::document(&snapshot, composition, &batch, &sheet))?,
+            Form::Json => terminal::data(&sheet)?,
+            _ => terminal.document(&bench::document(&snapshot, composition, &batch, &sheet))?,
         }
         Ok(Outcome::Clean)
     }
@@ -86,8 +86,8 @@ pub fn withheld(snapshot: &Snapshot, at: usize, terminal: &Terminal) -> Result<O
         .map_or("", |formula| formula.name.text.as_str());
     let concerned = snapshot.faults_of(at);
     let reports = report::print(concerned, &snapshot.sources, &terminal.page);
-    terminal.safe_text(&reports)?;
-    terminal.fail(&Failure::new(
+    terminal::safe_text(&reports)?;
+    terminal::fail(&Failure::new(
         format!("no figures are given for {name} until this is mended"),
         "`scruple check` shows every finding of the ledger",
     ));

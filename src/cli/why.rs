@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::failure::Failure;
-use super::terminal::Terminal;
+use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, formula, weigh};
 use crate::code::Code;
 use crate::compute;
@@ -53,7 +53,7 @@ impl Why {
         let working = compute::working(&snapshot.ledger, &snapshot.figures, at);
         let why = why::why(&snapshot, composition, &working, only);
         match arguments.form {
-            Form::Json => terminal.data(&why)?,
+            Form::Json => terminal::data(&why)?,
             _ => terminal.document(&why::document(&why))?,
         }
         Ok(Outcome::Clean)
@@ -95,7 +95,7 @@ fn ingredient(snapshot: &Snapshot, composition: &compute::Composition, name: &st
 /// The page of a finding.
 fn page(code: Code, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
     if arguments.form == Form::Json {
-        terminal.data(&serde_json::json!({ "code": code.name(), "page": code.page() }))?;
+        terminal::data(&serde_json::json!({ "code": code.name(), "page": code.page() }))?;
     } else {
         terminal.document(&markdown(code.page()))?;
     }

@@ -178,6 +178,10 @@ fn proportion(composition: &Composition, target: Target) -> Result<(Decimal, Dec
         )),
         Target::Own => Ok((Decimal::ONE, Decimal::ONE)),
         Target::Times(times) => Ok((times, Decimal::ONE)),
+        Target::Grams(_) if totals.volume.is_some() => Err(Refusal::new(
+            format!("{name} is made up by volume, so what the finished whole weighs is not known"),
+            "say how much in ml: `--make \"500 ml\"`",
+        )),
         Target::Grams(grams) => {
             if let Some(parts) = totals.parts {
                 return Ok((grams, parts.nominal));

@@ -73,7 +73,7 @@ impl Planner<'_> {
                         ));
                     }
                 };
-                self.times(size, count.value, &vessel.text)
+                Self::times(size, count.value, &vessel.text)
             }
             Make::People { people, days } => self.people(people.value, days.value),
             Make::Quantity(quantity) => self.quantity(quantity),
@@ -104,15 +104,15 @@ impl Planner<'_> {
             Portion::Millilitres(volume) => outright(Target::Millilitres(volume.nominal)),
             Portion::Household(count, _, Household::Cup) => {
                 let cup = self.one_cup()?;
-                self.times(cup, count.nominal, "cups")
+                Self::times(cup, count.nominal, "cups")
             }
             Portion::Pieces(count, name) if naming::same_but_for_number(name, "doses") => {
                 let dose = self.one_dose(false)?.0;
-                self.times(dose, count.nominal, "doses")
+                Self::times(dose, count.nominal, "doses")
             }
             Portion::Pieces(count, name) => {
                 let piece = self.one_piece(name)?;
-                self.times(piece, count.nominal, name)
+                Self::times(piece, count.nominal, name)
             }
             _ => Err(Refusal::new(
                 format!("`{}` is no size that can be made", print_count(&portion)),
@@ -121,7 +121,7 @@ impl Planner<'_> {
         }
     }
 
-    fn times(&self, size: Size, count: Decimal, what: &str) -> Result<Plan, Refusal> {
+    fn times(size: Size, count: Decimal, what: &str) -> Result<Plan, Refusal> {
         if count.is_zero() {
             return Err(Refusal::new("nothing would be made", "ask for one at least"));
         }
@@ -170,7 +170,7 @@ impl Planner<'_> {
             .checked_mul(days)
             .and_then(|person_days| person_days.checked_mul(times))
             .ok_or(Overflow)?;
-        let mut plan = self.times(size, count, "doses")?;
+        let mut plan = Self::times(size, count, "doses")?;
         plan.working.insert(
             0,
             format!(

@@ -1,5 +1,6 @@
 //! Turns one amount of one thing into grams or millilitres, through its own weighings.
 
+use super::spoon::Filled;
 use super::trace::Trace;
 use super::{Amounts, How, Reckoner, volume_of};
 use crate::code;
@@ -8,7 +9,7 @@ use crate::model::measure::{overflow, stated};
 use crate::model::{Bound, Measure, PieceSize, Portion, Stated, Weight};
 use crate::quantity::print;
 use crate::quantity::rounding::quotient;
-use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
+use crate::quantity::{Decimal, Heap, Overflow, Spread, Unit};
 use crate::source::Span;
 use crate::syntax::tree::{Kind, Name};
 
@@ -18,12 +19,6 @@ pub(super) struct Use<'n> {
     pub what: Bound,
     pub span: Span,
     pub line: usize,
-}
-
-/// Whether a spoon gives a weight, or only a volume of something liquid.
-enum Filled {
-    Grams(Spread),
-    Liquid(Spread),
 }
 
 type Found<T> = Result<T, Diagnostic>;
@@ -225,22 +220,7 @@ impl Reckoner<'_> {
         Ok(in_grams(grams))
     }
 
-    fn any_spoon(&self, of: &Use<'_>) -> Found<(Household, Weight)> {
-        self.weights(of.what)
-            .iter()
-            .filter_map(|weight| match weight.measure {
-                Measure::Household(Heap::Level, measure)
-                    if self.ledger.practice.volume(measure).is_some() =>
-                {
-                    Some((measure, weight.clone()))
-                }
-                _ => None,
-            })
-            .min_by_key(|(measure, _)| *measure)
-            .ok_or_else(|| self.no_weight(of, Heap::Level, Household::Teaspoon))
-    }
-
-    fn weights(&self, what: Bound) -> &[Weight] {
+    pub(super) fn weights(&self, what: Bound) -> &[Weight] {
         match what {
             Bound::Substance(at) => self
                 .ledger
@@ -254,176 +234,6 @@ impl Reckoner<'_> {
                 .map_or(&[], |inner| inner.formula.weights.as_slice()),
             Bound::Unknown => &[],
         }
-    }
-
-    /// What one household measure of something holds: its own weighing first; then a heap of its
-    /// level measure; then its density; then another of its level measures, by volume.
-    fn filled(&mut self, of: &Use<'_>, heap: Heap, measure: Household, trace: &mut Trace) -> Found<Filled> {
-        if let Some(own) = stated(self.weights(of.what), &Measure::Household(heap, measure)).cloned() {
-            trace.note(of.line, Some(own.span), own.book, || {
-                weighing_words(&own, heap, measure)
-            });
-            return Ok(Filled::Grams(own.grams));
-        }
-        if heap != Heap::Level {
-            return self.heaped(of, heap, measure, trace);
-        }
-        if let Bound::Substance(at) = of.what
-            && let Some(substance) = self.ledger.substances.get(at)
-            && (substance.density.is_some()
-                || (substance.kind == Kind::Material && substance.weights.is_empty()))
-        {
-            return self.by_density(of, measure, substance.density, trace);
-        }
-        if let Bound::Formula(at) = of.what
-            && let Some(inner) = self.done.get(at).and_then(Option::as_ref)
-            && inner.formula.weights.is_empty()
-        {
-            if inner.totals.volume.is_some() {
-                return self.by_density(of, measure, None, trace);
-            }
-            let grams = self.blend_weight(at, measure, of)?;
-            trace.note(of.line, Some(of.span), None, || {
-                format!(
-                    "a level {} of the blend, worked out from its herbs: {}",
-                    measure.one(),
-                    print::spread(&grams, 6, "g")
-                )
-            });
-            return Ok(Filled::Grams(grams));
-        }
-        self.by_another_spoon(of, measure, trace)
-    }
-
-    fn heaped(&mut self, of: &Use<'_>, heap: Heap, measure: Household, trace: &mut Trace) -> Found<Filled> {
-        let level = self.filled(of, Heap::Level, measure, trace)?;
-        let Some(factor) = self.ledger.practice.heap(heap) else {
-            return Err(Diagnostic::error(
-                code::HEAP_WITHOUT_SIZE,
-                of.span,
-                format!("nothing says how much a {} {} is", heap.word(), measure.one()),
-            )
-            .help(format!(
-                "add to the practice: `{}   1.5 to 2.5 level spoons`; or weigh it, and add to {}: `{} {}   weighed 3.1, 2.9, 3.2 g`",
-                heap.word(),
-                of.name.text,
-                heap.word(),
-                measure.one()
-            )));
-        };
-        let times = |spread: &Spread| spread.times(&factor.value).map_err(|Overflow| overflow(of.span));
-        Ok(match level {
-            Filled::Grams(weight) => {
-                let grams = times(&weight)?;
-                trace.note(of.line, factor.span, None, || {
-                    format!(
-                        "{} is {} level ones: {} × {} = {}",
-                        heap.word(),
-                        print::range(&factor.value, 3, "").trim(),
-                        print::spread(&weight, 6, "g"),
-                        print::short(factor.value.nominal, 3),
-                        print::spread(&grams, 6, "g")
-                    )
-                });
-                Filled::Grams(grams)
-            }
-            // A liquid can't be heaped; the spoon is full.
-            Filled::Liquid(volume) => Filled::Liquid(volume),
-        })
-    }
-
-    fn by_density(
-        &self,
-        of: &Use<'_>,
-        measure: Household,
-        density: Option<Stated<Spread>>,
-        trace: &mut Trace,
-    ) -> Found<Filled> {
-        let Some(volume) = self.ledger.practice.volume(measure) else {
-            return Err(self.no_weight(of, Heap::Level, measure));
-        };
-        trace.note(of.line, volume.span, None, || {
-            let standard = if volume.span.is_none() {
-                " (metric kitchen measure)"
-            } else {
-                ""
-            };
-            format!(
-                "a {} holds {}{standard}",
-                measure.one(),
-                print::spread(&volume.value, 6, "ml")
-            )
-        });
-        let Some(density) = density else {
-            return Ok(Filled::Liquid(volume.value));
-        };
-        let grams = volume
-            .value
-            .times(&density.value)
-            .map_err(|Overflow| overflow(of.span))?;
-        trace.note(of.line, density.span, None, || {
-            format!(
-                "at {} per ml it weighs {}",
-                print::spread(&density.value, 6, "g"),
-                print::spread(&grams, 6, "g")
-            )
-        });
-        Ok(Filled::Grams(grams))
-    }
-
-    /// A level measure from another level measure that was weighed, by what both hold.
-    fn by_another_spoon(&mut self, of: &Use<'_>, measure: Household, trace: &mut Trace) -> Found<Filled> {
-        let Some(wanted) = self.ledger.practice.volume(measure) else {
-            return Err(self.no_weight(of, Heap::Level, measure));
-        };
-        let other = self
-            .weights(of.what)
-            .iter()
-            .filter_map(|weight| match weight.measure {
-                Measure::Household(Heap::Level, other) => {
-                    Some((other, weight.clone(), self.ledger.practice.volume(other)?))
-                }
-                _ => None,
-            })
-            .min_by_key(|(other, ..)| (distance(*other, measure), *other));
-        let Some((other, weight, holds)) = other else {
-            return Err(self.no_weight(of, Heap::Level, measure));
-        };
-        let grams = weight
-            .grams
-            .times(&wanted.value)
-            .and_then(|grams| grams.over(&holds.value))
-            .map_err(|Overflow| overflow(of.span))?;
-        trace.note(of.line, Some(weight.span), weight.book, || {
-            format!(
-                "from its {} of {}, by volume: a {} weighs {}",
-                other.one(),
-                print::spread(&weight.grams, 6, "g"),
-                measure.one(),
-                print::spread(&grams, 6, "g")
-            )
-        });
-        if self.derived.insert((of.what, Heap::Level, measure)) {
-            self.diagnostics.push(
-                Diagnostic::notice(
-                    code::SPOON_FROM_ANOTHER_SPOON,
-                    of.span,
-                    format!(
-                        "the {} of {} is worked out from its {}",
-                        measure.one(),
-                        of.name.text,
-                        other.one()
-                    ),
-                )
-                .related(weight.span, format!("{} weighs this", other.one()))
-                .help(format!(
-                    "to be sure, weigh three level {} and add: `{}   weighed …`; herbs pack differently in another spoon",
-                    measure.many(),
-                    measure.one()
-                )),
-            );
-        }
-        Ok(Filled::Grams(grams))
     }
 
     /// What one piece of something weighs.
@@ -480,82 +290,12 @@ impl Reckoner<'_> {
         finding
     }
 
-    fn declared(&self, what: Bound) -> Option<Span> {
+    pub(super) fn declared(&self, what: Bound) -> Option<Span> {
         match what {
             Bound::Substance(at) => self.ledger.substances.get(at)?.span,
             Bound::Formula(at) => Some(self.ledger.formulas.get(at)?.name.span),
             Bound::Unknown => None,
         }
-    }
-
-    pub(super) fn no_weight(&self, of: &Use<'_>, heap: Heap, measure: Household) -> Diagnostic {
-        let level = if heap == Heap::Level { "" } else { "level " };
-        let mut finding = Diagnostic::error(
-            code::SPOON_WITHOUT_WEIGHT,
-            of.span,
-            format!(
-                "{} is measured by the {}, but nothing says what a {level}{} of it weighs",
-                of.name.text,
-                measure.one(),
-                measure.one()
-            ),
-        )
-        .label("this can't become grams");
-        if let Some(declared) = self.declared(of.what) {
-            finding = finding.related(declared, "declared here, without a spoon weight");
-        }
-        let several = if matches!(measure, Household::Pinch | Household::Handful) {
-            "three"
-        } else {
-            "three level"
-        };
-        finding.help(format!(
-            "weigh {several} {}, and add to {}: `{}   weighed 1.7, 1.8, 1.9 g` with your own figures",
-            measure.many(),
-            of.name.text,
-            measure.one()
-        ))
-    }
-
-    /// The weight of a level measure of a blend, from what its herbs fill: grams over measures.
-    pub(super) fn blend_weight(&mut self, formula: usize, measure: Household, of: &Use<'_>) -> Found<Spread> {
-        if let Some(known) = self.blends.get(&(formula, measure)) {
-            return Ok(*known);
-        }
-        let Some(inner) = self.done.get(formula).and_then(Option::as_ref).cloned() else {
-            return Err(wrong_sort(of));
-        };
-        let mut grams = Spread::ZERO;
-        let mut measures = Spread::ZERO;
-        for line in &inner.lines {
-            if line.how == How::Uncounted {
-                continue;
-            }
-            // Shares will do where there is no size: only the proportion counts.
-            let Some(weight) = line.amounts.grams.or(line.amounts.parts) else {
-                return Err(blend_of_liquids(of, &inner.formula.name.text));
-            };
-            let weight = Spread::exact(weight.nominal);
-            let inside = Use {
-                name: &line.taken.name,
-                what: line.taken.what,
-                span: of.span,
-                line: of.line,
-            };
-            let each = match self.filled(&inside, Heap::Level, measure, &mut Trace::silent())? {
-                Filled::Grams(each) => each,
-                Filled::Liquid(_) => return Err(blend_of_liquids(of, &inner.formula.name.text)),
-            };
-            let add = |sum: &Spread, more: Spread| sum.plus(&more).map_err(|Overflow| overflow(of.span));
-            grams = add(&grams, weight)?;
-            measures = add(
-                &measures,
-                weight.over(&each).map_err(|Overflow| overflow(of.span))?,
-            )?;
-        }
-        let weight = grams.over(&measures).map_err(|Overflow| overflow(of.span))?;
-        self.blends.insert((formula, measure), weight);
-        Ok(weight)
     }
 }
 
@@ -573,27 +313,7 @@ fn in_millilitres(volume: Spread) -> Amounts {
     }
 }
 
-fn distance(a: Household, b: Household) -> usize {
-    let place = |wanted: Household| Household::ALL.iter().position(|one| *one == wanted).unwrap_or(0);
-    place(a).abs_diff(place(b))
-}
-
-fn weighing_words(own: &Weight, heap: Heap, measure: Household) -> String {
-    let measure = Unit::Household(heap, measure).words(false);
-    match own.weighings {
-        0 => format!("a {measure} weighs {}", print::spread(&own.grams, 6, "g")),
-        1 => format!(
-            "a {measure} weighs {} (one weighing)",
-            print::spread(&own.grams, 6, "g")
-        ),
-        count => format!(
-            "a {measure} weighs {}, the mean of {count} weighings",
-            print::spread(&own.grams, 6, "g")
-        ),
-    }
-}
-
-fn wrong_sort(of: &Use<'_>) -> Diagnostic {
+pub(super) fn wrong_sort(of: &Use<'_>) -> Diagnostic {
     Diagnostic::error(
         code::WRONG_SORT_OF_MEASURE,
         of.span,
@@ -611,17 +331,6 @@ fn liquid_without_makes(of: &Use<'_>) -> Diagnostic {
     .help(format!(
         "add what it yields to the formula {}, such as `makes 460 ml`; a dry blend is taken by weight, or needs a `teaspoon` weighing",
         of.name.text
-    ))
-}
-
-fn blend_of_liquids(of: &Use<'_>, name: &str) -> Diagnostic {
-    Diagnostic::error(
-        code::SPOON_WITHOUT_WEIGHT,
-        of.span,
-        format!("what a spoon of {name} weighs can't be worked out from what it is made of"),
-    )
-    .help(format!(
-        "weigh three level teaspoons of the finished blend, and add to {name}: `teaspoon   weighed …`"
     ))
 }
 

@@ -10,7 +10,9 @@ mod compose;
 pub mod make;
 mod measure;
 mod order;
+mod shares;
 mod sizing;
+mod spoon;
 pub mod trace;
 
 use std::collections::{HashMap, HashSet};

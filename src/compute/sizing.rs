@@ -63,7 +63,7 @@ impl Sizing {
                 self.set_relative(line, *count);
             }
             Some(TakenAmount::Portion(_) | TakenAmount::About(_)) => {
-                self.fixed = self.fixed.saturating_add(1)
+                self.fixed = self.fixed.saturating_add(1);
             }
             Some(TakenAmount::EnoughTo(target)) => {
                 if self.enough.is_some() {

@@ -391,7 +391,7 @@ impl Builder<'_> {
                 }
             }
             Body::Adapts(name, share) => {
-                formula.adapts = Some(self.adapts(name, share.map(|share| share.value))?)
+                formula.adapts = Some(self.adapts(name, share.map(|share| share.value))?);
             }
             Body::Quantity(quantity) if word == "one part" => {
                 let value = measure::grams(quantity, settled)?;

@@ -5,10 +5,7 @@ use super::explain;
 use super::grammar::{self, Node, Rule};
 use super::lower::{Lower, Lowered, fold_blanks, missing};
 use super::preparation;
-use super::tree::{
-    Amount, AmountKind, Body, Date, Divide, Ingredient, Kind, Make, Money, Name, Per, Quantity, UsedLine,
-    Weighed, Weighing,
-};
+use super::tree::{Body, Divide, Kind, Make, Money, Name, Per, Quantity, Weighed, Weighing};
 use super::words::Pattern;
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -16,17 +13,17 @@ use crate::naming;
 use crate::quantity::Number;
 use crate::source::{FileId, Span};
 
-const BLANKS: [char; 5] = [' ', '\t', '\u{a0}', '\n', '\r'];
+pub(super) const BLANKS: [char; 5] = [' ', '\t', '\u{a0}', '\n', '\r'];
 
 /// Cuts the blanks off a text and says where what is left begins.
-fn trimmed<'a>(lower: &Lower, text: &'a str) -> (Lower, &'a str) {
+pub(super) fn trimmed<'a>(lower: &Lower, text: &'a str) -> (Lower, &'a str) {
     let body = text.trim_start_matches(BLANKS);
     let skipped = text.len().saturating_sub(body.len());
     (lower.further(skipped), body.trim_end_matches(BLANKS))
 }
 
 /// Reads a text by a rule, or explains why it can't be read.
-fn read<'a>(lower: &Lower, rule: Rule, text: &'a str, wanted: &str) -> Lowered<Node<'a>> {
+pub(super) fn read<'a>(lower: &Lower, rule: Rule, text: &'a str, wanted: &str) -> Lowered<Node<'a>> {
     grammar::read(rule, text).map_err(|at| explain::line(lower, text, at, wanted))
 }
 
@@ -57,160 +54,11 @@ pub fn split_source(file: FileId, start: usize, text: &str) -> (&str, Option<Nam
         .unwrap_or((text, None))
 }
 
-/// A whole head line as an example.
-pub fn head_example(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Practice => "practice",
-        Kind::Source => "source herbal-handbook",
-        Kind::Herb => "herb ginger rhizome",
-        Kind::Material => "material honey",
-        Kind::Formula => "formula after-supper tea",
-        Kind::Person => "person 017",
-        Kind::Batch => "batch after-supper tea on 2026-11-03",
-        Kind::Lot => "lot PM-114 of peppermint leaf",
-        Kind::Supply => "supply after-supper tea on 2026-11-05",
-        Kind::Set => "set winter evening class",
-    }
-}
-
-type Head = (Option<Name>, Option<Name>, Option<Date>);
-
-/// Reads what stands after the kind: a name, a lot's id, a day.
-pub fn head(lower: &Lower, kind: Kind, text: &str) -> Lowered<Head> {
-    let (lower, text) = trimmed(lower, text);
-    if text.is_empty() {
-        return Ok((None, None, None));
-    }
-    match kind {
-        Kind::Lot => {
-            let id_length = text.find(BLANKS).unwrap_or(text.len());
-            let id = text.get(..id_length).unwrap_or_default();
-            let rest = text.get(id_length..).unwrap_or_default();
-            let (rest_lower, rest) = trimmed(&lower.further(id_length), rest);
-            let of = super::words::opens_with(rest, "of").filter(|of| *of < rest.len());
-            let Some(of) = of else {
-                return Err(Diagnostic::error(
-                    code::LINE_NOT_UNDERSTOOD,
-                    lower.range(0, text.len()),
-                    "this lot does not say of what it is",
-                )
-                .help(format!(
-                    "a lot has an id of one word, `of` and a name: `{}`",
-                    head_example(kind)
-                )));
-            };
-            let (name_lower, name) = trimmed(&rest_lower.further(of), rest.get(of..).unwrap_or_default());
-            let id = Name {
-                text: id.to_owned(),
-                span: lower.range(0, id_length),
-            };
-            Ok((Some(plain_name(&name_lower, name)?), Some(id), None))
-        }
-        Kind::Batch | Kind::Supply => {
-            let (name, date) = match last_on(text) {
-                Some((before, at)) => {
-                    let (date_lower, words) = trimmed(&lower.further(at), text.get(at..).unwrap_or_default());
-                    (before, Some(date(&date_lower, words)?))
-                }
-                None => (text, None),
-            };
-            if date.is_none() {
-                return Err(Diagnostic::error(
-                    code::LINE_NOT_UNDERSTOOD,
-                    lower.range(0, text.len()),
-                    format!("this {} does not say on which day", kind.word()),
-                )
-                .help(format!("write the day at the end: `{}`", head_example(kind))));
-            }
-            Ok((Some(plain_name(&lower, name)?), None, date))
-        }
-        _ => Ok((Some(plain_name(&lower, text)?), None, None)),
-    }
-}
-
-/// Splits at the last ` on ` that something like a date follows; gives where that begins.
-fn last_on(text: &str) -> Option<(&str, usize)> {
-    text.rmatch_indices("on").find_map(|(at, word)| {
-        let before = text.get(..at)?;
-        let from = at.saturating_add(word.len());
-        let after = text.get(from..)?;
-        let date = after.trim_start_matches(BLANKS);
-        (before.ends_with(BLANKS)
-            && after.starts_with(BLANKS)
-            && date.starts_with(|c: char| c.is_ascii_digit()))
-        .then(|| (before.trim_end_matches(BLANKS), from))
-    })
-}
-
-fn plain_name(lower: &Lower, text: &str) -> Lowered<Name> {
-    let text = text.trim_end_matches(BLANKS);
-    let span = lower.range(0, text.len());
-    let bare = match text.strip_prefix('"') {
-        Some(rest) => rest.strip_suffix('"').filter(|name| !name.contains('"')),
-        None => Some(text).filter(|name| !name.contains('"')),
-    };
-    let Some(bare) = bare else {
-        return Err(explain::unclosed_quote(span));
-    };
-    if !text.starts_with('"') && bare.contains([',', ':']) {
-        return Err(Diagnostic::error(
-            code::LINE_NOT_UNDERSTOOD,
-            span,
-            "a name with a comma or a colon in it stands in quotes",
-        )
-        .help(format!("write `\"{bare}\"`"))
-        .fix("put the name in quotes", span, format!("\"{bare}\"")));
-    }
-    let folded = fold_blanks(bare);
-    if folded.is_empty() {
-        return Err(
-            Diagnostic::error(code::ENTRY_WITHOUT_A_NAME, span, "this name is empty")
-                .help("write a name between the quotes"),
-        );
-    }
-    Ok(Name { text: folded, span })
-}
-
-/// Reads a date, `2026-11-03` or `2026-11`.
-pub fn date(lower: &Lower, text: &str) -> Lowered<Date> {
-    let (lower, text) = trimmed(lower, text);
-    let span = lower.range(0, text.len());
-    if text.contains(['/', '.']) {
-        return Err(Diagnostic::error(
-            code::SLASHED_DATE,
-            span,
-            format!("`{text}` may be day, month, year or month, day, year"),
-        )
-        .help("write a date as year-month-day: `2026-11-03`"));
-    }
-    let month_only = text.matches('-').count() == 1;
-    let whole = if month_only {
-        format!("{text}-01")
-    } else {
-        text.to_owned()
-    };
-    // The letters are checked first: the library would also take longer ISO forms.
-    let shaped = whole.len() == 10 && whole.bytes().all(|byte| byte.is_ascii_digit() || byte == b'-');
-    match whole.parse::<jiff::civil::Date>() {
-        Ok(first) if shaped => Ok(Date {
-            first,
-            month_only,
-            span,
-        }),
-        _ => Err(Diagnostic::error(
-            code::IMPOSSIBLE_DATE,
-            span,
-            if shaped {
-                format!("`{text}` is no day in the calendar")
-            } else {
-                format!("`{text}` is no date")
-            },
-        )
-        .help("write a date as year-month-day, `2026-11-03`, or year-month, `2026-11`")),
-    }
-}
-
 /// Reads what stands after a line word, by its pattern.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one arm for each pattern, most of a line or two"
+)]
 pub fn body(lower: &Lower, word: &str, word_span: Span, pattern: Pattern, text: &str) -> Lowered<Body> {
     let (lower, text) = trimmed(lower, text);
     let lower = &lower;
@@ -307,7 +155,7 @@ pub fn body(lower: &Lower, word: &str, word_span: Span, pattern: Pattern, text: 
                 .transpose()?;
             Body::Adapts(lower.name(&name), share)
         }
-        Pattern::Date => Body::Date(date(lower, text)?),
+        Pattern::Date => Body::Date(super::head::date(lower, text)?),
         Pattern::Make => Body::Make(make(lower, text)?),
         Pattern::Age => {
             let line = node(Rule::age_line)?;
@@ -445,103 +293,6 @@ pub fn quantity(lower: &Lower, text: &str) -> Lowered<Quantity> {
         text,
         Pattern::Quantity.example(),
     )?)
-}
-
-/// Reads a line under `take`, or the one on it.
-pub fn ingredient(lower: &Lower, text: &str) -> Lowered<Ingredient> {
-    let (lower, text) = trimmed(lower, text);
-    let lower = &lower;
-    let span = lower.range(0, text.len());
-    let without = super::words::opens_with(text, "without").is_some();
-    let rule = if without {
-        Rule::without_line
-    } else {
-        Rule::ingredient_line
-    };
-    let line = grammar::read(rule, text).map_err(|at| explain::ingredient(lower, text, at))?;
-    let mut ingredient = Ingredient {
-        without,
-        names: Vec::new(),
-        strength: None,
-        amount: None,
-        processing: Vec::new(),
-        role: None,
-        source: None,
-        span,
-    };
-    let mut about = None;
-    let mut or_enough = false;
-    for part in line.into_inner() {
-        match part.as_rule() {
-            Rule::name => ingredient.names.push(lower.name(&part)),
-            Rule::strength => {
-                let number = inner(&part, Rule::number).ok_or_else(|| missing(span))?;
-                ingredient.strength = Some(lower.number(&number)?);
-            }
-            Rule::amount => ingredient.amount = Some(lower.amount(&part)?),
-            Rule::estimate => about = Some(lower.inner_quantity(&part)?),
-            Rule::or_enough => or_enough = true,
-            Rule::clause => ingredient.processing.push(lower.name(&part)),
-            Rule::role => {
-                ingredient.role = inner(&part, Rule::role_words).map(|words| lower.name(&words));
-            }
-            _ => {}
-        }
-    }
-    if let Some(amount) = ingredient.amount.as_mut() {
-        amount.or_enough = or_enough;
-        settle_estimate(amount, about)?;
-        explain::stray_unit_words(lower, text, amount)?;
-    } else if !without {
-        return Err(explain::no_amount(lower, text, &ingredient));
-    }
-    Ok(ingredient)
-}
-
-/// `q.s., about 25 g`: the estimate belongs to the amount before it.
-fn settle_estimate(amount: &mut Amount, about: Option<Quantity>) -> Lowered<()> {
-    let Some(about) = about else { return Ok(()) };
-    if let AmountKind::Enough(estimate @ None) = &mut amount.kind {
-        *estimate = Some(about);
-        return Ok(());
-    }
-    Err(Diagnostic::error(
-        code::LINE_NOT_UNDERSTOOD,
-        about.span,
-        "an estimate stands only after `q.s.`",
-    )
-    .related(amount.span, "this is an amount already")
-    .help("keep one of the two; `q.s., about 25 g` is enough by judgement, counted as 25 g"))
-}
-
-/// Reads a line under `used`.
-pub fn used(lower: &Lower, text: &str) -> Lowered<UsedLine> {
-    let (lower, text) = trimmed(lower, text);
-    let span = lower.range(0, text.len());
-    let line = read(
-        &lower,
-        Rule::used_line,
-        text,
-        "a herb and how much from which lot: `peppermint leaf  60 g from PM-114`",
-    )?;
-    let name = inner(&line, Rule::name).ok_or_else(|| missing(span))?;
-    let mut used = UsedLine {
-        name: lower.name(&name),
-        portions: Vec::new(),
-        notes: Vec::new(),
-        span,
-    };
-    for part in line.into_inner() {
-        match part.as_rule() {
-            Rule::portion => used.portions.push((
-                lower.inner_quantity(&part)?,
-                inner(&part, Rule::word).map(|lot| lower.name(&lot)),
-            )),
-            Rule::clause => used.notes.push(lower.name(&part)),
-            _ => {}
-        }
-    }
-    Ok(used)
 }
 
 /// Reads a line whose first words are no line word: a piece of the entry's own, or a slip.

@@ -6,6 +6,8 @@
 mod dose;
 mod explain;
 mod grammar;
+mod head;
+mod ingredient;
 mod layout;
 mod line;
 mod lower;
@@ -88,7 +90,7 @@ impl Reader<'_> {
         };
         let rest = head.get(first.len()..).unwrap_or_default();
         let lower = Lower::new(self.file, at.saturating_add(first.len()));
-        let (name, id, date) = match line::head(&lower, kind, rest) {
+        let (name, id, date) = match head::read(&lower, kind, rest) {
             Ok(parts) => parts,
             Err(finding) => {
                 self.diagnostics.push(finding);
@@ -104,7 +106,7 @@ impl Reader<'_> {
                 )
                 .help(format!(
                     "write its name after the word: `{}`",
-                    line::head_example(kind)
+                    head::example(kind)
                 )),
             );
             return None;
@@ -286,7 +288,7 @@ impl Reader<'_> {
     ) -> Vec<tree::Ingredient> {
         let mut taken = Vec::with_capacity(raw.children.len());
         if !rest.trim().is_empty() {
-            match line::ingredient(lower, rest) {
+            match ingredient::taken(lower, rest) {
                 Ok(mut ingredient) => {
                     ingredient.source = source.cloned();
                     taken.push(ingredient);
@@ -297,7 +299,7 @@ impl Reader<'_> {
         for child in flat(&raw.children) {
             let text = layout::run_on(self.text, child, self.comments);
             let (content, source) = line::split_source(self.file, child.first_byte(), &text);
-            match line::ingredient(&Lower::new(self.file, child.first_byte()), content) {
+            match ingredient::taken(&Lower::new(self.file, child.first_byte()), content) {
                 Ok(mut ingredient) => {
                     ingredient.source = source;
                     taken.push(ingredient);
@@ -315,11 +317,14 @@ impl Reader<'_> {
             Err(slip) => self.diagnostics.push(slip),
         };
         if !rest.trim().is_empty() {
-            push(line::used(lower, rest));
+            push(ingredient::used(lower, rest));
         }
         for child in flat(&raw.children) {
             let text = layout::run_on(self.text, child, self.comments);
-            push(line::used(&Lower::new(self.file, child.first_byte()), &text));
+            push(ingredient::used(
+                &Lower::new(self.file, child.first_byte()),
+                &text,
+            ));
         }
         used
     }

@@ -2,6 +2,7 @@
 //!
 //! Views never calculate: a number that is missing here is a missing field in `compute`.
 
+pub mod bench;
 pub mod findings;
 pub mod sheet;
 pub mod standing;

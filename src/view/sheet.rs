@@ -1,4 +1,4 @@
-//! The weighing sheet: as data with a published schema, and as a document for the bench.
+//! The weighing sheet as data with a published schema.
 
 use serde::Serialize;
 
@@ -6,13 +6,13 @@ use super::findings::{At, Finding, at, finding};
 use super::standing;
 use crate::compute::batch::{Batch, BatchLine};
 use crate::compute::make::Plan;
-use crate::compute::{Composition, How, contents};
+use crate::compute::{Composition, contents};
 use crate::model::{Bound, Caution, Level, Portion, Taken, TakenAmount};
 use crate::naming;
-use crate::quantity::print::{column, digits, range, short};
+use crate::quantity::print::{digits, short};
 use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
-use crate::render::{Column, Document, Note, Table};
+use crate::source::Span;
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
 
@@ -114,6 +114,15 @@ pub struct SheetCaution {
     pub accepted: Option<String>,
 }
 
+/// A step of preparing, as written.
+#[derive(Debug, Clone, Serialize)]
+pub struct SheetStep {
+    /// `infuse`, `decoct` and so on.
+    pub word: &'static str,
+    /// What stands after it.
+    pub text: String,
+}
+
 /// What these scales can do.
 #[derive(Debug, Clone, Serialize)]
 pub struct Scales {
@@ -144,6 +153,8 @@ pub struct Sheet {
     pub lines: Vec<SheetLine>,
     /// How it is mixed.
     pub mix: Vec<String>,
+    /// How it is prepared, as written.
+    pub steps: Vec<SheetStep>,
     /// The cautions of what is in it.
     pub cautions: Vec<SheetCaution>,
     /// What `check` says about the formula.
@@ -191,6 +202,14 @@ pub fn sheet(
             .map(|line| sheet_line(snapshot, line))
             .collect(),
         mix: formula.mix.iter().map(|words| words.text.clone()).collect(),
+        steps: formula
+            .steps
+            .iter()
+            .map(|step| SheetStep {
+                word: step.word,
+                text: words_of(snapshot, step.preparation.span),
+            })
+            .collect(),
         cautions: cautions(snapshot, composition),
         findings: own_findings(snapshot, composition),
         standing: standing::CAUTIONS,
@@ -252,8 +271,18 @@ fn written(snapshot: &Snapshot, taken: &Taken) -> String {
             };
             format!("{} {word}", short(count.nominal, 6))
         }
-        _ => text.split_whitespace().collect::<Vec<_>>().join(" "),
+        _ => words_of(snapshot, taken.amount_span),
     }
+}
+
+/// The words under a span with single blanks.
+fn words_of(snapshot: &Snapshot, span: Span) -> String {
+    snapshot
+        .sources
+        .text(span)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 /// The cautions of every herb in it, also through formulas inside; the gravest first.
@@ -316,260 +345,4 @@ fn own_findings(snapshot: &Snapshot, composition: &Composition) -> Vec<Finding> 
         })
         .map(|one| finding(&snapshot.sources, one))
         .collect()
-}
-
-/// The sheet as a document.
-pub fn document(snapshot: &Snapshot, composition: &Composition, batch: &Batch, sheet: &Sheet) -> Document {
-    let mut page = Document::new();
-    page.title(&sheet.formula);
-    page.facts(facts(snapshot, sheet));
-    page.table(table(snapshot, composition, batch, sheet));
-    let mut notes = notes(snapshot, batch, sheet);
-    notes.extend(sheet.findings.iter().map(|one| {
-        let text = format!("{} ({}:{}, {})", one.message, one.at.file, one.at.line, one.code);
-        match one.severity {
-            "error" => Note::error(text),
-            "warning" => Note::warning(text),
-            _ => Note::plain(text),
-        }
-    }));
-    if !notes.is_empty() {
-        page.notes(notes);
-    }
-    if !sheet.cautions.is_empty() {
-        page.heading("Cautions of what is in it");
-        page.facts(caution_facts(sheet));
-    }
-    page.small_print(standing::paragraph());
-    page
-}
-
-fn facts(snapshot: &Snapshot, sheet: &Sheet) -> Vec<(String, String)> {
-    let mut facts = Vec::new();
-    let mut fact = |label: &str, value: String| facts.push((label.to_owned(), value));
-    if let Some(purpose) = &sheet.purpose {
-        fact("for", purpose.clone());
-    }
-    match &sheet.asked {
-        Some(asked) => fact("to make", asked.clone()),
-        None => fact("to make", "the size that the formula has".to_owned()),
-    }
-    for working in &sheet.size_working {
-        fact("", working.clone());
-    }
-    let stated = |span: Option<_>| {
-        if span.is_some() {
-            ""
-        } else {
-            " (not stated, assumed)"
-        }
-    };
-    let practice = &snapshot.ledger.practice;
-    fact(
-        "scales",
-        format!(
-            "{} g{}; below {} g they err by more than {} %{}",
-            sheet.scales.step,
-            stated(practice.scales.span),
-            sheet.scales.least,
-            sheet.scales.error_percent,
-            stated(practice.error.span)
-        ),
-    );
-    fact("written in", format!("{}:{}", sheet.at.file, sheet.at.line));
-    for words in &sheet.mix {
-        fact("mix", words.clone());
-    }
-    facts
-}
-
-/// How many decimals a step has, so that a column shows what the scales show.
-fn places(step: Decimal) -> u32 {
-    step.normalize().scale()
-}
-
-fn table(snapshot: &Snapshot, composition: &Composition, batch: &Batch, sheet: &Sheet) -> Table {
-    let practice = &snapshot.ledger.practice;
-    let (weights, volumes) = (places(practice.scales.value), places(practice.cylinder.value));
-    let mut table = Table::new(vec![
-        Column::left("take"),
-        Column::decimal("weigh"),
-        Column::decimal("in the bowl").with_importance(1),
-        Column::decimal("share").with_importance(3),
-        Column::right("may be").with_importance(2),
-        Column::left("as written").with_importance(4),
-        Column::decimal("rounded by").with_importance(5),
-    ]);
-    for (line, shown) in batch.lines.iter().zip(&sheet.lines) {
-        let weigh = match (line.target, &line.grams, line.figure.how) {
-            (Some(target), Some(_), _) => format!("{} g", column(target, weights)),
-            (Some(target), None, _) => format!("{} ml", column(target, volumes)),
-            (None, _, How::ToTheMark) => "to the mark".to_owned(),
-            (None, ..) => "as needed".to_owned(),
-        };
-        let spread = line
-            .grams
-            .as_ref()
-            .map(|grams| (grams, "g"))
-            .or(line.millilitres.as_ref().map(|ml| (ml, "ml")));
-        let may_be = spread
-            .filter(|(spread, _)| !spread.is_exact())
-            .map(|(spread, unit)| range(spread, weights.max(1), unit))
-            .unwrap_or_default();
-        let mut name = shown.name.clone();
-        for words in &shown.processing {
-            name.push_str(", ");
-            name.push_str(words);
-        }
-        if let Some(role) = &shown.role {
-            name = format!("{name} ({role})");
-        }
-        table.row(vec![
-            name,
-            weigh,
-            line.in_the_bowl
-                .map(|bowl| format!("{} g", column(bowl, weights)))
-                .unwrap_or_default(),
-            line.figure
-                .share
-                .map(|share| format!("{} %", column(share, 1)))
-                .unwrap_or_default(),
-            may_be,
-            shown.written.clone(),
-            line.rounded_by
-                .filter(|by| !by.is_zero())
-                .map(|by| signed(by, weights.saturating_add(2)))
-                .unwrap_or_default(),
-        ]);
-    }
-    totals(&mut table, composition, batch, weights, volumes);
-    table
-}
-
-fn signed(value: Decimal, places: u32) -> String {
-    let sign = if value.is_sign_negative() { "−" } else { "+" };
-    format!("{sign}{}", short(value.abs(), places))
-}
-
-fn totals(table: &mut Table, composition: &Composition, batch: &Batch, weights: u32, volumes: u32) {
-    let mut row = |label: &str, weigh: String, share: &str, may_be: String| {
-        table.total(vec![
-            label.to_owned(),
-            weigh,
-            String::new(),
-            share.to_owned(),
-            may_be,
-            String::new(),
-            String::new(),
-        ]);
-    };
-    let spread = |value: &Spread, places: u32, unit: &str| {
-        if value.is_exact() {
-            String::new()
-        } else {
-            range(value, places, unit)
-        }
-    };
-    if let (Some(target), Some(grams)) = (batch.target, &batch.grams) {
-        let share =
-            if composition.lines.iter().any(|line| line.share.is_some()) && batch.millilitres.is_none() {
-                "100 %"
-            } else {
-                ""
-            };
-        row(
-            "in all",
-            format!("{} g", column(target, weights)),
-            share,
-            spread(grams, weights.max(1), "g"),
-        );
-    }
-    if let Some(volume) = &batch.millilitres {
-        row(
-            "by volume",
-            format!("{} ml", column(volume.nominal, volumes)),
-            "",
-            spread(volume, volumes, "ml"),
-        );
-    }
-    if let Some(volume) = &batch.volume {
-        row(
-            "makes",
-            format!("{} ml", column(volume.nominal, volumes)),
-            "",
-            spread(volume, volumes, "ml"),
-        );
-    }
-}
-
-fn notes(snapshot: &Snapshot, batch: &Batch, sheet: &Sheet) -> Vec<Note> {
-    let mut notes = Vec::new();
-    if let Some(spooned) = &batch.spooned {
-        let weighed = batch
-            .weighed
-            .map(|grams| format!("{} g is weighed, ", short(grams, 2)))
-            .unwrap_or_default();
-        notes.push(Note::plain(format!(
-            "{weighed}{} comes from spoons and pieces.",
-            crate::quantity::print::spread(spooned, 2, "g")
-        )));
-    }
-    if let Some(judged) = &batch.judged {
-        notes.push(Note::plain(format!(
-            "{} is an estimate: take as much as is needed.",
-            crate::quantity::print::spread(judged, 2, "g")
-        )));
-    }
-    let moved = batch
-        .lines
-        .iter()
-        .filter_map(|line| line.rounded_by)
-        .map(|by| by.abs())
-        .max()
-        .filter(|most| !most.is_zero());
-    if let Some(most) = moved {
-        notes.push(Note::plain(format!(
-            "Rounded to the scales by largest remainder: no line moved by more than {}, and the lines add up to the rounded total.",
-            short(most, places(snapshot.ledger.practice.scales.value).saturating_add(2))
-        )));
-    }
-    let small: Vec<&str> = sheet
-        .lines
-        .iter()
-        .filter(|line| line.below_least_weighable)
-        .map(|line| line.name.as_str())
-        .collect();
-    if !small.is_empty() {
-        notes.push(Note::warning(format!(
-            "below the least weighable quantity of {} g: {}. Weigh on finer scales, make more, or weigh ten times as much of a pre-blend and take a tenth (below-least-weighable)",
-            sheet.scales.least,
-            small.join(", ")
-        )));
-    }
-    notes
-}
-
-/// One row for each level and topic, with the herbs it comes from.
-fn caution_facts(sheet: &Sheet) -> Vec<(String, String)> {
-    let mut rows: Vec<(String, String)> = Vec::new();
-    let mut by_topic: Vec<(&str, &str, Vec<String>)> = Vec::new();
-    for caution in &sheet.cautions {
-        let said = match (&caution.text, &caution.accepted) {
-            (Some(text), None) => format!("{}: {text}", caution.herb),
-            (None, None) => caution.herb.clone(),
-            (Some(text), Some(reason)) => format!("{}: {text} (accepted: {reason})", caution.herb),
-            (None, Some(reason)) => format!("{} (accepted: {reason})", caution.herb),
-        };
-        match by_topic
-            .iter_mut()
-            .find(|(level, topic, _)| *level == caution.level && *topic == caution.topic)
-        {
-            Some((_, _, herbs)) => herbs.push(said),
-            None => by_topic.push((caution.level, &caution.topic, vec![said])),
-        }
-    }
-    for (level, topic, herbs) in by_topic {
-        rows.push((format!("{level} {topic}"), herbs.join("; ")));
-    }
-    rows
 }

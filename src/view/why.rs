@@ -110,7 +110,7 @@ fn result(line: &LineFigure) -> String {
         }
         (Some(grams), None, _) => print::spread(grams, 6, "g"),
         (None, Some(volume), _) => print::spread(volume, 6, "ml"),
-        (None, None, Some(parts)) => print::spread(parts, 6, "of the whole in parts"),
+        (None, None, Some(parts)) => print::spread(parts, 6, "parts"),
         (None, None, None) => line.how.words().to_owned(),
     };
     match line.share {
@@ -124,9 +124,12 @@ fn total(composition: &Composition) -> String {
     let parts: Vec<String> = [
         totals.grams.map(|spread| print::spread(&spread, 6, "g")),
         totals.millilitres.map(|spread| print::spread(&spread, 6, "ml")),
-        totals
-            .parts
-            .map(|spread| print::spread(&spread, 6, "in parts, without a size")),
+        totals.parts.map(|spread| {
+            format!(
+                "{}, without a size of its own",
+                print::spread(&spread, 6, "parts")
+            )
+        }),
         totals
             .volume
             .map(|spread| format!("makes {}", print::spread(&spread, 6, "ml"))),
