@@ -30,7 +30,8 @@ pub fn print<'a>(
     }
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_width(page.width.min(120))
-        .with_links(false);
+        .with_links(false)
+        .with_show_related_as_nested(true);
     let mut printer = Printer {
         sources,
         safe: HashMap::new(),

@@ -119,6 +119,8 @@ fn merge(mut kept: Formula, own: &Formula) -> Formula {
     Formula {
         name: own.name.clone(),
         head: own.head,
+        entry: own.entry,
+        refused: own.refused,
         adapts: own.adapts.clone(),
         taken: kept.taken,
         without: own.without.clone(),

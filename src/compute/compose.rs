@@ -16,9 +16,34 @@ use crate::source::Span;
 impl Reckoner<'_> {
     /// Reckons one formula; nothing if it has a fault, which has then been reported.
     pub(super) fn formula(&mut self, at: usize, trace: &mut Trace) -> Option<Composition> {
+        let before = self.diagnostics.len();
+        let composition = self.reckon(at, trace);
+        self.name_adaptation(at, before);
+        composition
+    }
+
+    /// A fault that shows only in an adaptation lies at a line of the adapted formula: says where from.
+    fn name_adaptation(&mut self, at: usize, since: usize) {
+        let Some(formula) = self.ledger.formulas.get(at).filter(|formula| formula.adapts.is_some()) else {
+            return;
+        };
+        let entry = formula.entry;
+        for finding in self.diagnostics.iter_mut().skip(since) {
+            let inside = finding.span.file == entry.file
+                && (entry.start..=entry.end).contains(&finding.span.start);
+            if !inside {
+                finding.related.push((
+                    formula.head,
+                    format!("this shows in {}, which adapts it", formula.name.text),
+                ));
+            }
+        }
+    }
+
+    fn reckon(&mut self, at: usize, trace: &mut Trace) -> Option<Composition> {
         let formula = self.effective(self.ledger.formulas.get(at)?)?;
         if formula.taken.is_empty() {
-            if self.ledger.formulas.get(at)?.take_span.is_none() {
+            if !formula.refused {
                 self.diagnostics.push(
                     Diagnostic::error(
                         code::NOTHING_TAKEN,
@@ -38,12 +63,19 @@ impl Reckoner<'_> {
         }
         let fixed = self.fixed(&formula, &mut sizing, trace);
         // An unknown name or an amount that was refused has been reported where it stands.
-        let whole = fixed
-            && formula
-                .taken
-                .iter()
-                .all(|taken| taken.what != Bound::Unknown && taken.amount.is_some());
-        if !whole {
+        let complete = !formula.refused && formula.taken.iter().all(|taken| taken.amount.is_some());
+        let known = formula.taken.iter().all(|taken| taken.what != Bound::Unknown);
+        if !complete {
+            return None;
+        }
+        if !fixed || !known {
+            // Percentages add up or not, whatever the names mean.
+            if sizing.has_percent()
+                && !sizing.has_fixed()
+                && let Err(finding) = shares::percent(&formula, &mut sizing, &mut Trace::silent())
+            {
+                self.diagnostics.push(*finding);
+            }
             return None;
         }
         match self.size(&formula, &mut sizing, trace) {
@@ -76,6 +108,11 @@ impl Reckoner<'_> {
                 span: taken.amount_span,
                 line,
             };
+            // A herb with a fault has been reported too; a weight does not need its spoons.
+            if self.is_faulty(taken.what) && !matches!(portion, Portion::Grams(_)) {
+                fine = false;
+                continue;
+            }
             // A formula with a fault has been reported at its own lines.
             if let Bound::Formula(inner) = taken.what
                 && self.done.get(inner).is_none_or(Option::is_none)

@@ -5,7 +5,7 @@ use super::measure::{Use, piece_share};
 use super::trace::Trace;
 use super::{Composition, Figures, Reckoner};
 use crate::model::measure::portion;
-use crate::model::{Bound, Ledger, PieceSize, Portion};
+use crate::model::{Bound, Faults, Ledger, PieceSize, Portion};
 use crate::naming;
 use crate::quantity::{Decimal, Household, Overflow, Spread, print};
 use crate::syntax::tree::{Dose, Frequency, Make, Quantity, Subject};
@@ -32,7 +32,13 @@ enum Size {
 ///
 /// # Errors
 /// [`Refusal`] where the formula does not say enough: no dose, nothing for a cup.
-pub fn plan(ledger: &Ledger, figures: &Figures, formula: usize, make: &Make) -> Result<Plan, Refusal> {
+pub fn plan(
+    ledger: &Ledger,
+    faults: &Faults,
+    figures: &Figures,
+    formula: usize,
+    make: &Make,
+) -> Result<Plan, Refusal> {
     let composition = figures.of(formula).ok_or_else(|| {
         Refusal::new(
             "this formula has a fault",
@@ -41,7 +47,7 @@ pub fn plan(ledger: &Ledger, figures: &Figures, formula: usize, make: &Make) -> 
     })?;
     let mut planner = Planner {
         ledger,
-        reckoner: Reckoner::over(ledger, figures),
+        reckoner: Reckoner::over(ledger, figures, faults),
         composition,
         formula,
     };

@@ -1,6 +1,6 @@
 //! Turns one amount of one thing into grams or millilitres, through its own weighings.
 
-use super::spoon::Filled;
+use super::spoon::{Filled, faulty};
 use super::trace::Trace;
 use super::{Amounts, How, Reckoner, volume_of};
 use crate::code;
@@ -150,6 +150,9 @@ impl Reckoner<'_> {
     /// A volume: of a liquid it stays one, and has a weight beside it where a density is known;
     /// of anything dry it is reckoned like a spoon.
     fn volume(&mut self, of: &Use<'_>, volume: &Spread, trace: &mut Trace) -> Found<Amounts> {
+        if self.is_faulty(of.what) {
+            return Err(faulty(of));
+        }
         match of.what {
             Bound::Substance(at) => {
                 let Some(substance) = self.ledger.substances.get(at) else {
@@ -238,6 +241,9 @@ impl Reckoner<'_> {
 
     /// What one piece of something weighs.
     fn piece(&mut self, of: &Use<'_>, piece: &str, trace: &mut Trace) -> Found<Spread> {
+        if self.is_faulty(of.what) {
+            return Err(faulty(of));
+        }
         if let Some(own) = stated(self.weights(of.what), &Measure::Piece(piece.to_owned())).cloned() {
             trace.note(of.line, Some(own.span), own.book, || {
                 format!("one {piece} weighs {}", print::spread(&own.grams, 6, "g"))

@@ -18,7 +18,7 @@ pub mod trace;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::Diagnostic;
-use crate::model::{Formula, Ledger, Portion, Stated, Taken};
+use crate::model::{Bound, Faults, Formula, Ledger, Portion, Stated, Taken};
 use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
 use trace::{Step, Trace};
@@ -143,19 +143,22 @@ impl Composition {
 }
 
 /// Reckons every formula.
-pub fn all(ledger: &Ledger) -> (Figures, Vec<Diagnostic>) {
+pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
     let (order, broken) = order::order(ledger, &mut diagnostics);
     let mut reckoner = Reckoner::new(ledger);
+    reckoner.faults = Some(faults);
     reckoner.diagnostics = diagnostics;
     reckoner.done = vec![None; ledger.formulas.len()];
     for at in order {
-        if broken.contains(&at) {
+        // A faulty formula is looked over for what else is wrong with it, and has no figures.
+        let faulty = broken.contains(&at) || faults.practice || faults.formulas.contains(&at);
+        if broken.contains(&at) || faults.practice {
             continue;
         }
         let composition = reckoner.formula(at, &mut Trace::silent());
         if let Some(slot) = reckoner.done.get_mut(at) {
-            *slot = composition;
+            *slot = composition.filter(|_| !faulty);
         }
     }
     (
@@ -180,8 +183,9 @@ pub(crate) struct Reckoner<'a> {
     pub(crate) ledger: &'a Ledger,
     pub(crate) done: Vec<Option<Composition>>,
     pub(crate) diagnostics: Vec<Diagnostic>,
+    faults: Option<&'a Faults>,
     /// Spoons that were worked out from other spoons: each is said once.
-    derived: HashSet<(crate::model::Bound, Heap, Household)>,
+    derived: HashSet<(Bound, Heap, Household)>,
     /// Spoons of blends that were worked out: a blend may stand in many.
     blends: HashMap<(usize, Household), Spread>,
 }
@@ -192,14 +196,24 @@ impl<'a> Reckoner<'a> {
             ledger,
             done: Vec::new(),
             diagnostics: Vec::new(),
+            faults: None,
             derived: HashSet::new(),
             blends: HashMap::new(),
         }
     }
 
+    /// Whether something has an error of its own, so that its measures are not used.
+    pub(crate) fn is_faulty(&self, what: Bound) -> bool {
+        match what {
+            Bound::Substance(at) => self.faults.is_some_and(|faults| faults.substances.contains(&at)),
+            Bound::Formula(_) | Bound::Unknown => false,
+        }
+    }
+
     /// A reckoner that reads figures which are there already.
-    pub(crate) fn over(ledger: &'a Ledger, figures: &Figures) -> Self {
+    pub(crate) fn over(ledger: &'a Ledger, figures: &Figures, faults: &'a Faults) -> Self {
         Self {
+            faults: Some(faults),
             done: figures.formulas.clone(),
             ..Self::new(ledger)
         }

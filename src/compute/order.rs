@@ -61,9 +61,7 @@ pub(super) fn order(ledger: &Ledger, diagnostics: &mut Vec<Diagnostic>) -> (Vec<
                         .map(|(formula, _)| *formula)
                         .skip_while(|formula| *formula != need)
                         .collect();
-                    if circle.iter().all(|formula| !broken.contains(formula)) {
-                        diagnostics.push(report(ledger, &all, &circle));
-                    }
+                    diagnostics.push(report(ledger, &all, &circle));
                     broken.extend(circle);
                 }
                 Some(_) => {}

@@ -74,14 +74,6 @@ pub(super) fn parts(
         sizing.exact_total = Some(Spread::exact(total.nominal));
         return Ok(());
     }
-    if sizing.has_fixed()
-        || matches!(
-            sizing.enough,
-            Some((_, Portion::Grams(_) | Portion::Millilitres(_), _))
-        )
-    {
-        return Err(Box::new(need_a_size(formula, sizing)));
-    }
     note_shares(sizing, "parts", trace);
     Ok(())
 }
@@ -257,7 +249,7 @@ pub(super) fn grams_made(formula: &Formula) -> Option<(Spread, Option<Span>)> {
     }
 }
 
-fn need_a_size(formula: &Formula, sizing: &Sizing) -> Diagnostic {
+pub(super) fn need_a_size(formula: &Formula, sizing: &Sizing) -> Diagnostic {
     let of = |wanted: bool| {
         formula
             .taken

@@ -1,5 +1,6 @@
 //! The lines of a formula while it is sized: which are fixed, which relative, which fill up to a total.
 
+use super::shares::{grams_made, need_a_size};
 use super::trace::Trace;
 use super::{Amounts, How, Totals};
 use crate::code;
@@ -102,6 +103,15 @@ impl Sizing {
                 finding.related(*span, "it stands here first")
             };
             return Some(finding.help("only one line can take what is missing: give the others an amount"));
+        }
+        let fills_up = matches!(&self.enough, Some((_, target, _)) if !matches!(target, Portion::Parts(_)));
+        if self.parts > 0
+            && self.percents == 0
+            && (self.fixed > 0 || fills_up)
+            && formula.one_part.is_none()
+            && grams_made(formula).is_none()
+        {
+            return Some(need_a_size(formula, self));
         }
         if self.parts > 0 && self.percents > 0 {
             return Some(

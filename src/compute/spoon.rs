@@ -29,6 +29,9 @@ impl Reckoner<'_> {
         measure: Household,
         trace: &mut Trace,
     ) -> Found<Filled> {
+        if self.is_faulty(of.what) {
+            return Err(faulty(of));
+        }
         if let Some(own) = stated(self.weights(of.what), &Measure::Household(heap, measure)).cloned() {
             trace.note(of.line, Some(own.span), own.book, || {
                 weighing_words(&own, heap, measure)
@@ -227,13 +230,14 @@ impl Reckoner<'_> {
         if let Some(declared) = self.declared(of.what) {
             finding = finding.related(declared, "declared here, without a spoon weight");
         }
-        let several = if matches!(measure, Household::Pinch | Household::Handful) {
-            "three"
-        } else {
-            "three level"
+        let (several, figures) = match measure {
+            Household::Pinch => ("five", "weighed 1.2 g for 5"),
+            Household::Handful => ("three", "weighed 9, 11, 10 g"),
+            Household::Cup | Household::Teacup | Household::Wineglass => ("three level", "weighed 28, 31, 30 g"),
+            _ => ("three level", "weighed 1.7, 1.8, 1.9 g"),
         };
         finding.help(format!(
-            "weigh {several} {}, and add to {}: `{}   weighed 1.7, 1.8, 1.9 g` with your own figures",
+            "weigh {several} {}, and add to {}: `{}   {figures}` with your own figures",
             measure.many(),
             of.name.text,
             measure.one()
@@ -311,4 +315,14 @@ fn blend_of_liquids(of: &Use<'_>, name: &str) -> Diagnostic {
     .help(format!(
         "weigh three level teaspoons of the finished blend, and add to {name}: `teaspoon   weighed …`"
     ))
+}
+
+/// A herb whose entry holds an error: its measures may be the ones that were refused.
+pub(super) fn faulty(of: &Use<'_>) -> Diagnostic {
+    Diagnostic::error(
+        code::SPOON_WITHOUT_WEIGHT,
+        of.span,
+        format!("the entry of {} holds an error, so its measures are not used", of.name.text),
+    )
+    .help("mend that entry first: `scruple check` shows it")
 }

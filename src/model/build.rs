@@ -97,6 +97,7 @@ impl<'a> Builder<'a> {
                         kind: entry.kind,
                         name: name.text.clone(),
                         span: Some(name.span),
+                        entry: Some(entry.span),
                         latin: None,
                         parts: Vec::new(),
                         weights: Vec::new(),
@@ -110,9 +111,11 @@ impl<'a> Builder<'a> {
                 }
                 Kind::Formula => {
                     let place = self.ledger.formulas.len();
-                    self.ledger
-                        .formulas
-                        .push(Formula::empty(name.clone(), entry.head));
+                    // Should the name be taken already, this stays: an entry that is left out.
+                    self.ledger.formulas.push(Formula {
+                        refused: true,
+                        ..Formula::empty(name.clone(), entry)
+                    });
                     if self.declare_name(name, Bound::Formula(place)) {
                         declared.push(Declared::Formula(place, entry));
                     }
@@ -151,6 +154,7 @@ impl<'a> Builder<'a> {
                 kind: Kind::Material,
                 name: "water".to_owned(),
                 span: None,
+                entry: None,
                 latin: None,
                 parts: Vec::new(),
                 weights: Vec::new(),

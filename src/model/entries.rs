@@ -21,10 +21,12 @@ type Found<T> = Result<T, Diagnostic>;
 
 impl Formula {
     /// A formula that has a name and nothing else yet.
-    pub(super) fn empty(name: Name, head: Span) -> Self {
+    pub(super) fn empty(name: Name, entry: &Entry) -> Self {
         Self {
             name,
-            head,
+            head: entry.head,
+            entry: entry.span,
+            refused: false,
             adapts: None,
             taken: Vec::new(),
             without: Vec::new(),
@@ -78,7 +80,7 @@ impl Builder<'_> {
     }
 
     pub(super) fn read_practice(&mut self, entry: &Entry) {
-        self.ledger.practice.span = Some(entry.head);
+        self.ledger.practice.entry = Some(entry.span);
         self.ledger.practice.name = entry.name.as_ref().map(|name| name.text.clone());
         // What is settled must be known before any measure is read.
         for line in &entry.lines {
@@ -137,7 +139,13 @@ impl Builder<'_> {
         match &line.body {
             Body::Quantity(quantity) => match line.word.text.as_str() {
                 "scales" => {
-                    let grams = measure::grams(quantity, settled)?;
+                    let grams = measure::grams(quantity, settled).map_err(|finding| {
+                        if finding.code == code::WRONG_SORT_OF_MEASURE {
+                            finding.help("the step of the scales is a weight: `scales   0.1 g`")
+                        } else {
+                            finding
+                        }
+                    })?;
                     practice.scales = Stated {
                         value: positive(grams.nominal, quantity.span)?,
                         span,
@@ -170,7 +178,9 @@ impl Builder<'_> {
             }
             Body::Percent(number) => {
                 practice.error = Stated {
-                    value: positive(number.value, line.span)?,
+                    value: positive(number.value, line.span).map_err(|finding| {
+                        finding.help("no scales weigh without any error: `error   5%` is common")
+                    })?,
                     span,
                 };
             }
@@ -353,12 +363,12 @@ impl Builder<'_> {
 
     pub(super) fn read_formula(&mut self, place: usize, entry: &Entry) {
         let Some(name) = entry.name.clone() else { return };
-        let mut formula = Formula::empty(name, entry.head);
+        let mut formula = Formula::empty(name, entry);
         let in_a_book = entry.lines.iter().any(|line| line.word.text == "source");
         for line in &entry.lines {
             let book = self.book(line.source.as_ref());
             let read = self.formula_line(&mut formula, line, book, in_a_book);
-            self.keep(read);
+            formula.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
         }
         if let Some(kept) = self.ledger.formulas.get_mut(place) {
             *kept = formula;
@@ -376,7 +386,8 @@ impl Builder<'_> {
         let span = Some(line.span);
         let word = line.word.text.as_str();
         match &line.body {
-            Body::Take(ingredients) => {
+            Body::Take(ingredients, refused) => {
+                formula.refused |= *refused > 0;
                 formula.take_span = Some(line.word.span);
                 for ingredient in ingredients {
                     if ingredient.without {
@@ -386,6 +397,7 @@ impl Builder<'_> {
                         }
                     } else {
                         let taken = self.taken(ingredient, in_a_book);
+                        formula.refused |= taken.is_empty();
                         formula.taken.extend(taken);
                     }
                 }

@@ -9,7 +9,9 @@ pub mod measure;
 mod names;
 pub mod taken;
 
-use crate::diagnostic::Diagnostic;
+use std::collections::HashSet;
+
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::quantity::unit::Settled;
 use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
@@ -34,6 +36,51 @@ pub struct Ledger {
     pub records: Vec<Record>,
     /// What the names mean.
     pub names: Names,
+}
+
+/// What can't be reckoned with because something in it was refused.
+///
+/// A line that is refused may be the one that matters: an amount, a weighing, the size of a
+/// spoon. So whatever holds an error has no figures, and what needs it has none either.
+#[derive(Debug, Clone, Default)]
+pub struct Faults {
+    /// The practice.
+    pub practice: bool,
+    /// Herbs and materials: their own measures are not used.
+    pub substances: HashSet<usize>,
+    /// Formulas.
+    pub formulas: HashSet<usize>,
+}
+
+impl Faults {
+    /// Finds what the errors lie in.
+    pub fn of(ledger: &Ledger, diagnostics: &[Diagnostic]) -> Self {
+        let mut errors: Vec<Span> = diagnostics
+            .iter()
+            .filter(|one| one.severity == Severity::Error)
+            .map(|one| one.span)
+            .collect();
+        errors.sort_unstable();
+        let hit = |entry: Span| {
+            let first = errors.partition_point(|error| (error.file, error.start) < (entry.file, entry.start));
+            errors
+                .get(first)
+                .is_some_and(|error| error.file == entry.file && error.start <= entry.end)
+        };
+        let places = |entries: Vec<Option<Span>>| {
+            entries
+                .into_iter()
+                .enumerate()
+                .filter(|(_, entry)| entry.is_some_and(hit))
+                .map(|(at, _)| at)
+                .collect()
+        };
+        Self {
+            practice: ledger.practice.entry.is_some_and(hit),
+            substances: places(ledger.substances.iter().map(|one| one.entry).collect()),
+            formulas: places(ledger.formulas.iter().map(|one| Some(one.entry)).collect()),
+        }
+    }
 }
 
 impl Ledger {
@@ -68,8 +115,8 @@ pub struct Stated<T> {
 /// The practice: what its measures hold and what its scales can do.
 #[derive(Debug, Clone)]
 pub struct Practice {
-    /// Where it is declared.
-    pub span: Option<Span>,
+    /// Its whole entry.
+    pub entry: Option<Span>,
     /// Its name, if it says one.
     pub name: Option<String>,
     /// What household measures hold, in millilitres.
@@ -90,7 +137,7 @@ impl Default for Practice {
     fn default() -> Self {
         let unstated = |value| Stated { value, span: None };
         Self {
-            span: None,
+            entry: None,
             name: None,
             volumes: Vec::new(),
             heaps: Vec::new(),
@@ -173,6 +220,8 @@ pub struct Substance {
     pub name: String,
     /// Where it is declared; nowhere for water, which everyone knows.
     pub span: Option<Span>,
+    /// Its whole entry.
+    pub entry: Option<Span>,
     /// The botanical name.
     pub latin: Option<String>,
     /// The parts it consists of: `rhizome`, `cut`.
@@ -237,6 +286,10 @@ pub struct Formula {
     pub name: Name,
     /// Its entry's first line.
     pub head: Span,
+    /// Its whole entry.
+    pub entry: Span,
+    /// Whether a line of it was refused, so that nothing may be summed.
+    pub refused: bool,
     /// The formula that it adapts.
     pub adapts: Option<Adapts>,
     /// What it takes, one name a line, `of each` split.

@@ -22,6 +22,8 @@ pub struct Taken {
     pub each: bool,
     /// Where the amount stands.
     pub amount_span: Span,
+    /// A strength before the name, in percent by volume.
+    pub strength: Option<Decimal>,
     /// Processing in free words.
     pub processing: Vec<String>,
     /// Its role.
@@ -89,6 +91,7 @@ impl Builder<'_> {
                     amounts.get(position).or_else(|| amounts.last()).cloned()
                 },
                 each: amount.each,
+                strength: ingredient.strength.map(|number| number.value),
                 amount_span: amount.span,
                 processing: ingredient
                     .processing

@@ -222,7 +222,7 @@ pub fn missing(span: Span) -> Diagnostic {
 
 fn not_rising(span: Span) -> Diagnostic {
     Diagnostic::error(code::RANGE_NOT_RISING, span, "this range does not rise")
-        .help("write the smaller amount first: `8 to 10 g`")
+        .help("write the smaller one first: `8 to 10 g`, `1.5 to 2.5 level spoons`")
 }
 
 /// A number that is refused, with what to write instead.

@@ -166,23 +166,22 @@ impl Reader<'_> {
 
     /// A line that may stand only once and stands again.
     fn note_repetition(&mut self, entry: &Entry, line: &Line) {
-        let repeats = entry
-            .kind
-            .line_words()
-            .iter()
-            .find(|word| word.word == line.word.text)
-            .is_some_and(|word| word.repeats);
-        if repeats {
+        let known = entry.kind.line_words().iter().find(|word| word.word == line.word.text);
+        // A word that opens no line has been reported as such.
+        if known.is_some_and(|word| word.repeats) || (known.is_none() && matches!(line.body, Body::Broken)) {
             return;
         }
-        if let Some(first) = entry.lines.iter().find(|other| other.word.text == line.word.text) {
+        // An unqualified spoon is level.
+        let plain = |word: &str| word.strip_prefix("level ").unwrap_or(word).to_owned();
+        let own = plain(&line.word.text);
+        if let Some(first) = entry.lines.iter().find(|other| plain(&other.word.text) == own) {
             self.diagnostics.push(
                 Diagnostic::error(
                     code::SAID_TWICE,
                     line.word.span,
                     format!("`{}` stands twice in this {}", line.word.text, entry.kind.word()),
                 )
-                .label("only the first is used")
+                .label("which of the two is meant?")
                 .related(first.word.span, "it stands here first")
                 .help("keep the one that is meant"),
             );
@@ -215,7 +214,11 @@ impl Reader<'_> {
                 let rest = content.get(taken..).unwrap_or_default();
                 let lower = Lower::new(self.file, span.first_byte().saturating_add(taken));
                 let body = match word.pattern {
-                    Pattern::Take => Ok(Body::Take(self.take(&lower, rest, source.as_ref(), raw))),
+                    Pattern::Take => {
+                        let before = self.diagnostics.len();
+                        let taken = self.take(&lower, rest, source.as_ref(), raw);
+                        Ok(Body::Take(taken, self.diagnostics.len().saturating_sub(before)))
+                    },
                     Pattern::Used => Ok(Body::Used(self.used(&lower, rest, raw))),
                     pattern => line::body(&lower, word.word, word_span, pattern, rest),
                 };

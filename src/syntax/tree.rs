@@ -156,8 +156,8 @@ pub enum Body {
     Most(Quantity, Per),
     /// A caution's topic and what it says.
     Caution(Name, Option<Name>),
-    /// What is taken.
-    Take(Vec<Ingredient>),
+    /// What is taken, and how many lines of the list were refused.
+    Take(Vec<Ingredient>, usize),
     /// One step of preparing.
     Preparation(Box<Preparation>),
     /// Pieces that the whole is divided into: a size for each, or how many of them.

@@ -192,10 +192,12 @@ fn row(line: &BatchLine, shown: &SheetLine, places: Places) -> Cells {
         .millilitres
         .as_ref()
         .map(|volume| (volume, places.volumes, "ml")));
+    let strength = shown.strength_percent.as_ref().map(|strength| format!("{strength}% "));
     let mut name = std::iter::once(shown.name.as_str())
         .chain(shown.processing.iter().map(String::as_str))
         .collect::<Vec<_>>()
         .join(", ");
+    name.insert_str(0, &strength.unwrap_or_default());
     if let Some(role) = &shown.role {
         name = format!("{name} ({role})");
     }

@@ -91,6 +91,8 @@ pub struct SheetLine {
     pub rounded_by: Option<String>,
     /// Whether it is below the least that these scales weigh well enough.
     pub below_least_weighable: bool,
+    /// The strength before its name, in percent by volume.
+    pub strength_percent: Option<String>,
     /// Processing.
     pub processing: Vec<String>,
     /// Its role.
@@ -251,6 +253,7 @@ fn sheet_line(snapshot: &Snapshot, line: &BatchLine) -> SheetLine {
         in_the_bowl: line.in_the_bowl.map(digits),
         rounded_by: line.rounded_by.map(digits),
         below_least_weighable: line.below_least,
+        strength_percent: taken.strength.map(digits),
         processing: taken.processing.clone(),
         role: taken.role.clone(),
         at: at(&snapshot.sources, taken.span),

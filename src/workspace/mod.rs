@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::check;
 use crate::compute::{self, Figures};
 use crate::diagnostic::{self, Diagnostic};
-use crate::model::{self, Ledger};
+use crate::model::{self, Faults, Ledger};
 use crate::source::Sources;
 use crate::syntax;
 use crate::syntax::tree::Tree;
@@ -24,6 +24,8 @@ pub struct Snapshot {
     pub trees: Vec<Tree>,
     /// Names bound.
     pub ledger: Ledger,
+    /// What has errors, and so no figures.
+    pub faults: Faults,
     /// Figures.
     pub figures: Figures,
     /// Everything found, in the order of files and lines.
@@ -60,7 +62,8 @@ impl Snapshot {
         let (ledger, found) = model::build(&self.trees);
         self.ledger = ledger;
         self.diagnostics.extend(found);
-        let (figures, found) = compute::all(&self.ledger);
+        self.faults = Faults::of(&self.ledger, &self.diagnostics);
+        let (figures, found) = compute::all(&self.ledger, &self.faults);
         self.figures = figures;
         self.diagnostics.extend(found);
         self.diagnostics.extend(check::run(&self.ledger, &self.figures));

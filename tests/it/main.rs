@@ -10,3 +10,4 @@
     missing_docs,
     reason = "a test fails by panicking, and reads what it likes"
 )]
+mod spec;

@@ -18,7 +18,7 @@ pub(super) fn run(ledger: &Ledger, _: &Figures, report: &mut Vec<Diagnostic>) {
                 .iter()
                 .take(at)
                 .find(|other| other.what == taken.what && taken.what != Bound::Unknown && same_name(other, taken));
-            if let Some(first) = earlier {
+            if let Some(first) = earlier.filter(|first| first.amount.is_some() && taken.amount.is_some()) {
                 report.push(finding(first, taken));
             }
         }
@@ -27,7 +27,7 @@ pub(super) fn run(ledger: &Ledger, _: &Figures, report: &mut Vec<Diagnostic>) {
 
 fn finding(first: &Taken, again: &Taken) -> Diagnostic {
     let name = &again.name.text;
-    if first.processing != again.processing {
+    if first.processing != again.processing || first.strength != again.strength {
         return Diagnostic::notice(
             code::LISTED_TWICE,
             again.name.span,

@@ -24,6 +24,7 @@ pub(super) fn run(ledger: &Ledger, _: &Figures, report: &mut Vec<Diagnostic>) {
         level.sort_by_key(|(measure, ..)| *measure);
         for pair in level.windows(2) {
             if let [(small, light, less), (big, heavy, more)] = pair
+                && small != big
                 && let Some((expected, off)) = apart(light, less, heavy, more)
             {
                 report.push(
