@@ -47,13 +47,7 @@ impl Weigh {
                 let wanted = asked_for(asked)?;
                 Some((
                     asked.as_str(),
-                    make::plan(
-                        &snapshot.ledger,
-                        &snapshot.faults,
-                        &snapshot.figures,
-                        at,
-                        &wanted
-                    )?,
+                    make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted)?,
                 ))
             }
         };

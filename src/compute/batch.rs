@@ -1,10 +1,12 @@
 //! Takes a formula at another size and rounds it to the scales: the figures of a weighing sheet.
 
 use super::{Composition, How, LineFigure};
+use crate::code;
+use crate::diagnostic::Diagnostic;
 use crate::model::{Bound, Ledger};
 use crate::naming;
 use crate::quantity::rounding::{apportion, least_weighable, settled};
-use crate::quantity::{Checked, Decimal, Overflow, Spread};
+use crate::quantity::{Checked, Decimal, Overflow, Spread, print};
 
 /// Why something can't be made or reckoned, and what to do about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -93,6 +95,8 @@ pub struct Batch {
     pub judged: Option<Spread>,
     /// The least that these scales weigh within the accepted error.
     pub least: Decimal,
+    /// What is wrong with making it at this size on these scales.
+    pub findings: Vec<Diagnostic>,
 }
 
 /// Takes a formula at the size asked for.
@@ -130,7 +134,7 @@ pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Resul
         }
     })?;
     for line in &mut lines {
-        // A spoon is not put on the scales to be weighed by its figure; a weight is.
+        // Spooned lines too: at another size than its own a blend is weighed, not spooned.
         line.below_least = line.grams.is_some_and(|grams| grams.nominal < least);
     }
     bench_order(ledger, composition, &mut lines);
@@ -163,8 +167,35 @@ pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Resul
         spooned,
         judged,
         least,
+        findings: too_small(ledger, &lines, least).into_iter().collect(),
         lines,
     })
+}
+
+/// The lines that are too small for these scales, as one finding at the first of them.
+fn too_small(ledger: &Ledger, lines: &[BatchLine], least: Decimal) -> Option<Diagnostic> {
+    let small: Vec<&BatchLine> = lines.iter().filter(|line| line.below_least).collect();
+    let first = small.first()?;
+    let names: Vec<String> = small
+        .iter()
+        .map(|line| {
+            let grams = line.grams.map_or(Decimal::ZERO, |grams| grams.nominal);
+            format!("{} ({} g)", line.figure.taken.name.text, print::short(grams, 3))
+        })
+        .collect();
+    Some(
+        Diagnostic::warning(
+            code::BELOW_LEAST_WEIGHABLE,
+            first.figure.taken.span,
+            format!(
+                "below {} g, the least that these scales weigh within {} %: {}",
+                print::short(least, 6),
+                print::short(ledger.practice.error.value, 6),
+                names.join(", ")
+            ),
+        )
+        .help("weigh on finer scales, make more, or weigh ten times as much into a pre-blend and take a tenth of it"),
+    )
 }
 
 /// The factor as a fraction, so that only one division is made.

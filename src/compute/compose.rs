@@ -24,13 +24,18 @@ impl Reckoner<'_> {
 
     /// A fault that shows only in an adaptation lies at a line of the adapted formula: says where from.
     fn name_adaptation(&mut self, at: usize, since: usize) {
-        let Some(formula) = self.ledger.formulas.get(at).filter(|formula| formula.adapts.is_some()) else {
+        let Some(formula) = self
+            .ledger
+            .formulas
+            .get(at)
+            .filter(|formula| formula.adapts.is_some())
+        else {
             return;
         };
         let entry = formula.entry;
         for finding in self.diagnostics.iter_mut().skip(since) {
-            let inside = finding.span.file == entry.file
-                && (entry.start..=entry.end).contains(&finding.span.start);
+            let inside =
+                finding.span.file == entry.file && (entry.start..=entry.end).contains(&finding.span.start);
             if !inside {
                 finding.related.push((
                     formula.head,

@@ -233,7 +233,9 @@ impl Reckoner<'_> {
         let (several, figures) = match measure {
             Household::Pinch => ("five", "weighed 1.2 g for 5"),
             Household::Handful => ("three", "weighed 9, 11, 10 g"),
-            Household::Cup | Household::Teacup | Household::Wineglass => ("three level", "weighed 28, 31, 30 g"),
+            Household::Cup | Household::Teacup | Household::Wineglass => {
+                ("three level", "weighed 28, 31, 30 g")
+            }
             _ => ("three level", "weighed 1.7, 1.8, 1.9 g"),
         };
         finding.help(format!(
@@ -322,7 +324,10 @@ pub(super) fn faulty(of: &Use<'_>) -> Diagnostic {
     Diagnostic::error(
         code::SPOON_WITHOUT_WEIGHT,
         of.span,
-        format!("the entry of {} holds an error, so its measures are not used", of.name.text),
+        format!(
+            "the entry of {} holds an error, so its measures are not used",
+            of.name.text
+        ),
     )
     .help("mend that entry first: `scruple check` shows it")
 }

@@ -166,7 +166,11 @@ impl Reader<'_> {
 
     /// A line that may stand only once and stands again.
     fn note_repetition(&mut self, entry: &Entry, line: &Line) {
-        let known = entry.kind.line_words().iter().find(|word| word.word == line.word.text);
+        let known = entry
+            .kind
+            .line_words()
+            .iter()
+            .find(|word| word.word == line.word.text);
         // A word that opens no line has been reported as such.
         if known.is_some_and(|word| word.repeats) || (known.is_none() && matches!(line.body, Body::Broken)) {
             return;
@@ -218,7 +222,7 @@ impl Reader<'_> {
                         let before = self.diagnostics.len();
                         let taken = self.take(&lower, rest, source.as_ref(), raw);
                         Ok(Body::Take(taken, self.diagnostics.len().saturating_sub(before)))
-                    },
+                    }
                     Pattern::Used => Ok(Body::Used(self.used(&lower, rest, raw))),
                     pattern => line::body(&lower, word.word, word_span, pattern, rest),
                 };

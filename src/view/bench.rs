@@ -17,10 +17,18 @@ pub fn document(snapshot: &Snapshot, composition: &Composition, batch: &Batch, s
     page.title(&sheet.formula);
     page.facts(facts(snapshot, sheet));
     page.table(table(snapshot, batch, sheet));
-    let mut notes = notes(snapshot, batch, sheet);
+    let mut notes = notes(snapshot, batch);
     notes.extend(unreckoned(composition));
     notes.extend(sheet.findings.iter().map(|one| {
-        let text = format!("{} ({}:{}, {})", one.message, one.at.file, one.at.line, one.code);
+        let help = one
+            .help
+            .as_ref()
+            .map(|help| format!("; {help}"))
+            .unwrap_or_default();
+        let text = format!(
+            "{}{help} ({}, {}:{})",
+            one.message, one.code, one.at.file, one.at.line
+        );
         match one.severity {
             "error" => Note::error(text),
             "warning" => Note::warning(text),
@@ -192,7 +200,10 @@ fn row(line: &BatchLine, shown: &SheetLine, places: Places) -> Cells {
         .millilitres
         .as_ref()
         .map(|volume| (volume, places.volumes, "ml")));
-    let strength = shown.strength_percent.as_ref().map(|strength| format!("{strength}% "));
+    let strength = shown
+        .strength_percent
+        .as_ref()
+        .map(|strength| format!("{strength}% "));
     let mut name = std::iter::once(shown.name.as_str())
         .chain(shown.processing.iter().map(String::as_str))
         .collect::<Vec<_>>()
@@ -292,7 +303,7 @@ fn signed(value: Decimal, places: u32) -> String {
     format!("{sign}{}", short(value.abs(), places))
 }
 
-fn notes(snapshot: &Snapshot, batch: &Batch, sheet: &Sheet) -> Vec<Note> {
+fn notes(snapshot: &Snapshot, batch: &Batch) -> Vec<Note> {
     let mut notes = Vec::new();
     if let Some(spooned) = &batch.spooned {
         let weighed = batch
@@ -324,43 +335,32 @@ fn notes(snapshot: &Snapshot, batch: &Batch, sheet: &Sheet) -> Vec<Note> {
             short(most, places(snapshot.ledger.practice.scales.value).saturating_add(2))
         )));
     }
-    let small: Vec<&str> = sheet
-        .lines
-        .iter()
-        .filter(|line| line.below_least_weighable)
-        .map(|line| line.name.as_str())
-        .collect();
-    if !small.is_empty() {
-        notes.push(Note::warning(format!(
-            "below the least weighable quantity of {} g: {}. Weigh on finer scales, make more, or weigh ten times as much of a pre-blend and take a tenth (below-least-weighable)",
-            sheet.scales.least,
-            small.join(", ")
-        )));
-    }
     notes
 }
 
-/// One row for each level and topic, with the herbs it comes from.
+/// One row for each level: its topics, each with the herbs it comes from. What is said about
+/// each stands in the data form and in the ledger.
 fn caution_facts(sheet: &Sheet) -> Vec<(String, String)> {
     let mut rows: Vec<(String, String)> = Vec::new();
-    let mut by_topic: Vec<(&str, &str, Vec<String>)> = Vec::new();
-    for caution in &sheet.cautions {
-        let said = match (&caution.text, &caution.accepted) {
-            (Some(text), None) => format!("{}: {text}", caution.herb),
-            (None, None) => caution.herb.clone(),
-            (Some(text), Some(reason)) => format!("{}: {text} (accepted: {reason})", caution.herb),
-            (None, Some(reason)) => format!("{} (accepted: {reason})", caution.herb),
-        };
-        match by_topic
-            .iter_mut()
-            .find(|(level, topic, _)| *level == caution.level && *topic == caution.topic)
-        {
-            Some((_, _, herbs)) => herbs.push(said),
-            None => by_topic.push((caution.level, &caution.topic, vec![said])),
+    for level in ["avoid", "consult", "mind"] {
+        let mut topics: Vec<(&str, Vec<&str>, Option<&str>)> = Vec::new();
+        for caution in sheet.cautions.iter().filter(|caution| caution.level == level) {
+            match topics.iter_mut().find(|(topic, ..)| *topic == caution.topic) {
+                Some((_, herbs, _)) if herbs.contains(&caution.herb.as_str()) => {}
+                Some((_, herbs, _)) => herbs.push(&caution.herb),
+                None => topics.push((&caution.topic, vec![&caution.herb], caution.accepted.as_deref())),
+            }
         }
-    }
-    for (level, topic, herbs) in by_topic {
-        rows.push((format!("{level} {topic}"), herbs.join("; ")));
+        let said: Vec<String> = topics
+            .into_iter()
+            .map(|(topic, herbs, accepted)| match accepted {
+                Some(reason) => format!("{topic} ({}; accepted: {reason})", herbs.join(", ")),
+                None => format!("{topic} ({})", herbs.join(", ")),
+            })
+            .collect();
+        if !said.is_empty() {
+            rows.push((level.to_owned(), said.join("; ")));
+        }
     }
     rows
 }

@@ -213,7 +213,7 @@ pub fn sheet(
             })
             .collect(),
         cautions: cautions(snapshot, composition),
-        findings: own_findings(snapshot, composition),
+        findings: own_findings(snapshot, composition, batch),
         standing: standing::CAUTIONS,
         at: at(&snapshot.sources, formula.head),
     }
@@ -331,21 +331,14 @@ fn cautions(snapshot: &Snapshot, composition: &Composition) -> Vec<SheetCaution>
     found.into_iter().map(|(_, caution)| caution).collect()
 }
 
-/// What `check` found in the lines of this formula.
-fn own_findings(snapshot: &Snapshot, composition: &Composition) -> Vec<Finding> {
-    let head = composition.formula.head;
-    let entry = snapshot
-        .trees
-        .iter()
-        .flat_map(|tree| &tree.entries)
-        .find(|entry| entry.head == head)
-        .map_or(head, |entry| entry.span);
+/// What `check` found in the lines of this formula, and what making it at this size adds.
+fn own_findings(snapshot: &Snapshot, composition: &Composition, batch: &Batch) -> Vec<Finding> {
+    let entry = composition.formula.entry;
     snapshot
         .diagnostics
         .iter()
-        .filter(|one| {
-            one.span.file == entry.file && entry.start <= one.span.start && one.span.start <= entry.end
-        })
+        .filter(|one| one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start))
+        .chain(&batch.findings)
         .map(|one| finding(&snapshot.sources, one))
         .collect()
 }

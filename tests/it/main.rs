@@ -10,4 +10,6 @@
     missing_docs,
     reason = "a test fails by panicking, and reads what it likes"
 )]
+
 mod spec;
+mod readme;
