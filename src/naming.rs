@@ -91,7 +91,7 @@ pub fn nearest<'a>(wanted: &str, names: impl Iterator<Item = &'a str>) -> Option
         .filter(|(distance, same_start, _)| {
             *distance <= allowed || (*same_start && letters >= 4 && *distance <= 12)
         })
-        .min_by_key(|(distance, _, name)| (*distance, name.len(), *name))
+        .min_by_key(|(distance, same_start, name)| (*distance, !*same_start, name.len(), *name))
         .map(|(_, _, name)| name)
 }
 

@@ -273,6 +273,9 @@ impl Reckoner<'_> {
     }
 
     fn no_piece(&self, of: &Use<'_>, piece: &str) -> Diagnostic {
+        if piece.starts_with('°') {
+            return wrong_sort(of);
+        }
         let near = crate::naming::nearest(piece, crate::quantity::unit::spellings());
         if let Some(near) = near {
             return Diagnostic::error(code::UNKNOWN_UNIT, of.span, format!("`{piece}` is no measure"))

@@ -198,6 +198,19 @@ fn roman_number(word: &str, digits: String, span: Span) -> Diagnostic {
         .fix(format!("write `{digits}`"), span, digits)
 }
 
+/// A sign of the apothecaries that stands where a name is read, as in `fennel ℥ 2`.
+pub fn sign_in_a_name(lower: &Lower, text: &str) -> Lowered<()> {
+    // The signs are rare, and every name passes here.
+    if text.is_ascii() {
+        return Ok(());
+    }
+    let found = words_of(text).find_map(|(at, word)| {
+        let (sign, reading) = apothecary_sign(word)?;
+        Some(error_prone(sign, &reading, lower.range(at, at.saturating_add(sign.len()))))
+    });
+    found.map_or(Ok(()), Err)
+}
+
 /// A line under `take` that has a name and no amount.
 pub fn no_amount(lower: &Lower, text: &str, ingredient: &Ingredient) -> Diagnostic {
     if let Some(slip) = known_slip(lower, text) {
@@ -263,9 +276,11 @@ fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
                 name.span,
                 format!("`{}` is a measure with other words run into it", name.text),
             )
-            .help(format!(
-                "put a comma after `{measure}`: what follows is how it is processed"
-            ))
+            .help(if name.text.contains(" source ") {
+                "put two blanks before `source`, so that it is seen where the line comes from".to_owned()
+            } else {
+                format!("put a comma after `{measure}`: what follows is how it is processed")
+            })
             .fix("put a comma", gap, ","));
         }
         measure = longer;

@@ -14,6 +14,7 @@ pub fn taken(lower: &Lower, text: &str) -> Lowered<Ingredient> {
     let lower = &lower;
     let span = lower.range(0, text.len());
     let without = super::words::opens_with(text, "without").is_some();
+    explain::sign_in_a_name(lower, text)?;
     let rule = if without {
         Rule::without_line
     } else {

@@ -331,7 +331,11 @@ pub fn piece(
     {
         let lower = Lower::new(file, start.saturating_add(at));
         let value = text.get(at..).unwrap_or_default();
-        if let Ok(node) = grammar::read(Rule::weighing_line, value.trim_end_matches(BLANKS)) {
+        // A number without a measure weighs nothing: then the words are no piece.
+        let node = grammar::read(Rule::weighing_line, value.trim_end_matches(BLANKS))
+            .ok()
+            .filter(|node| node.clone().into_inner().flatten().any(|part| part.as_rule() == Rule::unit));
+        if let Some(node) = node {
             let name = name_of(words);
             return match weighing(&lower, &node) {
                 Ok(weighing) => Ok((name, weighing)),
