@@ -112,4 +112,24 @@ codes! {
     ABSURD_SIZE = "absurd-size";
     NUMBER_OVERFLOW = "number-overflow";
     BELOW_LEAST_WEIGHABLE = "below-least-weighable";
+    // Doses.
+    OVER_THE_DAILY_MOST = "over-the-daily-most";
+    ABOVE_THE_MOST_AT_ONCE = "above-the-most-at-once";
+    BELOW_THE_LEAST_DOSE = "below-the-least-dose";
+    DOSE_NOT_SURE = "dose-not-sure";
+    STEEPS_TOO_SHORT = "steeps-too-short";
+    STEEPS_TOO_LONG = "steeps-too-long";
+    TAKEN_TOO_LONG = "taken-too-long";
+    FIGURE_WITHOUT_A_SOURCE = "figure-without-a-source";
+    // Cautions and people.
+    NOT_FOR_THIS_PERSON = "not-for-this-person";
+    ASK_FIRST_FOR_THIS_PERSON = "ask-first-for-this-person";
+    MIND_FOR_THIS_PERSON = "mind-for-this-person";
+    ACCEPTED_WITHOUT_A_REASON = "accepted-without-a-reason";
+    NOTHING_TO_ACCEPT = "nothing-to-accept";
+    SAME_EFFECT_TWICE = "same-effect-twice";
+    AGAINST_THE_NATURE = "against-the-nature";
+    UNKNOWN_TOPIC = "unknown-topic";
+    UNKNOWN_FACT = "unknown-fact";
+    LOOKS_LIKE_A_NAME = "looks-like-a-name";
 }

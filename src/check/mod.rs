@@ -1,18 +1,119 @@
-//! Looks over a ledger for what is written correctly and is still likely to be a mistake.
+//! Looks over a ledger for what is written correctly and is still likely to be a mistake, or wrong for a person.
 //!
-//! Each rule is one file in `rules/`, named like its finding.
+//! Each rule is one file in `rules/`.
 
 mod rules;
 
-use crate::compute::Figures;
+use crate::compute::intake::{self, Intake};
+use crate::compute::{Composition, Figures};
 use crate::diagnostic::Diagnostic;
-use crate::model::Ledger;
+use crate::model::{Faults, Formula, Ledger, Person};
 
-/// Runs every rule.
-pub fn run(ledger: &Ledger, figures: &Figures) -> Vec<Diagnostic> {
+/// What rules look at.
+pub struct Scope<'a> {
+    /// Names and lines.
+    pub ledger: &'a Ledger,
+    /// What they come to.
+    pub figures: &'a Figures,
+    /// Whom every formula is looked at for; else each for the person it is made for, if any.
+    pub person: Option<&'a Person>,
+    /// The one formula that is asked about, if only one is.
+    only: Option<usize>,
+    /// What each formula gives a person, in the order of the ledger; nothing where it can't be
+    /// told, or where no dose for the mouth is written.
+    intakes: Vec<Option<Intake>>,
+}
+
+impl<'a> Scope<'a> {
+    fn new(
+        ledger: &'a Ledger,
+        figures: &'a Figures,
+        faults: &'a Faults,
+        person: Option<&'a Person>,
+        only: Option<usize>,
+    ) -> Self {
+        let mut scope = Self {
+            ledger,
+            figures,
+            person,
+            only,
+            intakes: Vec::new(),
+        };
+        scope.intakes = (0..ledger.formulas.len())
+            .map(|at| {
+                let formula = &figures.of(at)?.formula;
+                if formula.doses.is_empty() || only.is_some_and(|only| only != at) {
+                    return None;
+                }
+                let years = scope.person_of(formula).and_then(|person| person.years);
+                intake::intake(ledger, faults, figures, at, years)
+                    .ok()
+                    .filter(|intake| intake.given.is_none())
+            })
+            .collect();
+        scope
+    }
+
+    /// The person that a formula is looked at for.
+    fn person_of(&self, formula: &Formula) -> Option<&'a Person> {
+        self.person.or_else(|| {
+            let (_, at) = formula.person.as_ref()?;
+            self.ledger.people.get((*at)?)
+        })
+    }
+
+    /// Every formula that has figures.
+    fn formulas(&self) -> impl Iterator<Item = &'a Composition> {
+        let only = self.only;
+        self.figures
+            .formulas
+            .iter()
+            .enumerate()
+            .filter(move |(at, _)| only.is_none_or(|only| only == *at))
+            .filter_map(|(_, composition)| composition.as_ref())
+    }
+
+    /// Every formula whose dose could be reckoned, with it. What is drawn out into a liquid is
+    /// left out: a published dose of the herb says nothing about it.
+    fn dosed(&self) -> impl Iterator<Item = (&'a Composition, &Intake)> {
+        self.figures
+            .formulas
+            .iter()
+            .zip(&self.intakes)
+            .filter_map(|(composition, intake)| Some((composition.as_ref()?, intake.as_ref()?)))
+            .filter(|(_, intake)| !intake.drawn_out)
+    }
+
+    fn herb(&self, place: usize) -> &'a str {
+        self.ledger
+            .substances
+            .get(place)
+            .map_or("", |substance| substance.name.as_str())
+    }
+}
+
+/// Runs every rule; with a person, every formula is looked at for them.
+pub fn run(ledger: &Ledger, figures: &Figures, faults: &Faults, person: Option<&Person>) -> Vec<Diagnostic> {
+    let scope = Scope::new(ledger, figures, faults, person, None);
     let mut diagnostics = Vec::new();
-    for rule in rules::ALL {
-        rule(ledger, figures, &mut diagnostics);
+    for rule in rules::OF_THE_LEDGER.iter().chain(rules::OF_A_FORMULA) {
+        rule(&scope, &mut diagnostics);
+    }
+    diagnostics
+}
+
+/// Runs the rules that look at one formula at a time, over this one.
+pub fn formula(
+    ledger: &Ledger,
+    figures: &Figures,
+    faults: &Faults,
+    person: Option<&Person>,
+    formula: usize,
+) -> Vec<Diagnostic> {
+    let scope = Scope::new(ledger, figures, faults, person, Some(formula));
+    let mut diagnostics = Vec::new();
+    for rule in rules::OF_A_FORMULA {
+        rule(&scope, &mut diagnostics);
     }
     diagnostics
 }

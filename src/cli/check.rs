@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::failure::Failure;
+use super::person::ForWhom;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, report};
 use crate::diagnostic::Severity;
@@ -20,13 +21,20 @@ use crate::workspace::Snapshot;
 /// Example, in the demo ledger:
 ///
 ///   scruple check --in examples/low-barn
+///   scruple check --is pregnant --age 34 --in examples/low-barn
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
-pub struct Check {}
+pub struct Check {
+    #[command(flatten)]
+    whom: ForWhom,
+}
 
 impl Check {
-    pub fn run(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
-        let snapshot = arguments.ledger()?;
+    pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
+        let mut snapshot = arguments.ledger()?;
+        if let Some(person) = self.whom.person(&snapshot)? {
+            snapshot.look_for(&person);
+        }
         match arguments.form {
             Form::Json => terminal::data(&findings::findings(&snapshot))?,
             Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,

@@ -2,7 +2,9 @@
 
 mod begin;
 mod check;
+mod doses;
 mod failure;
+mod person;
 mod report;
 mod terminal;
 mod weigh;
@@ -55,6 +57,7 @@ enum Command {
     Begin(begin::Begin),
     Check(check::Check),
     Weigh(weigh::Weigh),
+    Doses(doses::Doses),
     Why(why::Why),
 }
 
@@ -81,8 +84,9 @@ pub fn run() -> ExitCode {
     let terminal = Terminal::of_this_process();
     let ended = match &arguments.command {
         Command::Begin(begin) => begin.run(&arguments, &terminal),
-        Command::Check(_) => check::Check::run(&arguments, &terminal),
+        Command::Check(check) => check.run(&arguments, &terminal),
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
+        Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
     };
     match ended {

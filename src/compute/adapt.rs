@@ -150,5 +150,6 @@ fn merge(mut kept: Formula, own: &Formula) -> Formula {
         keep: own.keep.clone().or(kept.keep),
         accepts,
         books: own.books.clone(),
+        person: own.person.clone().or(kept.person),
     }
 }

@@ -21,7 +21,7 @@ pub struct Plan {
 
 /// What one cup, dose or piece takes of a formula.
 #[derive(Debug, Clone, Copy)]
-enum Size {
+pub(super) enum Size {
     Grams(Spread),
     Millilitres(Spread),
     /// A share of the formula's own size.
@@ -39,29 +39,36 @@ pub fn plan(
     formula: usize,
     make: &Make,
 ) -> Result<Plan, Refusal> {
-    let composition = figures.of(formula).ok_or_else(|| {
-        Refusal::new(
-            "this formula has a fault",
-            "run `scruple check` and mend it first",
-        )
-    })?;
-    let mut planner = Planner {
-        ledger,
-        reckoner: Reckoner::over(ledger, figures, faults),
-        composition,
-        formula,
-    };
-    planner.plan(make)
+    Planner::new(ledger, faults, figures, formula)?.plan(make)
 }
 
-struct Planner<'a> {
+/// Knows one formula well enough to say what a cup, a dose or a piece of it takes.
+pub(super) struct Planner<'a> {
     ledger: &'a Ledger,
     reckoner: Reckoner<'a>,
     composition: &'a Composition,
     formula: usize,
 }
 
-impl Planner<'_> {
+impl<'a> Planner<'a> {
+    /// A planner for one formula; none for a formula with a fault.
+    pub(super) fn new(
+        ledger: &'a Ledger,
+        faults: &'a Faults,
+        figures: &'a Figures,
+        formula: usize,
+    ) -> Result<Self, Refusal> {
+        let composition = figures.of(formula).ok_or_else(|| {
+            Refusal::new("this formula has a fault", "run `scruple check` and mend it first")
+        })?;
+        Ok(Self {
+            ledger,
+            reckoner: Reckoner::over(ledger, figures, faults),
+            composition,
+            formula,
+        })
+    }
+
     fn plan(&mut self, make: &Make) -> Result<Plan, Refusal> {
         match make {
             Make::AllStock => Err(Refusal::new(
@@ -86,7 +93,7 @@ impl Planner<'_> {
         }
     }
 
-    fn portion(&self, quantity: &Quantity) -> Result<Portion, Refusal> {
+    pub(super) fn portion(&self, quantity: &Quantity) -> Result<Portion, Refusal> {
         portion(quantity, self.ledger.practice.settled)
             .map_err(|finding| Refusal::new(finding.message, finding.help.unwrap_or_default()))
     }
@@ -195,7 +202,7 @@ impl Planner<'_> {
     }
 
     /// What a cup of the finished tea takes of the blend.
-    fn one_cup(&mut self) -> Result<Size, Refusal> {
+    pub(super) fn one_cup(&mut self) -> Result<Size, Refusal> {
         let cup = self
             .ledger
             .practice
@@ -307,7 +314,7 @@ impl Planner<'_> {
     }
 
     /// A volume of liquid, in millilitres.
-    fn volume(&self, quantity: &Quantity) -> Result<Option<Spread>, Refusal> {
+    pub(super) fn volume(&self, quantity: &Quantity) -> Result<Option<Spread>, Refusal> {
         Ok(match self.portion(quantity)? {
             Portion::Millilitres(volume) => Some(volume),
             Portion::Drops(count) => Some(count.scaled(Decimal::new(5, 2))?),
@@ -343,14 +350,33 @@ impl Planner<'_> {
     }
 
     /// What one dose takes, and the dose; with `most`, the most that a range allows.
-    fn one_dose(&mut self, most: bool) -> Result<(Size, Dose), Refusal> {
-        let dose = self
-            .composition
-            .formula
-            .doses
-            .iter()
-            .map(|line| &line.dose)
-            .find(|dose| dose.age.is_none())
+    pub(super) fn one_dose(&mut self, most: bool) -> Result<(Size, Dose), Refusal> {
+        self.dose_for(None, most)
+    }
+
+    /// The formula as it was reckoned.
+    pub(super) fn composition(&self) -> &'a Composition {
+        self.composition
+    }
+
+    /// What turns amounts into grams.
+    pub(super) fn reckoner(&mut self) -> &mut Reckoner<'a> {
+        &mut self.reckoner
+    }
+
+    /// What one dose takes, of the dose line that fits an age; with `most`, the most that a range allows.
+    pub(super) fn dose_for(&mut self, years: Option<Decimal>, most: bool) -> Result<(Size, Dose), Refusal> {
+        let fits = |dose: &&Dose| match (&dose.age, years) {
+            (Some((ages, true)), Some(years)) => years < ages.low.value,
+            (Some((ages, false)), Some(years)) => {
+                ages.low.value <= years && ages.high.is_none_or(|high| years <= high.value)
+            }
+            _ => false,
+        };
+        let lines = || self.composition.formula.doses.iter().map(|line| &line.dose);
+        let dose = lines()
+            .find(fits)
+            .or_else(|| lines().find(|dose| dose.age.is_none()))
             .cloned()
             .ok_or_else(|| {
                 Refusal::new(
@@ -392,7 +418,7 @@ impl Planner<'_> {
 }
 
 /// How often a dose is taken in a day, at the most.
-fn times_a_day(dose: &Dose, planner: &Planner<'_>) -> Result<Decimal, Refusal> {
+pub(super) fn times_a_day(dose: &Dose, planner: &Planner<'_>) -> Result<Decimal, Refusal> {
     match &dose.frequency {
         Some(Frequency::TimesADay(numbers, _)) => Ok(numbers.high.unwrap_or(numbers.low).value),
         Some(Frequency::Every(quantity)) => match planner.portion(quantity)? {

@@ -6,7 +6,10 @@
 mod adapt;
 pub mod batch;
 mod blend;
+pub mod caution;
+pub mod child;
 mod compose;
+pub mod intake;
 pub mod make;
 mod measure;
 mod order;
@@ -15,6 +18,7 @@ mod sizing;
 mod spoon;
 pub mod trace;
 
+use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::Diagnostic;
@@ -149,7 +153,7 @@ pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
     let mut reckoner = Reckoner::new(ledger);
     reckoner.faults = Some(faults);
     reckoner.diagnostics = diagnostics;
-    reckoner.done = vec![None; ledger.formulas.len()];
+    reckoner.done = vec![None; ledger.formulas.len()].into();
     for at in order {
         // A faulty formula is looked over for what else is wrong with it, and has no figures.
         let faulty = broken.contains(&at) || faults.practice || faults.formulas.contains(&at);
@@ -157,13 +161,13 @@ pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
             continue;
         }
         let composition = reckoner.formula(at, &mut Trace::silent());
-        if let Some(slot) = reckoner.done.get_mut(at) {
+        if let Some(slot) = reckoner.done.to_mut().get_mut(at) {
             *slot = composition.filter(|_| !faulty);
         }
     }
     (
         Figures {
-            formulas: reckoner.done,
+            formulas: reckoner.done.into_owned(),
         },
         reckoner.diagnostics,
     )
@@ -172,7 +176,7 @@ pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
 /// Reckons one formula again and keeps the working of each of its lines.
 pub fn working(ledger: &Ledger, figures: &Figures, formula: usize) -> Vec<Vec<Step>> {
     let mut reckoner = Reckoner::new(ledger);
-    reckoner.done.clone_from(&figures.formulas);
+    reckoner.done = figures.formulas.as_slice().into();
     let mut trace = Trace::recording();
     reckoner.formula(formula, &mut trace);
     trace.lines
@@ -181,7 +185,7 @@ pub fn working(ledger: &Ledger, figures: &Figures, formula: usize) -> Vec<Vec<St
 /// Everything that reckoning one formula needs to know.
 pub(crate) struct Reckoner<'a> {
     pub(crate) ledger: &'a Ledger,
-    pub(crate) done: Vec<Option<Composition>>,
+    pub(crate) done: Cow<'a, [Option<Composition>]>,
     pub(crate) diagnostics: Vec<Diagnostic>,
     faults: Option<&'a Faults>,
     /// Spoons that were worked out from other spoons: each is said once.
@@ -194,7 +198,7 @@ impl<'a> Reckoner<'a> {
     fn new(ledger: &'a Ledger) -> Self {
         Self {
             ledger,
-            done: Vec::new(),
+            done: Cow::Borrowed(&[]),
             diagnostics: Vec::new(),
             faults: None,
             derived: HashSet::new(),
@@ -211,10 +215,10 @@ impl<'a> Reckoner<'a> {
     }
 
     /// A reckoner that reads figures which are there already.
-    pub(crate) fn over(ledger: &'a Ledger, figures: &Figures, faults: &'a Faults) -> Self {
+    pub(crate) fn over(ledger: &'a Ledger, figures: &'a Figures, faults: &'a Faults) -> Self {
         Self {
             faults: Some(faults),
-            done: figures.formulas.clone(),
+            done: figures.formulas.as_slice().into(),
             ..Self::new(ledger)
         }
     }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::names::{Bound, Looked};
-use super::{Book, Formula, Ledger, Record, Substance};
+use super::{Book, Formula, Ledger, Record, Substance, Topic};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
@@ -44,6 +44,7 @@ enum Declared<'a> {
     Substance(usize, &'a Entry),
     Formula(usize, &'a Entry),
     Record(&'a Entry),
+    Topic(&'a Entry),
 }
 
 impl<'a> Builder<'a> {
@@ -94,16 +95,9 @@ impl<'a> Builder<'a> {
                 Kind::Herb | Kind::Material => {
                     let place = self.ledger.substances.len();
                     self.ledger.substances.push(Substance {
-                        kind: entry.kind,
-                        name: name.text.clone(),
                         span: Some(name.span),
                         entry: Some(entry.span),
-                        latin: None,
-                        parts: Vec::new(),
-                        weights: Vec::new(),
-                        drop: None,
-                        density: None,
-                        cautions: Vec::new(),
+                        ..Substance::empty(entry.kind, &name.text)
                     });
                     if self.declare_name(name, Bound::Substance(place)) {
                         declared.push(Declared::Substance(place, entry));
@@ -120,6 +114,7 @@ impl<'a> Builder<'a> {
                         declared.push(Declared::Formula(place, entry));
                     }
                 }
+                Kind::Topic => declared.push(Declared::Topic(entry)),
                 Kind::Person | Kind::Batch | Kind::Lot | Kind::Supply | Kind::Set => {
                     let own = entry.id.as_ref().unwrap_or(name);
                     let key = match entry.date {
@@ -150,18 +145,7 @@ impl<'a> Builder<'a> {
     fn declare_water(&mut self) {
         let place = self.ledger.substances.len();
         if self.ledger.names.look("water") == Looked::Nothing {
-            self.ledger.substances.push(Substance {
-                kind: Kind::Material,
-                name: "water".to_owned(),
-                span: None,
-                entry: None,
-                latin: None,
-                parts: Vec::new(),
-                weights: Vec::new(),
-                drop: None,
-                density: None,
-                cautions: Vec::new(),
-            });
+            self.ledger.substances.push(Substance::empty(Kind::Material, "water"));
             self.ledger.names.declare("water", Bound::Substance(place));
         }
     }
@@ -203,12 +187,22 @@ impl<'a> Builder<'a> {
     }
 
     fn bind_all(&mut self, declared: &[Declared<'_>]) {
+        // Topics and people first: formulas and cautions speak of them.
+        for item in declared {
+            match item {
+                Declared::Topic(entry) => self.ledger.topics.extend(Topic::read(entry, false)),
+                Declared::Record(entry) if entry.kind == Kind::Person => self.read_person(entry),
+                _ => {}
+            }
+        }
+        self.ledger.topics.extend_from_slice(super::topic::built_in());
         for item in declared {
             match item {
                 Declared::Book(place, entry) => self.read_book(*place, entry),
                 Declared::Substance(place, entry) => self.read_substance(*place, entry),
                 Declared::Formula(place, entry) => self.read_formula(*place, entry),
                 Declared::Record(entry) => self.read_record(entry),
+                Declared::Topic(_) => {}
             }
         }
     }

@@ -3,8 +3,8 @@
 use super::build::Builder;
 use super::measure;
 use super::{
-    Adapts, Bound, Caution, DoseLine, Formula, Level, Measure, PieceSize, Pieces, Portion, Record, Stated,
-    Step, Weight,
+    Adapts, Bound, Caution, ChildRule, DoseLine, Fact, FactKind, Formula, Level, Measure, Person, PieceSize, Pieces,
+    Portion, PublishedDose, PublishedMost, Record, Stated, Step, Weight,
 };
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -44,6 +44,7 @@ impl Formula {
             keep: None,
             accepts: Vec::new(),
             books: Vec::new(),
+            person: None,
         }
     }
 }
@@ -127,6 +128,23 @@ impl Builder<'_> {
             }
             "ounce" => settled.ounce = weights()?,
             "dram" => settled.dram = weights()?,
+            "children" => {
+                let rule = match said.strip_prefix("by ").unwrap_or(&said) {
+                    "young" => ChildRule::Young,
+                    "clark" => ChildRule::Clark,
+                    "cowling" => ChildRule::Cowling,
+                    "fried" => ChildRule::Fried,
+                    _ => {
+                        return Err(Diagnostic::error(
+                            code::LINE_NOT_UNDERSTOOD,
+                            words.span,
+                            format!("`{}` is no rule for a child's dose", words.text),
+                        )
+                        .help("write `by Young`, `by Clark`, `by Cowling` or `by Fried`: they give different answers"));
+                    }
+                };
+                self.ledger.practice.children = Some((rule, words.span));
+            }
             _ => {}
         }
         Ok(())
@@ -273,16 +291,43 @@ impl Builder<'_> {
                     self.book(Some(name));
                 }
             }
-            Body::Dose(dose) => self.check_dose(dose)?,
-            Body::Most(quantity, _) => {
-                measure::portion(quantity, settled)?;
+            Body::Dose(dose) => {
+                self.check_dose(dose)?;
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.doses.push(PublishedDose {
+                        dose: (**dose).clone(),
+                        span: line.span,
+                        book,
+                    });
+                }
             }
-            Body::Preparation(preparation) => self.check_preparation(preparation)?,
+            Body::Most(quantity, per) => {
+                let portion = measure::portion(quantity, settled)?;
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.mosts.push(PublishedMost {
+                        portion,
+                        per: *per,
+                        span: line.span,
+                        book,
+                    });
+                }
+            }
+            Body::Preparation(preparation) => {
+                self.check_preparation(preparation)?;
+                let step = step(word, preparation, line.span);
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.steps.push(step);
+                }
+            }
             _ => {}
         }
         if let Some(substance) = self.ledger.substances.get_mut(place) {
             match (&line.body, word) {
                 (Body::Words(words), "latin") => substance.latin = Some(words.text.clone()),
+                (Body::Words(words), "family") => substance.family = Some(words.text.clone()),
+                (Body::Names(names), "nature") => {
+                    substance.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
+                }
                 (Body::Names(names), "part") => {
                     substance.parts = names.iter().map(|name| name.text.clone()).collect();
                 }
@@ -305,6 +350,7 @@ impl Builder<'_> {
                 level,
                 topic: topic.clone(),
                 text: text.map(|words| words.text.clone()),
+                span: line.span,
                 book,
             });
         }
@@ -423,15 +469,7 @@ impl Builder<'_> {
             Body::Weighing(weighing) => formula.weights.push(weight(line, weighing, settled, book)?),
             Body::Preparation(preparation) => {
                 self.check_preparation(preparation)?;
-                let word = ["infuse", "decoct", "macerate", "percolate", "syrup"]
-                    .into_iter()
-                    .find(|known| *known == word)
-                    .unwrap_or("then");
-                formula.steps.push(Step {
-                    word,
-                    preparation: (**preparation).clone(),
-                    span: line.span,
-                });
+                formula.steps.push(step(word, preparation, line.span));
             }
             Body::Dose(dose) => {
                 self.check_dose(dose)?;
@@ -444,6 +482,9 @@ impl Builder<'_> {
             Body::Caution(topic, reason) => formula
                 .accepts
                 .push((topic.clone(), reason.as_ref().map(|words| words.text.clone()))),
+            Body::Names(names) if word == "person" => {
+                formula.person = names.first().map(|name| (name.clone(), self.person(name)));
+            }
             Body::Names(names) if word == "source" => {
                 for name in names {
                     formula.books.extend(self.book(Some(name)));
@@ -483,6 +524,61 @@ impl Builder<'_> {
         })
     }
 
+    /// The person with a case code; one that is not declared is reported.
+    fn person(&mut self, code: &Name) -> Option<usize> {
+        let key = naming::folded(&code.text);
+        let found = self
+            .ledger
+            .people
+            .iter()
+            .position(|person| person.code.as_ref().is_some_and(|own| naming::folded(own) == key));
+        if found.is_none() {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::UNKNOWN_NAME,
+                    code.span,
+                    format!("there is no person `{}` in this ledger", code.text),
+                )
+                .help(format!("add an entry `person {}` with what the checks need to know", code.text)),
+            );
+        }
+        found
+    }
+
+    pub(super) fn read_person(&mut self, entry: &Entry) {
+        let Some(name) = &entry.name else { return };
+        let mut person = Person {
+            code: Some(name.text.clone()),
+            span: Some(name.span),
+            ..Person::default()
+        };
+        for line in &entry.lines {
+            let read = self.person_line(&mut person, line);
+            person.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
+        }
+        self.ledger.people.push(person);
+    }
+
+    fn person_line(&mut self, person: &mut Person, line: &Line) -> Found<()> {
+        let settled = self.ledger.practice.settled;
+        match &line.body {
+            Body::Age(number, unit) => person.years = Some(years(number.value, unit.as_ref(), line.span)?),
+            Body::Quantity(quantity) => {
+                person.grams = Some(measure::grams(quantity, settled)?.nominal);
+            }
+            Body::Names(names) => match FactKind::named(&line.word.text) {
+                Some(kind) => person.facts.extend(names.iter().map(|name| Fact {
+                    kind,
+                    words: name.text.clone(),
+                    span: Some(name.span),
+                })),
+                None => person.nature = names.iter().map(|name| naming::folded(&name.text)).collect(),
+            },
+            _ => {}
+        }
+        Ok(())
+    }
+
     pub(super) fn read_record(&mut self, entry: &Entry) {
         let Some(name) = entry.name.clone() else { return };
         let mut names: Vec<&Name> = Vec::new();
@@ -518,6 +614,18 @@ impl Builder<'_> {
     }
 }
 
+fn step(word: &str, preparation: &Preparation, span: Span) -> Step {
+    let word = ["infuse", "decoct", "macerate", "percolate", "syrup"]
+        .into_iter()
+        .find(|known| *known == word)
+        .unwrap_or("then");
+    Step {
+        word,
+        preparation: preparation.clone(),
+        span,
+    }
+}
+
 fn wrong_density(span: Span) -> Diagnostic {
     Diagnostic::error(
         code::WRONG_SORT_OF_MEASURE,
@@ -541,6 +649,22 @@ fn weight(line: &Line, weighing: &Weighing, settled: Settled, book: Option<usize
         span: line.span,
         book,
     })
+}
+
+/// An age in years.
+pub fn years(number: Decimal, unit: Option<&Name>, span: Span) -> Found<Decimal> {
+    let Some(unit) = unit else { return Ok(number) };
+    let year = Decimal::from(525_960_u32);
+    match measure::unit(unit, Settled::default())? {
+        Unit::Fixed(fixed) if fixed.dimension == unit::Dimension::Time => fixed
+            .to_base(number)
+            .and_then(|minutes| crate::quantity::rounding::quotient(minutes, year))
+            .map_err(|Overflow| measure::overflow(span)),
+        _ => Err(
+            Diagnostic::error(code::WRONG_SORT_OF_MEASURE, unit.span, "this is not a length of time")
+                .help("write an age in years, `34`, or `8 months`"),
+        ),
+    }
 }
 
 fn pieces(divide: &Divide, span: Span, settled: Settled) -> Found<Pieces> {

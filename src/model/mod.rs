@@ -7,7 +7,9 @@ mod build;
 mod entries;
 pub mod measure;
 mod names;
+pub mod person;
 pub mod taken;
+pub mod topic;
 
 use std::collections::HashSet;
 
@@ -15,11 +17,13 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::quantity::unit::Settled;
 use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
-use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Preparation, Tree};
+use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Per, Preparation, Tree};
 
 pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
+pub use person::{Fact, Person};
 pub use taken::{Taken, TakenAmount};
+pub use topic::{AgeTopic, FactKind, Topic};
 
 /// Everything that the files say.
 #[derive(Debug, Clone, Default)]
@@ -34,6 +38,10 @@ pub struct Ledger {
     pub formulas: Vec<Formula>,
     /// Entries that are read and kept, and reckoned with later: people, batches, lots, supplies, sets.
     pub records: Vec<Record>,
+    /// People, by case code.
+    pub people: Vec<Person>,
+    /// What cautions are about: the ledger's own topics, then those built in.
+    pub topics: Vec<Topic>,
     /// What the names mean.
     pub names: Names,
 }
@@ -131,6 +139,8 @@ pub struct Practice {
     pub cylinder: Stated<Decimal>,
     /// The largest weighing error accepted, in percent.
     pub error: Stated<Decimal>,
+    /// The rule by which a child's dose is worked out, where the practice asks for one.
+    pub children: Option<(ChildRule, Span)>,
 }
 
 impl Default for Practice {
@@ -146,8 +156,22 @@ impl Default for Practice {
             scales: unstated(Decimal::new(1, 1)),
             cylinder: unstated(Decimal::new(1, 1)),
             error: unstated(Decimal::new(5, 0)),
+            children: None,
         }
     }
+}
+
+/// A published rule for a child's share of an adult's dose.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ChildRule {
+    /// Age / (age + 12).
+    Young,
+    /// Weight in pounds / 150.
+    Clark,
+    /// Age at the next birthday / 24.
+    Cowling,
+    /// Age in months / 150.
+    Fried,
 }
 
 impl Practice {
@@ -224,6 +248,16 @@ pub struct Substance {
     pub entry: Option<Span>,
     /// The botanical name.
     pub latin: Option<String>,
+    /// The plant family.
+    pub family: Option<String>,
+    /// What it does by tradition: `warming`, `drying`.
+    pub nature: Vec<String>,
+    /// Published doses.
+    pub doses: Vec<PublishedDose>,
+    /// Published greatest amounts.
+    pub mosts: Vec<PublishedMost>,
+    /// How it is published to be prepared.
+    pub steps: Vec<Step>,
     /// The parts it consists of: `rhizome`, `cut`.
     pub parts: Vec<String>,
     /// What its measures weigh.
@@ -237,11 +271,56 @@ pub struct Substance {
 }
 
 impl Substance {
+    /// One of which only the name is known.
+    fn empty(kind: Kind, name: &str) -> Self {
+        Self {
+            kind,
+            name: name.to_owned(),
+            span: None,
+            entry: None,
+            latin: None,
+            family: None,
+            nature: Vec::new(),
+            doses: Vec::new(),
+            mosts: Vec::new(),
+            steps: Vec::new(),
+            parts: Vec::new(),
+            weights: Vec::new(),
+            drop: None,
+            density: None,
+            cautions: Vec::new(),
+        }
+    }
+
     /// Whether it is petals, which go in last.
     pub fn is_petals(&self) -> bool {
         let petal = |word: &str| word.to_lowercase().starts_with("petal");
         self.parts.iter().any(|part| part.split(' ').any(petal)) || self.name.split(' ').any(petal)
     }
+}
+
+/// A published dose of a herb.
+#[derive(Debug, Clone)]
+pub struct PublishedDose {
+    /// What the line says.
+    pub dose: Dose,
+    /// The line.
+    pub span: Span,
+    /// The book that the line cites.
+    pub book: Option<usize>,
+}
+
+/// A published greatest amount of a herb: of one dose, of a day, or a length of use.
+#[derive(Debug, Clone)]
+pub struct PublishedMost {
+    /// How much.
+    pub portion: Portion,
+    /// Over what.
+    pub per: Per,
+    /// The line.
+    pub span: Span,
+    /// The book that the line cites.
+    pub book: Option<usize>,
 }
 
 /// How strong a caution is.
@@ -275,6 +354,8 @@ pub struct Caution {
     pub topic: Name,
     /// What is said about it.
     pub text: Option<String>,
+    /// The line.
+    pub span: Span,
     /// The book that the line cites.
     pub book: Option<usize>,
 }
@@ -324,6 +405,8 @@ pub struct Formula {
     pub accepts: Vec<(Name, Option<String>)>,
     /// The books that it comes from.
     pub books: Vec<usize>,
+    /// The person it is made for.
+    pub person: Option<(Name, Option<usize>)>,
 }
 
 /// The formula that another adapts.

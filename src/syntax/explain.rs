@@ -271,17 +271,18 @@ fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
                 end: name.span.start.saturating_add(u32::try_from(taken).unwrap_or(0)),
                 ..name.span
             };
-            return Err(Diagnostic::error(
+            let finding = Diagnostic::error(
                 code::LINE_NOT_UNDERSTOOD,
                 name.span,
                 format!("`{}` is a measure with other words run into it", name.text),
-            )
-            .help(if name.text.contains(" source ") {
-                "put two blanks before `source`, so that it is seen where the line comes from".to_owned()
+            );
+            return Err(if name.text.contains(" source ") {
+                finding.help("put two blanks before `source`, so that it is seen where the line comes from")
             } else {
-                format!("put a comma after `{measure}`: what follows is how it is processed")
-            })
-            .fix("put a comma", gap, ","));
+                finding
+                    .help(format!("put a comma after `{measure}`: what follows is how it is processed"))
+                    .fix("put a comma", gap, ",")
+            });
         }
         measure = longer;
     }

@@ -20,6 +20,7 @@ pub fn example(kind: Kind) -> &'static str {
         Kind::Lot => "lot PM-114 of peppermint leaf",
         Kind::Supply => "supply after-supper tea on 2026-11-05",
         Kind::Set => "set winter evening class",
+        Kind::Topic => "topic reflux",
     }
 }
 

@@ -39,11 +39,13 @@ pub enum Kind {
     Supply,
     /// What a teacher publishes.
     Set,
+    /// What cautions are about, and whom they concern.
+    Topic,
 }
 
 impl Kind {
     /// All kinds, in the order in which they are taught.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Practice,
         Self::Source,
         Self::Herb,
@@ -54,6 +56,7 @@ impl Kind {
         Self::Lot,
         Self::Supply,
         Self::Set,
+        Self::Topic,
     ];
 
     /// The word that opens the entry.
@@ -69,6 +72,7 @@ impl Kind {
             Self::Lot => "lot",
             Self::Supply => "supply",
             Self::Set => "set",
+            Self::Topic => "topic",
         }
     }
 }

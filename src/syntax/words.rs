@@ -164,7 +164,8 @@ const PRACTICE: &[LineWord] = measures![
     once("rounded", Pattern::Factor), once("heaped", Pattern::Factor),
     once("measures", Pattern::Words), once("ounce", Pattern::Words), once("dram", Pattern::Words),
     once("scales", Pattern::Quantity), once("cylinder", Pattern::Quantity), once("error", Pattern::Percent),
-    once("money", Pattern::Words), once("address", Pattern::Words), many("note", Pattern::Words),
+    once("money", Pattern::Words), once("address", Pattern::Words),
+    once("children", Pattern::Words), many("note", Pattern::Words),
 ];
 
 const SOURCE: &[LineWord] = &[
@@ -238,6 +239,13 @@ const SUPPLY: &[LineWord] = &[
     many("note", Pattern::Words),
 ];
 
+const TOPIC: &[LineWord] = &[
+    many("also", Pattern::Names),
+    many("when", Pattern::Names),
+    once("effect", Pattern::Words),
+    many("note", Pattern::Words),
+];
+
 const SET: &[LineWord] = &[
     once("title", Pattern::Words),
     once("for", Pattern::Words),
@@ -259,6 +267,7 @@ impl Kind {
             Self::Lot => LOT,
             Self::Supply => SUPPLY,
             Self::Set => SET,
+            Self::Topic => TOPIC,
         }
     }
 

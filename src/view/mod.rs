@@ -2,7 +2,9 @@
 //!
 //! Views never calculate: a number that is missing here is a missing field in `compute`.
 
+pub mod bars;
 pub mod bench;
+pub mod doses;
 pub mod findings;
 pub mod sheet;
 pub mod standing;

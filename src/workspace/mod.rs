@@ -30,6 +30,8 @@ pub struct Snapshot {
     pub figures: Figures,
     /// Everything found, in the order of files and lines.
     pub diagnostics: Vec<Diagnostic>,
+    /// What was found before the checks.
+    before_checks: Vec<Diagnostic>,
 }
 
 impl Snapshot {
@@ -51,6 +53,15 @@ impl Snapshot {
         snapshot
     }
 
+    /// Looks at every formula for this person, instead of for those they are made for.
+    pub fn look_for(&mut self, person: &model::Person) {
+        self.diagnostics.truncate(0);
+        self.diagnostics.extend_from_slice(&self.before_checks);
+        self.diagnostics
+            .extend(check::run(&self.ledger, &self.figures, &self.faults, Some(person)));
+        diagnostic::sort(&mut self.diagnostics, &self.sources);
+    }
+
     fn add(&mut self, path: &str, text: &Arc<str>) {
         let file = self.sources.add(path, Arc::clone(text));
         let (tree, found) = syntax::parse(file, text);
@@ -66,7 +77,9 @@ impl Snapshot {
         let (figures, found) = compute::all(&self.ledger, &self.faults);
         self.figures = figures;
         self.diagnostics.extend(found);
-        self.diagnostics.extend(check::run(&self.ledger, &self.figures));
+        self.before_checks.clone_from(&self.diagnostics);
+        self.diagnostics
+            .extend(check::run(&self.ledger, &self.figures, &self.faults, None));
         diagnostic::sort(&mut self.diagnostics, &self.sources);
     }
 

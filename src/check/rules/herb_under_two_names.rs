@@ -1,13 +1,13 @@
 //! Reports a herb that one formula takes under two of its names.
 
 use crate::code;
-use crate::compute::Figures;
+use crate::check::Scope;
 use crate::diagnostic::Diagnostic;
-use crate::model::{Bound, Ledger};
+use crate::model::Bound;
 use crate::naming::{folded, same_but_for_number};
 
-pub(super) fn run(ledger: &Ledger, _: &Figures, report: &mut Vec<Diagnostic>) {
-    for formula in &ledger.formulas {
+pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    for formula in &scope.ledger.formulas {
         for (at, taken) in formula.taken.iter().enumerate() {
             let earlier = formula.taken.iter().take(at).find(|other| {
                 other.what == taken.what

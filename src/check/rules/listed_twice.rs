@@ -1,17 +1,17 @@
 //! Reports an ingredient that stands on two lines of one formula.
 
 use crate::code;
-use crate::compute::Figures;
+use crate::check::Scope;
 use crate::diagnostic::Diagnostic;
-use crate::model::{Bound, Ledger, Taken};
+use crate::model::{Bound, Taken};
 use crate::naming::{folded, same_but_for_number};
 
 fn same_name(a: &Taken, b: &Taken) -> bool {
     same_but_for_number(&folded(&a.name.text), &folded(&b.name.text))
 }
 
-pub(super) fn run(ledger: &Ledger, _: &Figures, report: &mut Vec<Diagnostic>) {
-    for formula in &ledger.formulas {
+pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    for formula in &scope.ledger.formulas {
         for (at, taken) in formula.taken.iter().enumerate() {
             let earlier = formula
                 .taken

@@ -1,22 +1,38 @@
 //! The list of rules.
 
-use crate::compute::Figures;
+use super::Scope;
 use crate::diagnostic::Diagnostic;
-use crate::model::Ledger;
 
-/// What a rule is: it looks at the ledger and reports.
-type Rule = fn(&Ledger, &Figures, &mut Vec<Diagnostic>);
+/// What a rule is: it looks and reports.
+type Rule = fn(&Scope<'_>, &mut Vec<Diagnostic>);
 
 macro_rules! rules {
-    ($($name:ident)*) => {
+    ($(#[$doc:meta])* $list:ident: $($name:ident)*) => {
         $(mod $name;)*
-        /// Every rule.
-        pub(super) const ALL: &[Rule] = &[$($name::run),*];
+        $(#[$doc])*
+        pub(super) const $list: &[Rule] = &[$($name::run),*];
     };
 }
 
 rules! {
+    /// Rules that look at herbs, people and lines.
+    OF_THE_LEDGER:
+    figure_without_a_source
     herb_under_two_names
     listed_twice
+    looks_like_a_name
     spoons_disagree
+    topics_and_facts
+}
+
+rules! {
+    /// Rules that look at one reckoned formula at a time, for a person where there is one.
+    OF_A_FORMULA:
+    acceptances
+    against_the_nature
+    cautions_for_a_person
+    dose_bounds
+    same_effect_twice
+    steeping
+    taken_too_long
 }

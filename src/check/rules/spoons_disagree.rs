@@ -1,18 +1,18 @@
 //! Reports two level measures of one herb whose weights don't go with what the measures hold.
 
 use crate::code;
-use crate::compute::Figures;
+use crate::check::Scope;
 use crate::diagnostic::Diagnostic;
-use crate::model::{Ledger, Measure, Weight};
+use crate::model::{Measure, Weight};
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Decimal, Heap, Household, Spread, print};
 
 /// How far two spoons may be apart before it is said, in percent.
 const ALLOWED: Decimal = Decimal::from_parts(5, 0, 0, false, 0);
 
-pub(super) fn run(ledger: &Ledger, _: &Figures, report: &mut Vec<Diagnostic>) {
-    let holds = |measure: Household| ledger.practice.volume(measure).map(|volume| volume.value);
-    for substance in &ledger.substances {
+pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    let holds = |measure: Household| scope.ledger.practice.volume(measure).map(|volume| volume.value);
+    for substance in &scope.ledger.substances {
         let mut level: Vec<(Household, &Weight, Spread)> = substance
             .weights
             .iter()

@@ -1,0 +1,101 @@
+//! Reports the cautions of a formula that bear on the person it is for.
+
+use crate::check::Scope;
+use crate::code;
+use crate::compute::Composition;
+use crate::compute::caution::{Assessed, Bearing, assess};
+use crate::diagnostic::Diagnostic;
+use crate::model::{Level, Person};
+use crate::source::Span;
+
+pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    for composition in scope.formulas() {
+        let Some(person) = scope.person_of(&composition.formula) else { continue };
+        let assessed = assess(scope.ledger, scope.figures, composition, Some(person));
+        let mut open: Vec<&Assessed> = assessed
+            .iter()
+            .filter(|one| matches!(one.bearing, Bearing::ThisPerson(_)))
+            .collect();
+        // One finding for each topic and level, however many herbs share it.
+        while let Some(first) = open.first().copied() {
+            let (same, rest): (Vec<&Assessed>, Vec<&Assessed>) = open
+                .into_iter()
+                .partition(|one| one.level == first.level && one.topic == first.topic);
+            report.push(finding(scope, composition, person, first, &same));
+            open = rest;
+        }
+    }
+}
+
+fn place(composition: &Composition, substance: usize) -> Span {
+    composition
+        .lines
+        .iter()
+        .find(|line| line.taken.what == crate::model::Bound::Substance(substance))
+        .map_or(composition.formula.head, |line| line.taken.name.span)
+}
+
+fn finding(
+    scope: &Scope<'_>,
+    composition: &Composition,
+    person: &Person,
+    first: &Assessed,
+    same: &[&Assessed],
+) -> Diagnostic {
+    let herbs: Vec<String> = same
+        .iter()
+        .map(|one| match &one.text {
+            Some(text) => format!("{}: {text}", scope.herb(one.substance)),
+            None => scope.herb(one.substance).to_owned(),
+        })
+        .collect();
+    let Bearing::ThisPerson(because) = &first.bearing else {
+        return Diagnostic::notice(code::MIND_FOR_THIS_PERSON, composition.formula.head, "nothing bears on this person");
+    };
+    let who = person.code.as_ref().map_or_else(|| "this person".to_owned(), |code| format!("person {code}"));
+    let span = place(composition, first.substance);
+    let said = format!("{} ({who} {because}): {}", first.topic, herbs.join("; "));
+    let name = &composition.formula.name.text;
+    let reason = first.accepted.clone().flatten();
+    let mut finding = match (first.level, &reason) {
+        (Level::Avoid, None) => Diagnostic::error(
+            code::NOT_FOR_THIS_PERSON,
+            span,
+            format!("{name} is not for {who}: {said}"),
+        )
+        .help("leave the herb out, or choose another blend; only a licensed practitioner may decide otherwise"),
+        (Level::Avoid, Some(reason)) => Diagnostic::warning(
+            code::NOT_FOR_THIS_PERSON,
+            span,
+            format!("{name}, avoid for {said}; accepted: {reason}"),
+        )
+        .help("it stays on every sheet: look again each time whether the reason still holds"),
+        (Level::Consult, None) => Diagnostic::warning(
+            code::ASK_FIRST_FOR_THIS_PERSON,
+            span,
+            format!("{name}, ask first for {said}"),
+        )
+        .help(format!(
+            "seek advice before it is given; then write the reason into the formula: `accept   {}: …`",
+            first.topic
+        )),
+        (Level::Mind, None) => {
+            Diagnostic::notice(code::MIND_FOR_THIS_PERSON, span, format!("{name}, tell the person of {said}"))
+        }
+        (level, Some(reason)) => Diagnostic::notice(
+            if level == Level::Consult {
+                code::ASK_FIRST_FOR_THIS_PERSON
+            } else {
+                code::MIND_FOR_THIS_PERSON
+            },
+            span,
+            format!("{name}, {said}; accepted: {reason}"),
+        ),
+    };
+    for one in same.iter().take(4) {
+        if let Some(line) = one.span {
+            finding = finding.related(line, format!("stated for {}", scope.herb(one.substance)));
+        }
+    }
+    finding
+}

@@ -1,0 +1,37 @@
+//! Reports a formula that is directed for longer than is stated for one of its herbs.
+
+use crate::check::Scope;
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::quantity::print;
+
+pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    for (composition, intake) in scope.dosed() {
+        let Some(days) = intake.days else { continue };
+        for herb in &intake.herbs {
+            let Some((most, span)) = herb.published.most_days else { continue };
+            if days.high > most {
+                let place = composition
+                    .formula
+                    .doses
+                    .first()
+                    .map_or(composition.formula.head, |line| line.span);
+                report.push(
+                    Diagnostic::warning(
+                        code::TAKEN_TOO_LONG,
+                        place,
+                        format!(
+                            "{} is directed for {}; the longest use stated for {} is {} days",
+                            composition.formula.name.text,
+                            print::range(&days, 1, "days"),
+                            scope.herb(herb.substance),
+                            print::short(most, 1)
+                        ),
+                    )
+                    .related(span, "stated here")
+                    .help("direct a shorter course and a pause, or look whether advice is needed first"),
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! Reports topics and facts that no topic of the ledger knows: a slip there would hide a caution.
+
+use crate::check::Scope;
+use crate::code;
+use crate::compute::caution::topic;
+use crate::diagnostic::Diagnostic;
+use crate::model::{AgeTopic, Bound, Fact, FactKind, Ledger, Looked};
+use crate::naming::{folded, nearest};
+
+pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    let ledger = scope.ledger;
+    let mut said: Vec<String> = Vec::new();
+    for caution in ledger.substances.iter().flat_map(|substance| &substance.cautions) {
+        let name = &caution.topic.text;
+        if AgeTopic::read(name).is_some() || topic(ledger, name).is_some() {
+            continue;
+        }
+        let key = folded(name);
+        if said.contains(&key) {
+            continue;
+        }
+        said.push(key);
+        let finding = Diagnostic::warning(
+            code::UNKNOWN_TOPIC,
+            caution.topic.span,
+            format!("`{name}` is no topic that the checks know, so it is shown to everyone"),
+        );
+        let names = || ledger.topics.iter().map(|topic| topic.name.as_str());
+        report.push(match nearest(name, names()) {
+            Some(near) => finding
+                .help(format!("did you mean `{near}`?"))
+                .fix(format!("write `{near}`"), caution.topic.span, near),
+            None => finding.help(format!(
+                "say whom it concerns, in the first column: `topic {name}` and below it `when   is …`, `takes …` or `everyone`"
+            )),
+        });
+    }
+    for person in &ledger.people {
+        report.extend(person.facts.iter().filter_map(|fact| unknown_fact(ledger, fact)));
+    }
+}
+
+/// A fact that no topic asks for, and that is no allergy to a plant the ledger has.
+fn unknown_fact(ledger: &Ledger, fact: &Fact) -> Option<Diagnostic> {
+    let span = fact.span?;
+    if is_known(ledger, fact) {
+        return None;
+    }
+    let finding = Diagnostic::warning(
+        code::UNKNOWN_FACT,
+        span,
+        format!("no topic asks for `{} {}`, so no caution can meet it", fact.kind.word(), fact.words),
+    );
+    let known: Vec<&str> = known_words(ledger, fact.kind);
+    Some(match nearest(&fact.words, known.iter().copied()) {
+        Some(near) => finding
+            .help(format!("did you mean `{near}`?"))
+            .fix(format!("write `{near}`"), span, near),
+        None => finding.help("look at its spelling; or declare a topic that asks for it"),
+    })
+}
+
+/// Whether any topic asks for a fact, or a herb or family answers to it.
+fn is_known(ledger: &Ledger, fact: &Fact) -> bool {
+    let by_topic = ledger.topics.iter().any(|topic| topic.concerns(fact.kind, &fact.words));
+    let by_plant = fact.kind == FactKind::Allergic
+        && (matches!(ledger.names.look(&fact.words), Looked::Found(Bound::Substance(_)))
+            || ledger
+                .substances
+                .iter()
+                .filter_map(|substance| substance.family.as_ref())
+                .any(|family| folded(family) == folded(&fact.words)));
+    by_topic || by_plant
+}
+
+fn known_words(ledger: &Ledger, kind: FactKind) -> Vec<&str> {
+    ledger
+        .topics
+        .iter()
+        .filter(|topic| topic.when.iter().any(|(own, _)| *own == kind))
+        .flat_map(|topic| {
+            topic
+                .when
+                .iter()
+                .filter(move |(own, _)| *own == kind)
+                .map(|(_, words)| words.as_str())
+                .chain(topic.names.iter().map(String::as_str))
+        })
+        .collect()
+}

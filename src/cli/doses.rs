@@ -1,0 +1,95 @@
+//! `doses`: what is in one cup and in a day, and whether it is right for a person.
+
+use clap::Args;
+
+use super::failure::Failure;
+use super::person::ForWhom;
+use super::terminal::{self, Terminal};
+use super::{Arguments, Form, Outcome, formula, weigh};
+use crate::check;
+use crate::compute::caution::{assess, natures};
+use crate::compute::child;
+use crate::compute::intake;
+use crate::diagnostic::{self, Severity};
+use crate::model::Person;
+use crate::quantity::print::short;
+use crate::view::doses;
+use crate::workspace::Snapshot;
+
+/// Shows what is in one dose and in a day, beside what is published, and which cautions bear on a person
+///
+/// Examples, in the demo ledger:
+///
+///   scruple doses "after-supper tea" --in examples/low-barn
+///   scruple doses "after-supper tea" --is pregnant --age 34 --in examples/low-barn
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Doses {
+    /// The formula's name
+    #[arg(value_name = "FORMULA")]
+    formula: String,
+
+    #[command(flatten)]
+    whom: ForWhom,
+}
+
+impl Doses {
+    pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
+        arguments.without_sarif()?;
+        let snapshot = arguments.ledger()?;
+        let at = formula(&snapshot, &self.formula)?;
+        let Some(composition) = snapshot.figures.of(at) else {
+            return weigh::withheld(&snapshot, at, terminal);
+        };
+        let own = composition.formula.person.as_ref().and_then(|(_, place)| snapshot.ledger.people.get((*place)?));
+        let person = self.whom.person(&snapshot)?.or_else(|| own.cloned());
+        let person = person.as_ref();
+        let years = person.and_then(|person| person.years);
+        let intake = intake::intake(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, years);
+        let cautions = assess(&snapshot.ledger, &snapshot.figures, composition, person);
+        let natures = natures(&snapshot.ledger, &snapshot.figures, composition).unwrap_or_default();
+        let mut findings = check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);
+        diagnostic::sort(&mut findings, &snapshot.sources);
+        findings.sort_by_key(|one| std::cmp::Reverse(one.severity));
+        let child = person.and_then(|person| child_share(&snapshot, person));
+        let child_dose = child.as_ref().and_then(|child| child_dose(child, intake.as_ref().ok()?));
+        let parts = doses::Parts {
+            snapshot: &snapshot,
+            composition,
+            person,
+            intake: intake.as_ref().map_err(|refusal| refusal.message.clone()),
+            cautions: &cautions,
+            natures: &natures,
+            child: child.as_ref().map(|child| (child, child_dose)),
+            findings: &findings,
+        };
+        let data = doses::doses(&parts);
+        match arguments.form {
+            Form::Json => terminal::data(&data)?,
+            _ => terminal.document(&doses::document(&parts, &data))?,
+        }
+        let grave = findings.iter().any(|one| one.severity > Severity::Notice);
+        Ok(if grave { Outcome::Findings } else { Outcome::Clean })
+    }
+}
+
+/// A child's share, only where the practice asks for a rule.
+fn child_share(snapshot: &Snapshot, person: &Person) -> Option<child::ChildShare> {
+    let (rule, _) = snapshot.ledger.practice.children?;
+    if !child::is_child(person) {
+        return None;
+    }
+    child::share(rule, person).ok().flatten()
+}
+
+/// The child's dose in words.
+fn child_dose(child: &child::ChildShare, intake: &intake::Intake) -> Option<String> {
+    let of = |spread: crate::quantity::Spread, unit: &str| {
+        let dose = spread.scaled(child.share).ok()?;
+        Some(format!("{} {unit}", short(dose.nominal, 2)))
+    };
+    intake
+        .blend_at_once
+        .and_then(|blend| of(blend, "g of the blend"))
+        .or_else(|| intake.liquid_at_once.and_then(|volume| of(volume, "ml")))
+}

@@ -1,0 +1,132 @@
+//! The person that a command is asked for: a case code of the ledger, or facts typed on the line.
+
+use clap::Args;
+
+use super::failure::Failure;
+use crate::model::{Fact, FactKind, Ledger, Person};
+use crate::naming::{folded, nearest};
+use crate::quantity::number;
+use crate::source::Sources;
+use crate::syntax;
+use crate::workspace::Snapshot;
+
+/// Whom it is for.
+#[derive(Debug, Args)]
+pub struct ForWhom {
+    /// The case code of a person in the ledger
+    #[arg(long, value_name = "CODE")]
+    person: Option<String>,
+
+    /// What the person is: pregnant, breast-feeding, driving; may be repeated
+    #[arg(long = "is", value_name = "FACT", value_delimiter = ',')]
+    is: Vec<String>,
+
+    /// What the person takes: anticoagulants, warfarin; may be repeated
+    #[arg(long, value_name = "MEDICINE", value_delimiter = ',')]
+    takes: Vec<String>,
+
+    /// What the person is allergic to: a plant family or a herb; may be repeated
+    #[arg(long, value_name = "PLANT", value_delimiter = ',')]
+    allergic: Vec<String>,
+
+    /// The age in years
+    #[arg(long, value_name = "YEARS")]
+    age: Option<String>,
+
+    /// The weight, such as "24 kg"
+    #[arg(long, value_name = "WEIGHT")]
+    weight: Option<String>,
+}
+
+impl ForWhom {
+    /// The person, if one is asked for. A fact that no topic knows is refused: a slip in it would
+    /// hide a caution.
+    pub fn person(&self, snapshot: &Snapshot) -> Result<Option<Person>, Failure> {
+        let mut person = match &self.person {
+            Some(code) => declared(&snapshot.ledger, code)?,
+            None => Person::default(),
+        };
+        if person.refused {
+            return Err(Failure::new(
+                "the entry of this person holds an error, so nothing can be checked against it",
+                "mend it first: `scruple check` shows it",
+            ));
+        }
+        let typed = [
+            (FactKind::Is, &self.is),
+            (FactKind::Takes, &self.takes),
+            (FactKind::Allergic, &self.allergic),
+        ];
+        for (kind, facts) in typed {
+            for words in facts {
+                let fact = Fact { kind, words: words.trim().to_owned(), span: None };
+                known(&snapshot.ledger, &fact)?;
+                person.facts.push(fact);
+            }
+        }
+        if let Some(age) = &self.age {
+            let number = number::read(age).map_err(|_| {
+                Failure::new(format!("`--age {age}` is no number of years"), "write `--age 34` or `--age 1/2`")
+            })?;
+            person.years = Some(number.value);
+        }
+        if let Some(weight) = &self.weight {
+            person.grams = Some(grams(weight)?);
+        }
+        let asked = self.person.is_some() || person != Person::default();
+        Ok(asked.then_some(person))
+    }
+}
+
+fn declared(ledger: &Ledger, code: &str) -> Result<Person, Failure> {
+    let key = folded(code);
+    let found = ledger
+        .people
+        .iter()
+        .find(|person| person.code.as_ref().is_some_and(|own| folded(own) == key));
+    found.cloned().ok_or_else(|| {
+        let codes: Vec<&str> = ledger.people.iter().filter_map(|person| person.code.as_deref()).collect();
+        Failure::new(
+            format!("there is no person `{code}` in this ledger"),
+            if codes.is_empty() {
+                "say what is known on the command line: `--is pregnant --takes anticoagulants --age 34`".to_owned()
+            } else {
+                format!("the ledger has: {}", codes.join(", "))
+            },
+        )
+    })
+}
+
+fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
+    let words = folded(&fact.words);
+    let plant = fact.kind == FactKind::Allergic
+        && (ledger.substances.iter().any(|one| one.family.as_ref().is_some_and(|family| folded(family) == words))
+            || !matches!(ledger.names.look(&fact.words), crate::model::Looked::Nothing));
+    if plant || ledger.topics.iter().any(|topic| topic.concerns(fact.kind, &fact.words)) {
+        return Ok(());
+    }
+    let names: Vec<&str> = ledger
+        .topics
+        .iter()
+        .filter(|topic| topic.when.iter().any(|(kind, _)| *kind == fact.kind))
+        .flat_map(|topic| topic.when.iter().map(|(_, words)| words.as_str()).chain(topic.names.iter().map(String::as_str)))
+        .collect();
+    let help = match nearest(&fact.words, names.iter().copied()) {
+        Some(near) => format!("did you mean `--{} \"{near}\"`?", fact.kind.word()),
+        None => "look at its spelling; a ledger may declare topics of its own".to_owned(),
+    };
+    Err(Failure::new(
+        format!("no topic asks for `{} {}`, so no caution could meet it", fact.kind.word(), fact.words),
+        help,
+    ))
+}
+
+fn grams(text: &str) -> Result<crate::quantity::Decimal, Failure> {
+    let refused = |message: String| Failure::new(format!("`--weight \"{text}\"`: {message}"), "write `--weight \"24 kg\"`");
+    let mut typed = Sources::default();
+    let file = typed.add("--weight", text.into());
+    let quantity = syntax::parse_quantity(file, text).map_err(|finding| refused(finding.message))?;
+    crate::model::measure::grams(&quantity, crate::quantity::unit::Settled::default())
+        .map(|grams| grams.nominal)
+        .map_err(|finding| refused(finding.message))
+}

@@ -1,0 +1,273 @@
+//! Which cautions of what is in a formula bear on a person, and what was accepted.
+
+use std::collections::BTreeMap;
+
+use super::{Composition, Figures, contents};
+use crate::model::{AgeTopic, Bound, FactKind, Ledger, Level, Person, Substance, Topic};
+use crate::naming::{folded, same_but_for_number};
+use crate::quantity::rounding::quotient;
+use crate::quantity::{Checked, Decimal, Overflow};
+use crate::source::Span;
+
+/// Whom a caution bears on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Bearing {
+    /// This person, and by which fact.
+    ThisPerson(String),
+    /// Everyone.
+    Everyone,
+    /// It can't be told: the fact that it asks for is not known.
+    NotKnown,
+    /// Others; or nobody in particular was asked about.
+    Others,
+}
+
+/// A caution of one herb, assessed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assessed {
+    /// The herb, by its place in the ledger.
+    pub substance: usize,
+    /// How strong.
+    pub level: Level,
+    /// About what, as written.
+    pub topic: String,
+    /// What is said about it.
+    pub text: Option<String>,
+    /// The line; nothing for what follows from the plant family.
+    pub span: Option<Span>,
+    /// The book that the line cites.
+    pub book: Option<usize>,
+    /// Whom it bears on.
+    pub bearing: Bearing,
+    /// Accepted for this formula: the reason, if one is written.
+    pub accepted: Option<Option<String>>,
+}
+
+/// The topic with a name, the ledger's own before those built in.
+pub fn topic<'a>(ledger: &'a Ledger, name: &str) -> Option<&'a Topic> {
+    ledger.topics.iter().find(|topic| topic.is_called(name))
+}
+
+/// Whether two names are the same topic.
+pub fn same_topic(ledger: &Ledger, a: &str, b: &str) -> bool {
+    if same_but_for_number(&folded(a), &folded(b)) {
+        return true;
+    }
+    match (AgeTopic::read(a), AgeTopic::read(b)) {
+        (Some(a), Some(b)) => a == b,
+        _ => topic(ledger, a).is_some_and(|topic| topic.is_called(b)),
+    }
+}
+
+/// The herbs and materials in a formula, also inside its formulas.
+pub fn substances_of(figures: &Figures, composition: &Composition) -> Vec<usize> {
+    let held = contents(figures, composition).ok().flatten().unwrap_or_default();
+    let mut places: Vec<usize> = held.into_keys().collect();
+    // Lines without a weight are in it all the same.
+    let mut open: Vec<&Composition> = vec![composition];
+    let mut seen: Vec<usize> = Vec::new();
+    while let Some(inner) = open.pop() {
+        for line in &inner.lines {
+            match line.taken.what {
+                Bound::Substance(at) => places.push(at),
+                Bound::Formula(at) if !seen.contains(&at) => {
+                    seen.push(at);
+                    open.extend(figures.of(at));
+                }
+                Bound::Formula(_) | Bound::Unknown => {}
+            }
+        }
+    }
+    places.sort_unstable();
+    places.dedup();
+    places
+}
+
+/// Every caution of what is in a formula: first what bears on this person, the gravest first; then
+/// what bears on everyone; then what can't be told; then the rest.
+pub fn assess(ledger: &Ledger, figures: &Figures, composition: &Composition, person: Option<&Person>) -> Vec<Assessed> {
+    let mut found = Vec::new();
+    for place in substances_of(figures, composition) {
+        let Some(substance) = ledger.substances.get(place) else { continue };
+        for caution in &substance.cautions {
+            found.push(Assessed {
+                substance: place,
+                level: caution.level,
+                topic: caution.topic.text.clone(),
+                text: caution.text.clone(),
+                span: Some(caution.span),
+                book: caution.book,
+                bearing: bearing(ledger, &caution.topic.text, person),
+                accepted: accepted(ledger, composition, &caution.topic.text),
+            });
+        }
+        if let Some(person) = person {
+            found.extend(by_kinship(ledger, composition, place, substance, person));
+        }
+    }
+    found.sort_by(|a, b| {
+        let rank = |one: &Assessed| match one.bearing {
+            Bearing::ThisPerson(_) => 0_u8,
+            Bearing::Everyone => 1,
+            Bearing::NotKnown => 2,
+            Bearing::Others => 3,
+        };
+        rank(a)
+            .cmp(&rank(b))
+            .then(b.level.cmp(&a.level))
+            .then_with(|| a.topic.cmp(&b.topic))
+            .then(a.substance.cmp(&b.substance))
+    });
+    found
+}
+
+fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
+    let Some(person) = person else {
+        return match topic(ledger, name) {
+            Some(topic) if topic.everyone => Bearing::Everyone,
+            _ => Bearing::Others,
+        };
+    };
+    if let Some(age) = AgeTopic::read(name) {
+        return match person.years {
+            None => Bearing::NotKnown,
+            Some(years) if age.concerns(years) => {
+                Bearing::ThisPerson(format!("is {} years old", crate::quantity::print::short(years, 1)))
+            }
+            Some(_) => Bearing::Others,
+        };
+    }
+    let Some(topic) = topic(ledger, name) else {
+        // A topic that nobody has described may concern anyone.
+        return Bearing::Everyone;
+    };
+    let fact = person.facts.iter().find(|fact| topic.concerns(fact.kind, &fact.words));
+    match fact {
+        Some(fact) => Bearing::ThisPerson(format!("{} {}", fact.kind.word(), fact.words)),
+        None if topic.everyone => Bearing::Everyone,
+        None => Bearing::Others,
+    }
+}
+
+fn accepted(ledger: &Ledger, composition: &Composition, name: &str) -> Option<Option<String>> {
+    composition
+        .formula
+        .accepts
+        .iter()
+        .find(|(topic, _)| same_topic(ledger, &topic.text, name))
+        .map(|(_, reason)| reason.clone().filter(|reason| !reason.trim().is_empty()))
+}
+
+/// An allergy to the herb itself or to its plant family, whether or not the herb's entry warns of it.
+fn by_kinship(
+    ledger: &Ledger,
+    composition: &Composition,
+    place: usize,
+    substance: &Substance,
+    person: &Person,
+) -> Option<Assessed> {
+    let allergies = person.facts.iter().filter(|fact| fact.kind == FactKind::Allergic);
+    for fact in allergies {
+        let said = folded(&fact.words);
+        let family = substance
+            .family
+            .as_ref()
+            .is_some_and(|family| same_but_for_number(&folded(family), &said));
+        let itself = matches!(
+            ledger.names.look(&fact.words),
+            crate::model::Looked::Found(Bound::Substance(at)) if at == place
+        );
+        let warned = substance.cautions.iter().any(|caution| {
+            topic(ledger, &caution.topic.text).is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact.words))
+        });
+        if (family || itself) && !warned {
+            let topic = format!("allergy {}", fact.words);
+            return Some(Assessed {
+                substance: place,
+                level: Level::Avoid,
+                accepted: accepted(ledger, composition, &topic),
+                topic,
+                text: Some(if itself {
+                    "this herb itself".to_owned()
+                } else {
+                    "it belongs to this plant family".to_owned()
+                }),
+                span: None,
+                book: None,
+                bearing: Bearing::ThisPerson(format!("allergic {}", fact.words)),
+            });
+        }
+    }
+    None
+}
+
+/// Effects that two or more herbs of a formula share, with those herbs.
+pub fn shared_effects(ledger: &Ledger, figures: &Figures, composition: &Composition) -> Vec<(String, Vec<usize>)> {
+    let mut by_effect: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for place in substances_of(figures, composition) {
+        let Some(substance) = ledger.substances.get(place) else { continue };
+        for caution in &substance.cautions {
+            if let Some(effect) = topic(ledger, &caution.topic.text).and_then(|topic| topic.effect.clone()) {
+                let herbs = by_effect.entry(effect).or_default();
+                if !herbs.contains(&place) {
+                    herbs.push(place);
+                }
+            }
+        }
+    }
+    by_effect.into_iter().filter(|(_, herbs)| herbs.len() > 1).collect()
+}
+
+/// What a formula does by tradition: each word and the percentage of the weight that has it.
+///
+/// # Errors
+/// [`Overflow`] when a figure does not fit.
+pub fn natures(ledger: &Ledger, figures: &Figures, composition: &Composition) -> Checked<Vec<(String, Decimal)>> {
+    let Some(held) = contents(figures, composition)? else { return Ok(Vec::new()) };
+    let mut sum = Decimal::ZERO;
+    let mut by_word: BTreeMap<&str, Decimal> = BTreeMap::new();
+    for (place, amount) in &held {
+        sum = sum.checked_add(amount.nominal).ok_or(Overflow)?;
+        for word in ledger.substances.get(*place).into_iter().flat_map(|substance| &substance.nature) {
+            let so_far = by_word.get(word.as_str()).copied().unwrap_or_default();
+            by_word.insert(word, so_far.checked_add(amount.nominal).ok_or(Overflow)?);
+        }
+    }
+    if sum.is_zero() {
+        return Ok(Vec::new());
+    }
+    let mut shares = Vec::new();
+    for (word, grams) in by_word {
+        let share = quotient(grams.checked_mul(Decimal::ONE_HUNDRED).ok_or(Overflow)?, sum)?;
+        shares.push((word.to_owned(), share));
+    }
+    shares.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+    Ok(shares)
+}
+
+/// A word of a person's own nature, and what of the formula strengthens it, with its percentage.
+pub fn against_nature(person: &Person, natures: &[(String, Decimal)]) -> Vec<(String, String, Decimal)> {
+    let strengthens = |own: &str| match own {
+        "warm" | "hot" => Some(("warming", "cooling")),
+        "cold" | "cool" => Some(("cooling", "warming")),
+        "dry" => Some(("drying", "moistening")),
+        "moist" | "damp" => Some(("moistening", "drying")),
+        _ => None,
+    };
+    let share = |wanted: &str| {
+        natures
+            .iter()
+            .find(|(word, _)| word == wanted)
+            .map_or(Decimal::ZERO, |(_, share)| *share)
+    };
+    person
+        .nature
+        .iter()
+        .filter_map(|own| {
+            let (more, less) = strengthens(own)?;
+            // Common practice, no source: it leans one way when most of its weight does.
+            let leans = share(more) > share(less) && share(more) > Decimal::from(50_u32);
+            leans.then(|| (own.clone(), more.to_owned(), share(more)))
+        })
+        .collect()
+}
