@@ -15,6 +15,7 @@ pub mod diagnostic;
 pub mod model;
 pub mod naming;
 pub mod quantity;
+pub mod reference;
 pub mod render;
 pub mod source;
 pub mod syntax;

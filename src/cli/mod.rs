@@ -1,5 +1,6 @@
 //! What people type: one file a command.
 
+mod adopt;
 mod begin;
 mod check;
 mod doses;
@@ -59,6 +60,7 @@ enum Command {
     Weigh(weigh::Weigh),
     Doses(doses::Doses),
     Why(why::Why),
+    Adopt(adopt::Adopt),
 }
 
 /// How a command ended, when it could do its work.
@@ -88,6 +90,7 @@ pub fn run() -> ExitCode {
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
         Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
+        Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
@@ -102,6 +105,11 @@ pub fn run() -> ExitCode {
 impl Arguments {
     /// Finds and reads the ledger.
     fn ledger(&self) -> Result<Snapshot, Failure> {
+        Ok(Snapshot::read(&self.root()?))
+    }
+
+    /// Finds the ledger.
+    fn root(&self) -> Result<PathBuf, Failure> {
         let start = match &self.folder {
             Some(folder) => folder.clone(),
             None => std::env::current_dir().map_err(|error| {
@@ -123,7 +131,7 @@ impl Arguments {
                 "a ledger is a folder with `.scruple` files: start one with `scruple begin`, or name one with `--in FOLDER`",
             )
         })?;
-        Ok(Snapshot::read(&found.root))
+        Ok(found.root)
     }
 
     /// Refuses a form that a command does not have.

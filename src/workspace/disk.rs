@@ -191,6 +191,38 @@ pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
     Ok(())
 }
 
+/// Adds text to the end of a file, after a blank line; a file that is not there begins with the
+/// heading. The whole file is written anew beside the old one and takes its place at once, with
+/// its permissions; a link stays a link.
+///
+/// # Errors
+/// What the file system says; the file is then as it was.
+pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
+    let path = match fs::canonicalize(path) {
+        Ok(path) => path,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            return write_new(path, &format!("{heading}\n{text}"));
+        }
+        Err(error) => return Err(error),
+    };
+    let mut whole = fs::read(&path)?;
+    if !whole.is_empty() && !whole.ends_with(b"\n") {
+        whole.push(b'\n');
+    }
+    whole.push(b'\n');
+    whole.extend_from_slice(text.as_bytes());
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let mut file = tempfile::Builder::new()
+        .prefix(".")
+        .suffix(".scruple-writing")
+        .tempfile_in(folder)?;
+    file.write_all(&whole)?;
+    file.as_file().set_permissions(fs::metadata(&path)?.permissions())?;
+    file.as_file().sync_all()?;
+    file.persist(&path).map_err(|error| error.error)?;
+    Ok(())
+}
+
 /// What lies in a folder, by name, but for hidden things.
 ///
 /// # Errors

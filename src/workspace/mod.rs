@@ -13,7 +13,7 @@ use crate::source::Sources;
 use crate::syntax;
 use crate::syntax::tree::Tree;
 
-pub use disk::{LARGEST_FILE, find, visible_entries, write_new};
+pub use disk::{LARGEST_FILE, append, find, visible_entries, write_new};
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
 #[derive(Debug, Default)]
@@ -42,7 +42,24 @@ impl Snapshot {
             snapshot.add(&path, &text);
         }
         snapshot.finish();
+        snapshot.offer_reference();
         snapshot
+    }
+
+    /// A herb that is not declared and that the built-in reference knows may be adopted.
+    fn offer_reference(&mut self) {
+        let sources = &self.sources;
+        for finding in self.diagnostics.iter_mut().chain(&mut self.before_checks) {
+            if finding.code != crate::code::UNKNOWN_NAME {
+                continue;
+            }
+            if let Some(name) = crate::reference::knows(sources.text(finding.span).trim_matches('"')) {
+                let help = finding.help.take().unwrap_or_default();
+                finding.help = Some(format!(
+                    "{help}; the built-in reference knows it: `scruple adopt \"{name}\"` copies its entry into the ledger"
+                ));
+            }
+        }
     }
 
     /// Reads the ledger in a folder, or in one file.
@@ -50,6 +67,7 @@ impl Snapshot {
         let mut snapshot = Self::default();
         disk::read(root, &mut snapshot);
         snapshot.finish();
+        snapshot.offer_reference();
         snapshot
     }
 
