@@ -61,7 +61,11 @@ impl Adopt {
         let mut added = String::new();
         let mut sources = Vec::new();
         for (name, text) in &found.sources {
-            let declared = before.ledger.books.iter().any(|book| folded(&book.name.text) == folded(name));
+            let declared = before
+                .ledger
+                .books
+                .iter()
+                .any(|book| folded(&book.name.text) == folded(name));
             if !declared {
                 added.push_str(text);
                 added.push_str("\n\n");
@@ -71,8 +75,13 @@ impl Adopt {
         added.push_str(found.text);
         added.push('\n');
         fits(&before, &added)?;
-        let path = if root.is_file() { root.clone() } else { root.join(FILE) };
-        let heading = "# Adopted from the built-in reference of scruple: check every figure before you rely on it.\n";
+        let path = if root.is_file() {
+            root.clone()
+        } else {
+            root.join(FILE)
+        };
+        let heading =
+            "# Adopted from the built-in reference of scruple: check every figure before you rely on it.\n";
         workspace::append(&path, heading, &added).map_err(|error| {
             Failure::new(
                 format!("`{}` can't be written: {error}", path.display()),
@@ -88,7 +97,9 @@ impl Adopt {
             page.title(format!("{} is adopted", found.name));
             page.paragraph(format!("Written to {}:", path.display()));
             page.preformatted(&added);
-            page.paragraph("Its figures are a starter, many from memory: check them, and weigh your own spoons.");
+            page.paragraph(
+                "Its figures are a starter, many from memory: check them, and weigh your own spoons.",
+            );
             page.small_print(standing::paragraph());
             terminal.document(&page)?;
         }

@@ -41,7 +41,11 @@ impl Doses {
         let Some(composition) = snapshot.figures.of(at) else {
             return weigh::withheld(&snapshot, at, terminal);
         };
-        let own = composition.formula.person.as_ref().and_then(|(_, place)| snapshot.ledger.people.get((*place)?));
+        let own = composition
+            .formula
+            .person
+            .as_ref()
+            .and_then(|(_, place)| snapshot.ledger.people.get((*place)?));
         let person = self.whom.person(&snapshot)?.or_else(|| own.cloned());
         let person = person.as_ref();
         let years = person.and_then(|person| person.years);
@@ -52,7 +56,9 @@ impl Doses {
         diagnostic::sort(&mut findings, &snapshot.sources);
         findings.sort_by_key(|one| std::cmp::Reverse(one.severity));
         let child = person.and_then(|person| child_share(&snapshot, person));
-        let child_dose = child.as_ref().and_then(|child| child_dose(child, intake.as_ref().ok()?));
+        let child_dose = child
+            .as_ref()
+            .and_then(|child| child_dose(child, intake.as_ref().ok()?));
         let parts = doses::Parts {
             snapshot: &snapshot,
             composition,

@@ -59,14 +59,21 @@ impl ForWhom {
         ];
         for (kind, facts) in typed {
             for words in facts {
-                let fact = Fact { kind, words: words.trim().to_owned(), span: None };
+                let fact = Fact {
+                    kind,
+                    words: words.trim().to_owned(),
+                    span: None,
+                };
                 known(&snapshot.ledger, &fact)?;
                 person.facts.push(fact);
             }
         }
         if let Some(age) = &self.age {
             let number = number::read(age).map_err(|_| {
-                Failure::new(format!("`--age {age}` is no number of years"), "write `--age 34` or `--age 1/2`")
+                Failure::new(
+                    format!("`--age {age}` is no number of years"),
+                    "write `--age 34` or `--age 1/2`",
+                )
             })?;
             person.years = Some(number.value);
         }
@@ -85,11 +92,16 @@ fn declared(ledger: &Ledger, code: &str) -> Result<Person, Failure> {
         .iter()
         .find(|person| person.code.as_ref().is_some_and(|own| folded(own) == key));
     found.cloned().ok_or_else(|| {
-        let codes: Vec<&str> = ledger.people.iter().filter_map(|person| person.code.as_deref()).collect();
+        let codes: Vec<&str> = ledger
+            .people
+            .iter()
+            .filter_map(|person| person.code.as_deref())
+            .collect();
         Failure::new(
             format!("there is no person `{code}` in this ledger"),
             if codes.is_empty() {
-                "say what is known on the command line: `--is pregnant --takes anticoagulants --age 34`".to_owned()
+                "say what is known on the command line: `--is pregnant --takes anticoagulants --age 34`"
+                    .to_owned()
             } else {
                 format!("the ledger has: {}", codes.join(", "))
             },
@@ -100,29 +112,52 @@ fn declared(ledger: &Ledger, code: &str) -> Result<Person, Failure> {
 fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
     let words = folded(&fact.words);
     let plant = fact.kind == FactKind::Allergic
-        && (ledger.substances.iter().any(|one| one.family.as_ref().is_some_and(|family| folded(family) == words))
+        && (ledger
+            .substances
+            .iter()
+            .any(|one| one.family.as_ref().is_some_and(|family| folded(family) == words))
             || !matches!(ledger.names.look(&fact.words), crate::model::Looked::Nothing));
-    if plant || ledger.topics.iter().any(|topic| topic.concerns(fact.kind, &fact.words)) {
+    if plant
+        || ledger
+            .topics
+            .iter()
+            .any(|topic| topic.concerns(fact.kind, &fact.words))
+    {
         return Ok(());
     }
     let names: Vec<&str> = ledger
         .topics
         .iter()
         .filter(|topic| topic.when.iter().any(|(kind, _)| *kind == fact.kind))
-        .flat_map(|topic| topic.when.iter().map(|(_, words)| words.as_str()).chain(topic.names.iter().map(String::as_str)))
+        .flat_map(|topic| {
+            topic
+                .when
+                .iter()
+                .map(|(_, words)| words.as_str())
+                .chain(topic.names.iter().map(String::as_str))
+        })
         .collect();
     let help = match nearest(&fact.words, names.iter().copied()) {
         Some(near) => format!("did you mean `--{} \"{near}\"`?", fact.kind.word()),
         None => "look at its spelling; a ledger may declare topics of its own".to_owned(),
     };
     Err(Failure::new(
-        format!("no topic asks for `{} {}`, so no caution could meet it", fact.kind.word(), fact.words),
+        format!(
+            "no topic asks for `{} {}`, so no caution could meet it",
+            fact.kind.word(),
+            fact.words
+        ),
         help,
     ))
 }
 
 fn grams(text: &str) -> Result<crate::quantity::Decimal, Failure> {
-    let refused = |message: String| Failure::new(format!("`--weight \"{text}\"`: {message}"), "write `--weight \"24 kg\"`");
+    let refused = |message: String| {
+        Failure::new(
+            format!("`--weight \"{text}\"`: {message}"),
+            "write `--weight \"24 kg\"`",
+        )
+    };
     let mut typed = Sources::default();
     let file = typed.add("--weight", text.into());
     let quantity = syntax::parse_quantity(file, text).map_err(|finding| refused(finding.message))?;

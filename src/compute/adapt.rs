@@ -4,7 +4,7 @@ use super::Reckoner;
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::measure::overflow;
-use crate::model::{Bound, Formula, Taken};
+use crate::model::{Bound, Formula, PieceSize, Pieces, Taken};
 use crate::naming;
 use crate::quantity::{Decimal, Overflow};
 
@@ -77,6 +77,14 @@ fn scale(kept: &mut Formula, share: Decimal) -> Result<(), Overflow> {
             .as_ref()
             .map(|amount| amount.scaled(share))
             .transpose()?;
+    }
+    // Fewer pieces of the same size.
+    if let Some(Pieces {
+        size: PieceSize::Count(count),
+        ..
+    }) = &mut kept.divide
+    {
+        *count = count.checked_mul(share).ok_or(Overflow)?;
     }
     if let Some(makes) = &mut kept.makes {
         makes.value = makes.value.scaled(share)?;

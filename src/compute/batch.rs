@@ -145,14 +145,19 @@ pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Resul
             line.in_the_bowl = Some(bowl);
         }
     }
+    // Summed before anything is settled, so that three thirds are one.
     let sum = |wanted: &dyn Fn(How) -> bool| -> Checked<Option<Spread>> {
         let mut total: Option<Spread> = None;
-        for line in lines.iter().filter(|line| wanted(line.figure.how)) {
-            if let Some(grams) = line.grams {
-                total = Some(total.unwrap_or(Spread::ZERO).plus(&grams)?);
+        for figure in composition.lines.iter().filter(|figure| wanted(figure.how)) {
+            if let Some(amount) = figure.amounts.grams.or(figure.amounts.parts) {
+                total = Some(
+                    total
+                        .unwrap_or(Spread::ZERO)
+                        .plus(&amount.proportion(above, below)?)?,
+                );
             }
         }
-        Ok(total)
+        Ok(total.map(|total| total.settled()))
     };
     let judged = sum(&|how| how == How::Judged)?;
     let spooned = sum(&|how| matches!(how, How::Spooned | How::Counted | How::Measured))?;

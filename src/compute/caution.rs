@@ -85,10 +85,17 @@ pub fn substances_of(figures: &Figures, composition: &Composition) -> Vec<usize>
 
 /// Every caution of what is in a formula: first what bears on this person, the gravest first; then
 /// what bears on everyone; then what can't be told; then the rest.
-pub fn assess(ledger: &Ledger, figures: &Figures, composition: &Composition, person: Option<&Person>) -> Vec<Assessed> {
+pub fn assess(
+    ledger: &Ledger,
+    figures: &Figures,
+    composition: &Composition,
+    person: Option<&Person>,
+) -> Vec<Assessed> {
     let mut found = Vec::new();
     for place in substances_of(figures, composition) {
-        let Some(substance) = ledger.substances.get(place) else { continue };
+        let Some(substance) = ledger.substances.get(place) else {
+            continue;
+        };
         for caution in &substance.cautions {
             found.push(Assessed {
                 substance: place,
@@ -131,9 +138,10 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
     if let Some(age) = AgeTopic::read(name) {
         return match person.years {
             None => Bearing::NotKnown,
-            Some(years) if age.concerns(years) => {
-                Bearing::ThisPerson(format!("is {} years old", crate::quantity::print::short(years, 1)))
-            }
+            Some(years) if age.concerns(years) => Bearing::ThisPerson(format!(
+                "is {} years old",
+                crate::quantity::print::short(years, 1)
+            )),
             Some(_) => Bearing::Others,
         };
     }
@@ -141,7 +149,10 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
         // A topic that nobody has described may concern anyone.
         return Bearing::Everyone;
     };
-    let fact = person.facts.iter().find(|fact| topic.concerns(fact.kind, &fact.words));
+    let fact = person
+        .facts
+        .iter()
+        .find(|fact| topic.concerns(fact.kind, &fact.words));
     match fact {
         Some(fact) => Bearing::ThisPerson(format!("{} {}", fact.kind.word(), fact.words)),
         None if topic.everyone => Bearing::Everyone,
@@ -178,7 +189,8 @@ fn by_kinship(
             crate::model::Looked::Found(Bound::Substance(at)) if at == place
         );
         let warned = substance.cautions.iter().any(|caution| {
-            topic(ledger, &caution.topic.text).is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact.words))
+            topic(ledger, &caution.topic.text)
+                .is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact.words))
         });
         if (family || itself) && !warned {
             let topic = format!("allergy {}", fact.words);
@@ -202,10 +214,16 @@ fn by_kinship(
 }
 
 /// Effects that two or more herbs of a formula share, with those herbs.
-pub fn shared_effects(ledger: &Ledger, figures: &Figures, composition: &Composition) -> Vec<(String, Vec<usize>)> {
+pub fn shared_effects(
+    ledger: &Ledger,
+    figures: &Figures,
+    composition: &Composition,
+) -> Vec<(String, Vec<usize>)> {
     let mut by_effect: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for place in substances_of(figures, composition) {
-        let Some(substance) = ledger.substances.get(place) else { continue };
+        let Some(substance) = ledger.substances.get(place) else {
+            continue;
+        };
         for caution in &substance.cautions {
             if let Some(effect) = topic(ledger, &caution.topic.text).and_then(|topic| topic.effect.clone()) {
                 let herbs = by_effect.entry(effect).or_default();
@@ -215,20 +233,34 @@ pub fn shared_effects(ledger: &Ledger, figures: &Figures, composition: &Composit
             }
         }
     }
-    by_effect.into_iter().filter(|(_, herbs)| herbs.len() > 1).collect()
+    by_effect
+        .into_iter()
+        .filter(|(_, herbs)| herbs.len() > 1)
+        .collect()
 }
 
 /// What a formula does by tradition: each word and the percentage of the weight that has it.
 ///
 /// # Errors
 /// [`Overflow`] when a figure does not fit.
-pub fn natures(ledger: &Ledger, figures: &Figures, composition: &Composition) -> Checked<Vec<(String, Decimal)>> {
-    let Some(held) = contents(figures, composition)? else { return Ok(Vec::new()) };
+pub fn natures(
+    ledger: &Ledger,
+    figures: &Figures,
+    composition: &Composition,
+) -> Checked<Vec<(String, Decimal)>> {
+    let Some(held) = contents(figures, composition)? else {
+        return Ok(Vec::new());
+    };
     let mut sum = Decimal::ZERO;
     let mut by_word: BTreeMap<&str, Decimal> = BTreeMap::new();
     for (place, amount) in &held {
         sum = sum.checked_add(amount.nominal).ok_or(Overflow)?;
-        for word in ledger.substances.get(*place).into_iter().flat_map(|substance| &substance.nature) {
+        for word in ledger
+            .substances
+            .get(*place)
+            .into_iter()
+            .flat_map(|substance| &substance.nature)
+        {
             let so_far = by_word.get(word.as_str()).copied().unwrap_or_default();
             by_word.insert(word, so_far.checked_add(amount.nominal).ok_or(Overflow)?);
         }

@@ -40,20 +40,32 @@ pub fn share(rule: ChildRule, person: &Person) -> Checked<Option<ChildShare>> {
     let (share, working) = match (rule, person.years, person.grams) {
         (ChildRule::Young, Some(years), _) => {
             let below = years.checked_add(Decimal::from(12_u32)).ok_or(Overflow)?;
-            (quotient(years, below)?, format!("{0} / ({0} + 12)", short(years, 2)))
+            (
+                quotient(years, below)?,
+                format!("{0} / ({0} + 12)", short(years, 2)),
+            )
         }
         (ChildRule::Clark, _, Some(grams)) => {
             // The international pound of 453.59237 g.
             let pounds = quotient(grams, Decimal::new(45_359_237, 5))?;
-            (quotient(pounds, Decimal::from(150_u32))?, format!("{} lb / 150", short(pounds, 2)))
+            (
+                quotient(pounds, Decimal::from(150_u32))?,
+                format!("{} lb / 150", short(pounds, 2)),
+            )
         }
         (ChildRule::Cowling, Some(years), _) => {
             let next = years.floor().checked_add(Decimal::ONE).ok_or(Overflow)?;
-            (quotient(next, Decimal::from(24_u32))?, format!("{} / 24", short(next, 0)))
+            (
+                quotient(next, Decimal::from(24_u32))?,
+                format!("{} / 24", short(next, 0)),
+            )
         }
         (ChildRule::Fried, Some(years), _) if years <= Decimal::TWO => {
             let months = years.checked_mul(Decimal::from(12_u32)).ok_or(Overflow)?;
-            (quotient(months, Decimal::from(150_u32))?, format!("{} months / 150", short(months, 2)))
+            (
+                quotient(months, Decimal::from(150_u32))?,
+                format!("{} months / 150", short(months, 2)),
+            )
         }
         _ => return Ok(None),
     };
@@ -88,7 +100,9 @@ mod tests {
 
     fn dose(rule: ChildRule, adult: &str, person: &Person) -> String {
         let share = share(rule, person).unwrap().unwrap().share;
-        to_places(share * adult.parse::<Decimal>().unwrap(), 2).normalize().to_string()
+        to_places(share * adult.parse::<Decimal>().unwrap(), 2)
+            .normalize()
+            .to_string()
     }
 
     // Worked examples of published calculation courses, recomputed: encyclopedia article on

@@ -154,6 +154,9 @@ impl Reckoner<'_> {
         trace: &mut Trace,
     ) -> Result<Totals, Box<Diagnostic>> {
         let overflowed = |Overflow| Box::new(overflow(formula.name.span));
+        if let (Some(line), Some((_, _, span))) = (sizing.by_eye, &sizing.enough) {
+            self.diagnostics.push(beside_judgement(formula, line, *span));
+        }
         if sizing.has_percent() {
             self.diagnostics.extend(shares::percent(formula, sizing, trace)?);
         } else if sizing.has_parts() {
@@ -165,6 +168,13 @@ impl Reckoner<'_> {
         let mut totals = sizing.totals().map_err(overflowed)?;
         if let Some(total) = sizing.exact_total {
             totals.grams = Some(total);
+        }
+        if let (Some(total), Some(_)) = (sizing.exact_parts, totals.parts) {
+            totals.parts = Some(total);
+        }
+        // Where every line is a volume, what they fill up to is their sum.
+        if let (Some(total), None) = (sizing.exact_volume, totals.grams) {
+            totals.millilitres = Some(total);
         }
         totals.volume = sizing
             .mark
@@ -206,7 +216,7 @@ impl Reckoner<'_> {
                 sizing.put(
                     line,
                     Amounts {
-                        grams: Some(rest),
+                        grams: Some(sizing.open_to(rest)),
                         ..Amounts::default()
                     },
                     How::WorkedOut,
@@ -258,9 +268,14 @@ impl Reckoner<'_> {
                 missing_words(total.nominal, &sum, &rest, "ml")
             });
             let (amounts, _) = self
-                .amounts(of, &Portion::Millilitres(rest), &mut Trace::silent())
+                .amounts(
+                    of,
+                    &Portion::Millilitres(sizing.open_to(rest)),
+                    &mut Trace::silent(),
+                )
                 .map_err(Box::new)?;
             sizing.put(of.line, amounts, How::WorkedOut);
+            sizing.exact_volume = Some(Spread::exact(total.nominal));
             return Ok(());
         }
         trace.note(of.line, Some(of.span), None, || {
@@ -317,6 +332,24 @@ impl Reckoner<'_> {
                 .help("mend the amounts, or take `makes` out: the sum is worked with"),
             );
         }
+    }
+}
+
+/// What is missing to a total can't be told beside a line that takes of it by judgement.
+fn beside_judgement(formula: &Formula, line: usize, span: Span) -> Diagnostic {
+    let name = formula
+        .taken
+        .get(line)
+        .map_or("", |taken| taken.name.text.as_str());
+    let finding = Diagnostic::notice(
+        code::MAKE_UP_TO_THE_MARK,
+        span,
+        format!("{name} is taken by judgement, so what is missing to this total is known only as a most"),
+    )
+    .help("pour it in last, up to the mark; or give the other an estimate: `q.s., about 25 ml`");
+    match formula.taken.get(line) {
+        Some(taken) => finding.related(taken.amount_span, "as much as is needed"),
+        None => finding,
     }
 }
 

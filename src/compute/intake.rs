@@ -85,7 +85,7 @@ pub fn intake(
 ) -> Result<Intake, Refusal> {
     let mut planner = Planner::new(ledger, faults, figures, formula)?;
     let composition = planner.composition();
-    let (size, dose) = planner.dose_for(years, false)?;
+    let (size, dose) = planner.dose_for(years)?;
     let held = contents(figures, composition)?;
     let times = times(&planner, &dose)?;
     let days = match &dose.lasting {
@@ -97,24 +97,48 @@ pub fn intake(
     };
     let blend_a_cup = match planner.one_cup() {
         Ok(Size::Grams(grams)) => Some(grams),
-        Ok(Size::Share(share)) => composition.totals.grams.map(|total| total.scaled(share)).transpose()?,
+        Ok(Size::Share(share)) => composition
+            .totals
+            .grams
+            .map(|total| total.scaled(share))
+            .transpose()?,
         _ => None,
     };
     let (blend_at_once, liquid_at_once) = match size {
         Size::Grams(grams) => (Some(grams), None),
         Size::Millilitres(volume) => (None, Some(volume)),
-        Size::Share(share) => (composition.totals.grams.map(|total| total.scaled(share)).transpose()?, None),
+        Size::Share(share) => (
+            composition
+                .totals
+                .grams
+                .map(|total| total.scaled(share))
+                .transpose()?,
+            None,
+        ),
     };
     let herbs = match &held {
-        Some(held) => herbs(ledger, &mut planner, composition, held, size, times.as_ref(), years)?,
+        Some(held) => herbs(
+            ledger,
+            &mut planner,
+            composition,
+            held,
+            size,
+            times.as_ref(),
+            years,
+        )?,
         None => Vec::new(),
     };
     let doses_held = doses_held(composition, size)?;
     let lasts_days = match (doses_held, times) {
-        (Some(doses), Some(times)) if !times.nominal.is_zero() => Some(doses.over(&Spread::exact(times.nominal))?),
+        (Some(doses), Some(times)) if !times.nominal.is_zero() => {
+            Some(doses.over(&Spread::exact(times.nominal))?)
+        }
         _ => None,
     };
-    let cup = ledger.practice.volume(crate::quantity::Household::Cup).map(|volume| volume.value);
+    let cup = ledger
+        .practice
+        .volume(crate::quantity::Household::Cup)
+        .map(|volume| volume.value);
     let grams_in_100_ml = match (blend_a_cup, cup) {
         (Some(grams), Some(cup)) if !cup.nominal.is_zero() => {
             Some(grams.proportion(Decimal::ONE_HUNDRED, cup.nominal)?)
@@ -133,13 +157,19 @@ pub fn intake(
         doses_held,
         lasts_days,
         drawn_out: is_drawn_out(composition, figures),
-        given: composition.formula.given.clone().filter(|given| naming::folded(given) != "by mouth"),
+        given: composition
+            .formula
+            .given
+            .clone()
+            .filter(|given| naming::folded(given) != "by mouth"),
     })
 }
 
 /// How often a day: the least, and, as the value worked with, the most that is directed.
 fn times(planner: &Planner<'_>, dose: &Dose) -> Result<Option<Spread>, Refusal> {
-    let Some(frequency) = &dose.frequency else { return Ok(None) };
+    let Some(frequency) = &dose.frequency else {
+        return Ok(None);
+    };
     let most = times_a_day(dose, planner)?;
     let low = match frequency {
         // `up to 3 times` may be once.
@@ -147,7 +177,11 @@ fn times(planner: &Planner<'_>, dose: &Dose) -> Result<Option<Spread>, Refusal> 
         Frequency::TimesADay(numbers, false) => numbers.low.value,
         Frequency::Every(_) => most,
     };
-    Ok(Some(Spread { nominal: most, low, high: most }))
+    Ok(Some(Spread {
+        nominal: most,
+        low,
+        high: most,
+    }))
 }
 
 /// Tinctures, oils and the like hold what was drawn out of a herb, not the herb.
@@ -192,7 +226,9 @@ fn herbs(
     }
     let mut found = Vec::new();
     for (substance, amount) in held {
-        let Some(at_once) = at_once(amount, &sum, size, composition)? else { continue };
+        let Some(at_once) = at_once(amount, &sum, size, composition)? else {
+            continue;
+        };
         let a_day = match times {
             Some(times) => Some(at_once.times(times)?.settled()),
             None => None,
@@ -212,7 +248,12 @@ fn herbs(
             },
         });
     }
-    found.sort_by(|a, b| b.at_once.nominal.cmp(&a.at_once.nominal).then(a.substance.cmp(&b.substance)));
+    found.sort_by(|a, b| {
+        b.at_once
+            .nominal
+            .cmp(&a.at_once.nominal)
+            .then(a.substance.cmp(&b.substance))
+    });
     Ok(found)
 }
 
@@ -263,7 +304,11 @@ fn published(
             ages.low.value <= years && ages.high.is_none_or(|high| years <= high.value)
         }
     };
-    let for_the_age = years.is_some() && substance.doses.iter().any(|line| line.dose.age.is_some() && fits(&line.dose));
+    let for_the_age = years.is_some()
+        && substance
+            .doses
+            .iter()
+            .any(|line| line.dose.age.is_some() && fits(&line.dose));
     for line in &substance.doses {
         if !fits(&line.dose) || (for_the_age && line.dose.age.is_none()) {
             continue;
@@ -285,7 +330,11 @@ fn published(
             (Portion::Grams(amount), Per::Day) => least(&mut stated_day, amount.high, most.span),
             (Portion::Grams(amount), Per::Dose) => least(&mut bounds.most_at_once, amount.high, most.span),
             (Portion::Minutes(minutes), _) => {
-                least(&mut bounds.most_days, quotient(minutes.high, Decimal::from(1440_u32))?, most.span);
+                least(
+                    &mut bounds.most_days,
+                    quotient(minutes.high, Decimal::from(1440_u32))?,
+                    most.span,
+                );
             }
             _ => continue,
         }
@@ -313,8 +362,16 @@ fn grams(
     span: Span,
 ) -> Result<Option<Spread>, Refusal> {
     let portion = planner.portion(quantity)?;
-    let name = Name { text: name.to_owned(), span };
-    let of = Use { name: &name, what: Bound::Substance(place), span, line: 0 };
+    let name = Name {
+        text: name.to_owned(),
+        span,
+    };
+    let of = Use {
+        name: &name,
+        what: Bound::Substance(place),
+        span,
+        line: 0,
+    };
     Ok(planner
         .reckoner()
         .amounts(&of, &portion, &mut Trace::silent())

@@ -8,7 +8,7 @@ use crate::model::measure::portion;
 use crate::model::{Bound, Faults, Ledger, PieceSize, Portion};
 use crate::naming;
 use crate::quantity::{Decimal, Household, Overflow, Spread, print};
-use crate::syntax::tree::{Dose, Frequency, Make, Quantity, Subject};
+use crate::syntax::tree::{Dose, Frequency, Liquid, Make, Quantity, Subject};
 
 /// How much to make, and how that was worked out.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,6 +48,8 @@ pub(super) struct Planner<'a> {
     reckoner: Reckoner<'a>,
     composition: &'a Composition,
     formula: usize,
+    /// Whether ranges are taken at their upper end, so that what is made does not run out.
+    most: bool,
 }
 
 impl<'a> Planner<'a> {
@@ -59,13 +61,17 @@ impl<'a> Planner<'a> {
         formula: usize,
     ) -> Result<Self, Refusal> {
         let composition = figures.of(formula).ok_or_else(|| {
-            Refusal::new("this formula has a fault", "run `scruple check` and mend it first")
+            Refusal::new(
+                "this formula has a fault",
+                "run `scruple check` and mend it first",
+            )
         })?;
         Ok(Self {
             ledger,
             reckoner: Reckoner::over(ledger, figures, faults),
             composition,
             formula,
+            most: false,
         })
     }
 
@@ -120,7 +126,7 @@ impl<'a> Planner<'a> {
                 Self::times(cup, count.nominal, "cups")
             }
             Portion::Pieces(count, name) if naming::same_but_for_number(name, "doses") => {
-                let dose = self.one_dose(false)?.0;
+                let dose = self.one_dose()?.0;
                 Self::times(dose, count.nominal, "doses")
             }
             Portion::Pieces(count, name) => {
@@ -139,6 +145,11 @@ impl<'a> Planner<'a> {
             return Err(Refusal::new("nothing would be made", "ask for one at least"));
         }
         let times = print::short(count, 3);
+        let what = if count == Decimal::ONE {
+            singular(what)
+        } else {
+            what
+        };
         let (target, working) = match size {
             Size::Grams(each) => {
                 let total = each.nominal.checked_mul(count).ok_or(Overflow)?;
@@ -166,7 +177,7 @@ impl<'a> Planner<'a> {
                 let total = each.checked_mul(count).ok_or(Overflow)?;
                 (
                     Target::Times(total),
-                    format!("{times} {what} take the formula {} times", print::short(total, 4)),
+                    format!("{times} {what}: the formula {} times", print::short(total, 4)),
                 )
             }
         };
@@ -177,7 +188,8 @@ impl<'a> Planner<'a> {
     }
 
     fn people(&mut self, people: Decimal, days: Decimal) -> Result<Plan, Refusal> {
-        let (size, dose) = self.one_dose(true)?;
+        self.most = true;
+        let (size, dose) = self.one_dose()?;
         let times = times_a_day(&dose, self)?;
         let count = people
             .checked_mul(days)
@@ -187,15 +199,15 @@ impl<'a> Planner<'a> {
         plan.working.insert(
             0,
             format!(
-                "{} × {} days × {} times a day, the most that is directed = {} doses",
+                "{} × {} × {} a day, the most that is directed = {}",
                 if people == Decimal::ONE {
                     "1 person".to_owned()
                 } else {
                     format!("{} people", print::short(people, 3))
                 },
-                print::short(days, 3),
-                print::short(times, 3),
-                print::short(count, 3)
+                counted(days, "days"),
+                counted(times, "times"),
+                counted(count, "doses")
             ),
         );
         Ok(plan)
@@ -229,12 +241,13 @@ impl<'a> Planner<'a> {
                 && of
                     .as_ref()
                     .is_none_or(|of| naming::folded(&of.text) == naming::folded(&formula.name.text))
-                && let Some(water) = step
+                && step
                     .preparation
                     .media
                     .iter()
-                    .find_map(|liquid| liquid.amount.as_ref())
+                    .any(|liquid| liquid.amount.is_some())
             {
+                let water = self.poured(&step.preparation.media)?;
                 return self.proportion(amount, water, wanted);
             }
         }
@@ -245,6 +258,7 @@ impl<'a> Planner<'a> {
                     Portion::Pieces(..) | Portion::Grams(_)
                 )
             {
+                let water = self.volume(water)?;
                 return self.proportion(&line.dose.amount, water, wanted);
             }
         }
@@ -261,10 +275,10 @@ impl<'a> Planner<'a> {
     fn proportion(
         &mut self,
         amount: &Quantity,
-        water: &Quantity,
+        water: Option<Spread>,
         wanted: &Spread,
     ) -> Result<Option<Size>, Refusal> {
-        let water = self.volume(water)?.ok_or_else(|| {
+        let water = water.ok_or_else(|| {
             Refusal::new(
                 "what it is infused in is not said as a volume",
                 "write `in 1 cup of boiling water`",
@@ -283,8 +297,20 @@ impl<'a> Planner<'a> {
         }))
     }
 
+    /// The upper end of a range, where the most is asked for.
+    fn upper(&self, amount: &Quantity) -> Quantity {
+        let mut amount = amount.clone();
+        if self.most
+            && let Some(high) = amount.high.take()
+        {
+            amount.low = high;
+        }
+        amount
+    }
+
     /// An amount of the finished blend.
     fn of_blend(&mut self, amount: &Quantity) -> Result<Size, Refusal> {
+        let amount = &self.upper(amount);
         let portion = self.portion(amount)?;
         if let Portion::Pieces(count, name) = &portion {
             return match self.one_piece(name)? {
@@ -339,19 +365,24 @@ impl<'a> Planner<'a> {
         {
             return self.volume(left);
         }
-        let poured = steps
-            .iter()
-            .flat_map(|step| &step.preparation.media)
-            .find_map(|liquid| liquid.amount.as_ref());
-        match poured {
-            Some(quantity) => self.volume(quantity),
-            None => Ok(None),
-        }
+        self.poured(steps.iter().flat_map(|step| &step.preparation.media))
     }
 
-    /// What one dose takes, and the dose; with `most`, the most that a range allows.
-    pub(super) fn one_dose(&mut self, most: bool) -> Result<(Size, Dose), Refusal> {
-        self.dose_for(None, most)
+    /// All liquids of a step, or of several, poured together.
+    fn poured<'l>(&self, liquids: impl IntoIterator<Item = &'l Liquid>) -> Result<Option<Spread>, Refusal> {
+        let mut sum: Option<Spread> = None;
+        for quantity in liquids.into_iter().filter_map(|liquid| liquid.amount.as_ref()) {
+            match self.volume(quantity)? {
+                Some(volume) => sum = Some(sum.unwrap_or(Spread::ZERO).plus(&volume)?),
+                None => return Ok(None),
+            }
+        }
+        Ok(sum)
+    }
+
+    /// What one dose takes, and the dose.
+    fn one_dose(&mut self) -> Result<(Size, Dose), Refusal> {
+        self.dose_for(None)
     }
 
     /// The formula as it was reckoned.
@@ -364,8 +395,8 @@ impl<'a> Planner<'a> {
         &mut self.reckoner
     }
 
-    /// What one dose takes, of the dose line that fits an age; with `most`, the most that a range allows.
-    pub(super) fn dose_for(&mut self, years: Option<Decimal>, most: bool) -> Result<(Size, Dose), Refusal> {
+    /// What one dose takes, of the dose line that fits an age.
+    pub(super) fn dose_for(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
         let fits = |dose: &&Dose| match (&dose.age, years) {
             (Some((ages, true)), Some(years)) => years < ages.low.value,
             (Some((ages, false)), Some(years)) => {
@@ -384,10 +415,7 @@ impl<'a> Planner<'a> {
                     "add a line such as `dose   1 cup, 3 times a day` to the formula",
                 )
             })?;
-        let mut amount = dose.amount.clone();
-        if most && let Some(high) = amount.high.take() {
-            amount.low = high;
-        }
+        let amount = self.upper(&dose.amount);
         let portion = self.portion(&amount)?;
         let size = match &portion {
             Portion::Pieces(..) | Portion::Grams(_) => self.of_blend(&amount)?,
@@ -435,6 +463,20 @@ pub(super) fn times_a_day(dose: &Dose, planner: &Planner<'_>) -> Result<Decimal,
             "add it to the dose: `dose   1 cup, 3 times a day`",
         )),
     }
+}
+
+fn counted(count: Decimal, what: &str) -> String {
+    let what = if count == Decimal::ONE {
+        singular(what)
+    } else {
+        what
+    };
+    format!("{} {what}", print::short(count, 3))
+}
+
+/// One of several: `dose` of `doses`.
+fn singular(what: &str) -> &str {
+    what.strip_suffix('s').unwrap_or(what)
 }
 
 fn print_count(portion: &Portion) -> String {

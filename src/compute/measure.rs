@@ -82,17 +82,26 @@ impl Reckoner<'_> {
                 }
             }
             Portion::Pieces(count, piece) => {
-                let weight = self.piece(of, piece, trace)?;
-                let grams = count.times(&weight).map_err(|Overflow| overflow(of.span))?;
+                let each = self.piece(of, piece, trace)?;
+                let times = |amount: Option<Spread>| {
+                    amount
+                        .map(|amount| count.times(&amount).map_err(|Overflow| overflow(of.span)))
+                        .transpose()
+                };
+                let amounts = Amounts {
+                    grams: times(each.grams)?,
+                    millilitres: times(each.millilitres)?,
+                    parts: None,
+                };
                 trace.note(of.line, Some(of.span), None, || {
                     format!(
                         "{} {piece} × {} = {}",
                         print::short(count.nominal, 6),
-                        print::spread(&weight, 6, "g"),
-                        print::spread(&grams, 6, "g")
+                        amount_words(&each),
+                        amount_words(&amounts)
                     )
                 });
-                Ok((in_grams(grams), How::Counted))
+                Ok((amounts, How::Counted))
             }
             Portion::Sum(portions) => self.sum(of, portions, trace),
             Portion::Parts(_) | Portion::Percent(..) | Portion::Minutes(_) => Err(wrong_sort(of)),
@@ -220,7 +229,13 @@ impl Reckoner<'_> {
                 print::spread(&grams, 6, "g")
             )
         });
-        Ok(in_grams(grams))
+        // A liquid that was weighed by the spoon is known both ways.
+        let liquid = matches!(of.what, Bound::Substance(at)
+            if self.ledger.substances.get(at).is_some_and(|substance| substance.kind == Kind::Material));
+        Ok(Amounts {
+            millilitres: liquid.then_some(*volume),
+            ..in_grams(grams)
+        })
     }
 
     pub(super) fn weights(&self, what: Bound) -> &[Weight] {
@@ -240,7 +255,7 @@ impl Reckoner<'_> {
     }
 
     /// What one piece of something weighs.
-    fn piece(&mut self, of: &Use<'_>, piece: &str, trace: &mut Trace) -> Found<Spread> {
+    fn piece(&mut self, of: &Use<'_>, piece: &str, trace: &mut Trace) -> Found<Amounts> {
         if self.is_faulty(of.what) {
             return Err(faulty(of));
         }
@@ -248,26 +263,24 @@ impl Reckoner<'_> {
             trace.note(of.line, Some(own.span), own.book, || {
                 format!("one {piece} weighs {}", print::spread(&own.grams, 6, "g"))
             });
-            return Ok(own.grams);
+            return Ok(in_grams(own.grams));
         }
         if let Bound::Formula(at) = of.what
             && let Some(inner) = self.done.get(at).and_then(Option::as_ref)
             && let Some(pieces) = &inner.formula.divide
             && crate::naming::same_but_for_number(&pieces.name, piece)
         {
-            let size = match pieces.size {
-                PieceSize::Grams(grams) => Some(grams),
-                PieceSize::Count(count) => inner
-                    .totals
-                    .grams
-                    .and_then(|total| total.proportion(Decimal::ONE, count).ok()),
+            let each = match pieces.size {
+                PieceSize::Grams(grams) => Some(in_grams(grams)),
+                PieceSize::Count(count) => one_of(&inner.totals, count),
             };
-            if let Some(size) = size {
-                trace.note(of.line, Some(pieces.span), None, || {
-                    format!("one {piece} holds {}", print::spread(&size, 6, "g"))
-                });
-                return Ok(size);
-            }
+            let Some(each) = each else {
+                return Err(mixed_pieces(of, piece));
+            };
+            trace.note(of.line, Some(pieces.span), None, || {
+                format!("one {piece} holds {}", amount_words(&each))
+            });
+            return Ok(each);
         }
         Err(self.no_piece(of, piece))
     }
@@ -276,8 +289,7 @@ impl Reckoner<'_> {
         if piece.starts_with('°') {
             return wrong_sort(of);
         }
-        let near = crate::naming::nearest(piece, crate::quantity::unit::spellings());
-        if let Some(near) = near {
+        if let Some(near) = crate::quantity::unit::nearest(piece) {
             return Diagnostic::error(code::UNKNOWN_UNIT, of.span, format!("`{piece}` is no measure"))
                 .help(format!("did you mean `{near}`?"));
         }
@@ -320,6 +332,48 @@ fn in_millilitres(volume: Spread) -> Amounts {
         millilitres: Some(volume),
         ..Amounts::default()
     }
+}
+
+/// An amount in words, in whichever measure it is known.
+fn amount_words(amounts: &Amounts) -> String {
+    let known = [(amounts.grams, "g"), (amounts.millilitres, "ml")];
+    known
+        .into_iter()
+        .filter_map(|(spread, unit)| Some(print::spread(&spread?, 6, unit)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// One piece of a whole that is divided into so many; nothing where the whole is partly weighed and
+/// partly measured, since a piece then is neither so many grams nor so many millilitres.
+fn one_of(totals: &super::Totals, count: Decimal) -> Option<Amounts> {
+    let whole = match (totals.grams, totals.millilitres, totals.volume) {
+        (Some(grams), None, None) => in_grams(grams),
+        (None, Some(volume), None) | (_, _, Some(volume)) => in_millilitres(volume),
+        _ => return None,
+    };
+    let share = |amount: Option<Spread>| {
+        amount
+            .map(|amount| amount.proportion(Decimal::ONE, count))
+            .transpose()
+    };
+    Some(Amounts {
+        grams: share(whole.grams).ok()?,
+        millilitres: share(whole.millilitres).ok()?,
+        parts: None,
+    })
+}
+
+fn mixed_pieces(of: &Use<'_>, piece: &str) -> Diagnostic {
+    Diagnostic::error(
+        code::PIECE_WITHOUT_WEIGHT,
+        of.span,
+        format!(
+            "what one of `{piece}` of {} weighs is not known: it is partly weighed and partly measured",
+            of.name.text
+        ),
+    )
+    .help("take it by part or weight; or say what a piece weighs: `divide   into pills of 3 grains`")
 }
 
 pub(super) fn wrong_sort(of: &Use<'_>) -> Diagnostic {

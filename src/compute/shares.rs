@@ -32,7 +32,8 @@ pub(super) fn parts(
                 print::spread(&rest, 6, "parts")
             )
         });
-        sizing.set_relative(line, rest);
+        sizing.exact_parts = Some(Spread::exact(to.nominal));
+        sizing.set_relative(line, sizing.open_to(rest));
         sizing.enough = None;
     }
     let makes = grams_made(formula);
@@ -56,7 +57,7 @@ pub(super) fn parts(
         let Some(fixed) = fixed else {
             return Err(Box::new(need_a_size(formula, sizing)));
         };
-        let rest = fixed.missing_to(total.nominal).map_err(overflowed)?;
+        let rest = total.minus_spread(&fixed).map_err(overflowed)?;
         if rest.low.is_sign_negative() || rest.nominal.is_zero() {
             return Err(Box::new(
                 Diagnostic::error(
@@ -71,7 +72,7 @@ pub(super) fn parts(
             ));
         }
         sizing.share_out(&rest, makes_span, trace).map_err(overflowed)?;
-        sizing.exact_total = Some(Spread::exact(total.nominal));
+        sizing.exact_total = Some(total);
         return Ok(());
     }
     note_shares(sizing, "parts", trace);
@@ -96,7 +97,8 @@ pub(super) fn percent(
                 print::spread(&rest, 6, "%")
             )
         });
-        sizing.set_relative(line, rest);
+        sizing.exact_parts = Some(Spread::exact(to.nominal));
+        sizing.set_relative(line, sizing.open_to(rest));
         sizing.enough = None;
     }
     let sum = sizing.relative_sum().map_err(overflowed)?;
@@ -131,10 +133,8 @@ pub(super) fn percent(
     }
     match grams_made(formula) {
         Some((total, span)) => {
-            sizing
-                .share_out(&Spread::exact(total.nominal), span, trace)
-                .map_err(overflowed)?;
-            sizing.exact_total = Some(Spread::exact(total.nominal));
+            sizing.share_out(&total, span, trace).map_err(overflowed)?;
+            sizing.exact_total = Some(total);
         }
         None => note_shares(sizing, "%", trace),
     }
@@ -176,11 +176,10 @@ fn beside_fixed(
                     .help("give the liquid a `density`, or take it by weight"),
                 ));
             };
-            let left = hundred
-                .checked_sub(sum.nominal)
-                .ok_or(Overflow)
-                .map_err(overflowed)?;
-            fixed.proportion(hundred, left).map_err(overflowed)?
+            // The more percent the others have, the more the whole weighs.
+            sum.missing_to(hundred)
+                .and_then(|left| fixed.scaled(hundred)?.over(&left))
+                .map_err(overflowed)?
         }
     };
     for (line, percent) in sizing.relatives() {

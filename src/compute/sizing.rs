@@ -24,6 +24,12 @@ pub(super) struct Sizing {
     pub(super) second_enough: Option<Span>,
     /// The total, where it is exact though lines have a spread.
     pub(super) exact_total: Option<Spread>,
+    /// The parts that a `q.s. to` fills up to.
+    pub(super) exact_parts: Option<Spread>,
+    /// The volume, where it is exact though lines have a spread.
+    pub(super) exact_volume: Option<Spread>,
+    /// The first line that is taken by judgement without an estimate.
+    pub(super) by_eye: Option<usize>,
     /// The volume that a `q.s. to` makes up to.
     pub(super) mark: Option<Spread>,
 }
@@ -41,6 +47,9 @@ impl Sizing {
             enough: None,
             second_enough: None,
             exact_total: None,
+            exact_parts: None,
+            exact_volume: None,
+            by_eye: None,
             mark: None,
         };
         for (line, taken) in formula.taken.iter().enumerate() {
@@ -73,7 +82,8 @@ impl Sizing {
                     self.enough = Some((line, target.clone(), taken.amount_span));
                 }
             }
-            Some(TakenAmount::Enough) | None => {}
+            Some(TakenAmount::Enough) => self.by_eye = self.by_eye.or(Some(line)),
+            None => {}
         }
         Some(())
     }
@@ -128,6 +138,19 @@ impl Sizing {
             );
         }
         None
+    }
+
+    /// What is missing to a total, where another line takes of it by judgement: then all that is
+    /// known is the most that it may be.
+    pub(super) fn open_to(&self, rest: Spread) -> Spread {
+        if self.by_eye.is_some() {
+            Spread {
+                low: Decimal::ZERO,
+                ..rest
+            }
+        } else {
+            rest
+        }
     }
 
     pub(super) fn has_parts(&self) -> bool {

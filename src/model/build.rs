@@ -145,7 +145,9 @@ impl<'a> Builder<'a> {
     fn declare_water(&mut self) {
         let place = self.ledger.substances.len();
         if self.ledger.names.look("water") == Looked::Nothing {
-            self.ledger.substances.push(Substance::empty(Kind::Material, "water"));
+            self.ledger
+                .substances
+                .push(Substance::empty(Kind::Material, "water"));
             self.ledger.names.declare("water", Bound::Substance(place));
         }
     }

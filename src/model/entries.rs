@@ -3,8 +3,8 @@
 use super::build::Builder;
 use super::measure;
 use super::{
-    Adapts, Bound, Caution, ChildRule, DoseLine, Fact, FactKind, Formula, Level, Measure, Person, PieceSize, Pieces,
-    Portion, PublishedDose, PublishedMost, Record, Stated, Step, Weight,
+    Adapts, Bound, Caution, ChildRule, DoseLine, Fact, FactKind, Formula, Level, Measure, Person, PieceSize,
+    Pieces, Portion, PublishedDose, PublishedMost, Record, Stated, Step, Weight,
 };
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -13,8 +13,8 @@ use crate::quantity::unit::{self, Settled, System, Weights};
 use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Body, Divide, Dose, Entry, Frequency, Kind, Line, Liquid, Name, Numbers, Preparation, Quantity, Subject,
-    Weighing,
+    Body, Divide, Dose, Entry, Frequency, Kind, Line, Liquid, Make, Name, Numbers, Per, Preparation,
+    Quantity, Subject, Weighing,
 };
 
 type Found<T> = Result<T, Diagnostic>;
@@ -242,14 +242,21 @@ impl Builder<'_> {
     }
 
     pub(super) fn read_substance(&mut self, place: usize, entry: &Entry) {
+        let pieces = pieces_of(entry);
         for line in &entry.lines {
             let book = self.book(line.source.as_ref());
-            let read = self.substance_line(place, line, book);
+            let read = self.substance_line(place, line, book, &pieces);
             self.keep(read);
         }
     }
 
-    fn substance_line(&mut self, place: usize, line: &Line, book: Option<usize>) -> Found<()> {
+    fn substance_line(
+        &mut self,
+        place: usize,
+        line: &Line,
+        book: Option<usize>,
+        pieces: &[String],
+    ) -> Found<()> {
         let settled = self.ledger.practice.settled;
         let word = line.word.text.as_str();
         let mut drop = None;
@@ -285,6 +292,11 @@ impl Builder<'_> {
                     span: Some(line.span),
                 });
             }
+            Body::Money(money) => {
+                if let Some(per) = &money.per {
+                    measure::portion(per, settled)?;
+                }
+            }
             Body::Caution(topic, text) => self.caution(place, line, topic, text.as_ref(), book),
             Body::Names(names) if word == "source" => {
                 for name in names {
@@ -292,28 +304,33 @@ impl Builder<'_> {
                 }
             }
             Body::Dose(dose) => {
-                self.check_dose(dose)?;
+                self.check_dose(dose, pieces)?;
                 if let Some(substance) = self.ledger.substances.get_mut(place) {
                     substance.doses.push(PublishedDose {
                         dose: (**dose).clone(),
                         span: line.span,
+                        cited: line.source.is_some(),
                         book,
                     });
                 }
             }
             Body::Most(quantity, per) => {
                 let portion = measure::portion(quantity, settled)?;
+                if !(*per == Per::Unsaid && matches!(portion, Portion::Minutes(_))) {
+                    taken_by(quantity, settled, pieces)?;
+                }
                 if let Some(substance) = self.ledger.substances.get_mut(place) {
                     substance.mosts.push(PublishedMost {
                         portion,
                         per: *per,
                         span: line.span,
+                        cited: line.source.is_some(),
                         book,
                     });
                 }
             }
             Body::Preparation(preparation) => {
-                self.check_preparation(preparation)?;
+                self.check_preparation(preparation, pieces)?;
                 let step = step(word, preparation, line.span);
                 if let Some(substance) = self.ledger.substances.get_mut(place) {
                     substance.steps.push(step);
@@ -357,52 +374,41 @@ impl Builder<'_> {
     }
 
     /// Every measure of a dose must be known, though doses are reckoned elsewhere.
-    fn check_dose(&mut self, dose: &Dose) -> Found<()> {
+    fn check_dose(&mut self, dose: &Dose, pieces: &[String]) -> Found<()> {
         let settled = self.ledger.practice.settled;
+        taken_by(&dose.amount, settled, pieces)?;
+        if let Some(vehicle) = &dose.vehicle {
+            poured_by(vehicle, settled)?;
+        }
         let every = match &dose.frequency {
             Some(Frequency::Every(quantity)) => Some(quantity),
             _ => None,
         };
-        for quantity in [
-            Some(&dose.amount),
-            dose.vehicle.as_ref(),
-            dose.lasting.as_ref(),
-            every,
-        ]
-        .into_iter()
-        .flatten()
-        {
-            measure::portion(quantity, settled)?;
+        for time in [dose.lasting.as_ref(), every].into_iter().flatten() {
+            lasts_by(time, settled)?;
         }
         Ok(())
     }
 
     /// Every measure of a step must be known. Temperatures have units of their own.
-    fn check_preparation(&mut self, preparation: &Preparation) -> Found<()> {
+    fn check_preparation(&mut self, preparation: &Preparation, pieces: &[String]) -> Found<()> {
         let settled = self.ledger.practice.settled;
-        let mut quantities: Vec<&Quantity> = Vec::new();
-        if let Subject::Amount(quantity, _) = &preparation.subject {
-            quantities.push(quantity);
+        if let Subject::Amount(quantity, of) = &preparation.subject {
+            if of.is_some() {
+                measure::portion(quantity, settled)?;
+            } else {
+                taken_by(quantity, settled, pieces)?;
+            }
         }
-        quantities.extend(
-            preparation
-                .media
-                .iter()
-                .filter_map(|liquid: &Liquid| liquid.amount.as_ref()),
-        );
-        quantities.extend(&preparation.down_to);
-        for quantity in quantities {
-            measure::portion(quantity, settled)?;
+        let poured = preparation
+            .media
+            .iter()
+            .filter_map(|liquid: &Liquid| liquid.amount.as_ref());
+        for quantity in poured.chain(&preparation.down_to) {
+            poured_by(quantity, settled)?;
         }
-        if let Some(lasting) = &preparation.lasting
-            && !matches!(measure::portion(lasting, settled)?, Portion::Minutes(_))
-        {
-            return Err(Diagnostic::error(
-                code::WRONG_SORT_OF_MEASURE,
-                lasting.span,
-                "this is not a length of time",
-            )
-            .help("write how long: `for 10 to 15 minutes`, `for 14 days`"));
+        if let Some(lasting) = &preparation.lasting {
+            lasts_by(lasting, settled)?;
         }
         Ok(())
     }
@@ -410,10 +416,11 @@ impl Builder<'_> {
     pub(super) fn read_formula(&mut self, place: usize, entry: &Entry) {
         let Some(name) = entry.name.clone() else { return };
         let mut formula = Formula::empty(name, entry);
+        let pieces = pieces_of(entry);
         let in_a_book = entry.lines.iter().any(|line| line.word.text == "source");
         for line in &entry.lines {
             let book = self.book(line.source.as_ref());
-            let read = self.formula_line(&mut formula, line, book, in_a_book);
+            let read = self.formula_line(&mut formula, line, book, in_a_book, &pieces);
             formula.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
         }
         if let Some(kept) = self.ledger.formulas.get_mut(place) {
@@ -427,6 +434,7 @@ impl Builder<'_> {
         line: &Line,
         book: Option<usize>,
         in_a_book: bool,
+        pieces: &[String],
     ) -> Found<()> {
         let settled = self.ledger.practice.settled;
         let span = Some(line.span);
@@ -468,17 +476,17 @@ impl Builder<'_> {
             }
             Body::Weighing(weighing) => formula.weights.push(weight(line, weighing, settled, book)?),
             Body::Preparation(preparation) => {
-                self.check_preparation(preparation)?;
+                self.check_preparation(preparation, pieces)?;
                 formula.steps.push(step(word, preparation, line.span));
             }
             Body::Dose(dose) => {
-                self.check_dose(dose)?;
+                self.check_dose(dose, pieces)?;
                 formula.doses.push(DoseLine {
                     dose: (**dose).clone(),
                     span: line.span,
                 });
             }
-            Body::Divide(divide) => formula.divide = Some(pieces(divide, line.span, settled)?),
+            Body::Divide(divide) => formula.divide = Some(divided(divide, line.span, settled)?),
             Body::Caution(topic, reason) => formula
                 .accepts
                 .push((topic.clone(), reason.as_ref().map(|words| words.text.clone()))),
@@ -539,7 +547,10 @@ impl Builder<'_> {
                     code.span,
                     format!("there is no person `{}` in this ledger", code.text),
                 )
-                .help(format!("add an entry `person {}` with what the checks need to know", code.text)),
+                .help(format!(
+                    "add an entry `person {}` with what the checks need to know",
+                    code.text
+                )),
             );
         }
         found
@@ -583,6 +594,7 @@ impl Builder<'_> {
         let Some(name) = entry.name.clone() else { return };
         let mut names: Vec<&Name> = Vec::new();
         let mut make = None;
+        let mut amounts: Vec<&Quantity> = Vec::new();
         match entry.kind {
             Kind::Batch | Kind::Supply | Kind::Lot => names.push(&name),
             _ => {}
@@ -590,15 +602,31 @@ impl Builder<'_> {
         for line in &entry.lines {
             self.book(line.source.as_ref());
             match &line.body {
-                Body::Make(wanted) => make = Some(wanted.clone()),
-                Body::Used(used) => names.extend(used.iter().map(|used| &used.name)),
-                Body::Names(held) if entry.kind == Kind::Set => names.extend(held),
-                Body::Quantity(quantity) => {
-                    let read = measure::portion(quantity, self.ledger.practice.settled);
-                    self.keep(read);
+                Body::Make(wanted) => {
+                    make = Some(wanted.clone());
+                    let amount = match wanted {
+                        Make::Quantity(quantity) | Make::Vessels { each: quantity, .. } => Some(quantity),
+                        Make::AllStock | Make::People { .. } => None,
+                    };
+                    amounts.extend(amount);
                 }
+                Body::Used(used) => {
+                    names.extend(used.iter().map(|used| &used.name));
+                    amounts.extend(
+                        used.iter()
+                            .flat_map(|used| &used.portions)
+                            .map(|(quantity, _)| quantity),
+                    );
+                }
+                Body::Money(money) => amounts.extend(&money.per),
+                Body::Names(held) if entry.kind == Kind::Set => names.extend(held),
+                Body::Quantity(quantity) => amounts.push(quantity),
                 _ => {}
             }
+        }
+        for quantity in amounts {
+            let read = measure::portion(quantity, self.ledger.practice.settled);
+            self.keep(read);
         }
         for used in names {
             self.bind(used);
@@ -611,6 +639,63 @@ impl Builder<'_> {
             make,
             span: entry.span,
         });
+    }
+}
+
+/// An amount that is taken: a weight, a volume, a spoon, or a piece that the entry has.
+fn taken_by(quantity: &Quantity, settled: Settled, pieces: &[String]) -> Found<()> {
+    let piece = match measure::portion(quantity, settled)? {
+        Portion::Pieces(_, piece) => piece,
+        Portion::Parts(_) | Portion::Percent(..) | Portion::Minutes(_) => {
+            return Err(Diagnostic::error(
+                code::WRONG_SORT_OF_MEASURE,
+                quantity.span,
+                "nothing can be taken by this measure",
+            )
+            .help("write a weight, a volume, a spoon or a piece: `4 g`, `10 ml`, `2 teaspoons`, `2 filter bags`"));
+        }
+        _ => return Ok(()),
+    };
+    if pieces.iter().any(|own| naming::same_but_for_number(own, &piece)) {
+        return Ok(());
+    }
+    let finding = Diagnostic::error(
+        code::UNKNOWN_UNIT,
+        quantity.span,
+        format!("`{piece}` is no measure"),
+    );
+    Err(match unit::nearest(&piece) {
+        Some(near) => finding.help(format!("did you mean `{near}`?")),
+        None => finding.help(format!(
+            "write a measure such as `g`, `ml` or `teaspoons`; a piece must be declared in the same entry: `divide   into {piece} of 2 g`"
+        )),
+    })
+}
+
+/// An amount of liquid.
+fn poured_by(quantity: &Quantity, settled: Settled) -> Found<()> {
+    match measure::portion(quantity, settled)? {
+        // Water may be weighed, too.
+        Portion::Millilitres(_) | Portion::Household(..) | Portion::Drops(_) | Portion::Grams(_) => Ok(()),
+        _ => Err(Diagnostic::error(
+            code::WRONG_SORT_OF_MEASURE,
+            quantity.span,
+            "this is no volume of a liquid",
+        )
+        .help("write `1 cup`, `250 ml` or `1 litre`")),
+    }
+}
+
+/// A length of time.
+fn lasts_by(quantity: &Quantity, settled: Settled) -> Found<()> {
+    match measure::portion(quantity, settled)? {
+        Portion::Minutes(_) => Ok(()),
+        _ => Err(Diagnostic::error(
+            code::WRONG_SORT_OF_MEASURE,
+            quantity.span,
+            "this is not a length of time",
+        )
+        .help("write how long: `for 10 to 15 minutes`, `for 14 days`")),
     }
 }
 
@@ -640,7 +725,7 @@ fn weight(line: &Line, weighing: &Weighing, settled: Settled, book: Option<usize
     positive(grams.low, line.span)?;
     let measure = match household(&line.word.text) {
         Some((heap, household)) => Measure::Household(heap, household),
-        None => Measure::Piece(naming::folded(&line.word.text)),
+        None => Measure::Piece(piece_name(&line.word)?),
     };
     Ok(Weight {
         measure,
@@ -660,20 +745,55 @@ pub fn years(number: Decimal, unit: Option<&Name>, span: Span) -> Found<Decimal>
             .to_base(number)
             .and_then(|minutes| crate::quantity::rounding::quotient(minutes, year))
             .map_err(|Overflow| measure::overflow(span)),
-        _ => Err(
-            Diagnostic::error(code::WRONG_SORT_OF_MEASURE, unit.span, "this is not a length of time")
-                .help("write an age in years, `34`, or `8 months`"),
-        ),
+        _ => Err(Diagnostic::error(
+            code::WRONG_SORT_OF_MEASURE,
+            unit.span,
+            "this is not a length of time",
+        )
+        .help("write an age in years, `34`, or `8 months`")),
     }
 }
 
-fn pieces(divide: &Divide, span: Span, settled: Settled) -> Found<Pieces> {
+/// The pieces that an entry declares, in a line of their own or after `divide`.
+fn pieces_of(entry: &Entry) -> Vec<String> {
+    let known = entry.kind.line_words();
+    entry
+        .lines
+        .iter()
+        .filter_map(|line| match &line.body {
+            Body::Weighing(_) if known.iter().all(|word| word.word != line.word.text) => {
+                Some(naming::folded(&line.word.text))
+            }
+            Body::Divide(Divide::Sized(name, _)) => Some(naming::folded(&name.text)),
+            Body::Divide(Divide::Counted(quantity)) => {
+                let unit = quantity.low.last()?.unit.as_ref()?;
+                Some(naming::folded(&unit.text))
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+/// The name of a piece; one that is a measure already would be read as that measure.
+fn piece_name(name: &Name) -> Found<String> {
+    match unit::read(&name.text, Settled::default()) {
+        unit::Reading::Known(Unit::Piece(piece)) => Ok(piece),
+        _ => Err(Diagnostic::error(
+            code::WRONG_SORT_OF_MEASURE,
+            name.span,
+            format!("`{}` is a measure already, so it can't be a piece", name.text),
+        )
+        .help("give the piece another name, such as `kernel` for a stone")),
+    }
+}
+
+fn divided(divide: &Divide, span: Span, settled: Settled) -> Found<Pieces> {
     match divide {
         Divide::Sized(name, quantity) => {
             let grams = measure::grams(quantity, settled)?;
             positive(grams.low, quantity.span)?;
             Ok(Pieces {
-                name: naming::folded(&name.text),
+                name: piece_name(name)?,
                 size: PieceSize::Grams(grams),
                 span,
             })

@@ -306,6 +306,8 @@ pub struct PublishedDose {
     pub dose: Dose,
     /// The line.
     pub span: Span,
+    /// Whether the line cites anything, declared or not.
+    pub cited: bool,
     /// The book that the line cites.
     pub book: Option<usize>,
 }
@@ -319,6 +321,8 @@ pub struct PublishedMost {
     pub per: Per,
     /// The line.
     pub span: Span,
+    /// Whether the line cites anything, declared or not.
+    pub cited: bool,
     /// The book that the line cites.
     pub book: Option<usize>,
 }

@@ -42,13 +42,18 @@ impl Person {
             known.push(format!("{} years", crate::quantity::print::short(years, 1)));
         }
         if let Some(grams) = self.grams {
-            let kilograms = crate::quantity::rounding::quotient(grams, Decimal::ONE_THOUSAND).unwrap_or_default();
+            let kilograms =
+                crate::quantity::rounding::quotient(grams, Decimal::ONE_THOUSAND).unwrap_or_default();
             known.push(format!("{} kg", crate::quantity::print::short(kilograms, 1)));
         }
         for fact in &self.facts {
             known.push(format!("{} {}", fact.kind.word(), fact.words));
         }
-        let known = if known.is_empty() { "nothing else is known".to_owned() } else { known.join(", ") };
+        let known = if known.is_empty() {
+            "nothing else is known".to_owned()
+        } else {
+            known.join(", ")
+        };
         match &self.code {
             Some(code) => format!("person {code}: {known}"),
             None => known,

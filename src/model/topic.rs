@@ -68,7 +68,9 @@ impl Topic {
         };
         for line in &entry.lines {
             match (&line.body, line.word.text.as_str()) {
-                (Body::Names(names), "also") => topic.names.extend(names.iter().map(|name| folded(&name.text))),
+                (Body::Names(names), "also") => {
+                    topic.names.extend(names.iter().map(|name| folded(&name.text)))
+                }
                 (Body::Names(names), "when") => {
                     for said in names {
                         let said = folded(&said.text);

@@ -87,6 +87,16 @@ impl Spread {
         })
     }
 
+    /// What is left of a whole when a part is taken out: least when the whole is small and the part big.
+    pub fn minus_spread(&self, part: &Self) -> Checked<Self> {
+        let rest = |whole: Decimal, part: Decimal| whole.checked_sub(part).ok_or(Overflow);
+        Ok(Self {
+            nominal: rest(self.nominal, part.nominal)?,
+            low: rest(self.low, part.high)?,
+            high: rest(self.high, part.low)?,
+        })
+    }
+
     /// Two spreads of values that are not negative, multiplied.
     pub fn times(&self, other: &Self) -> Checked<Self> {
         let multiply = |a: Decimal, b: Decimal| a.checked_mul(b).ok_or(Overflow);

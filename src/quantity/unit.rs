@@ -329,6 +329,13 @@ pub enum Reading {
     },
 }
 
+fn apothecary_sign() -> Reading {
+    Reading::ErrorProne {
+        why: "the apothecaries' signs are mistaken for one another and for figures",
+        instead: &["apothecary ounces", "drachms", "scruples", "grains"],
+    }
+}
+
 /// Folds the spelling of measure words: case, dots, blanks and wine measure.
 fn folded(words: &str) -> String {
     let mut out = String::with_capacity(words.len());
@@ -336,7 +343,7 @@ fn folded(words: &str) -> String {
         if !out.is_empty() {
             out.push(' ');
         }
-        let bare = word.trim_end_matches('.').to_lowercase().replace('’', "'");
+        let bare = word.replace('.', "").to_lowercase().replace('’', "'");
         out.push_str(match bare.as_str() {
             "wine" => "us",
             "fluid" | "fl" => "fl",
@@ -344,6 +351,10 @@ fn folded(words: &str) -> String {
             "drachms" | "dram" | "drams" if out.ends_with("fl ") => "drachm",
             "scruples" if out.ends_with("fl ") => "scruple",
             "apothecaries'" => "apothecary",
+            "pt" | "pts" => "pint",
+            "qt" | "qts" => "quart",
+            "gal" | "gals" => "gallon",
+            "floz" => "fl oz",
             "av" | "avdp" => "avoirdupois",
             other => other,
         });
@@ -365,15 +376,27 @@ const PINTS: &[(&str, &[&str])] = &[
 ///
 /// Words that are no unit become [`Unit::Piece`]: whether such a piece exists is for the herb to say.
 pub fn read(words: &str, settled: Settled) -> Reading {
+    let mut said = words.split_whitespace().peekable();
+    if said
+        .peek()
+        .is_some_and(|first| Heap::named(&first.to_lowercase()).is_some())
+    {
+        said.next();
+    }
+    if said
+        .next()
+        .is_some_and(|word| matches!(word.trim_end_matches('.'), "T" | "t" | "Ts" | "ts"))
+    {
+        return Reading::SpoonLetter;
+    }
+    // `ʒi` and `℥iij` run the sign together with its number.
+    if let Some(sign) = words.trim().chars().next()
+        && matches!(sign, '℥' | 'ʒ' | '℈' | '℔' | 'Ʒ')
+    {
+        return apothecary_sign();
+    }
     match words.trim().trim_end_matches('.') {
-        "T" | "t" | "Ts" | "ts" => return Reading::SpoonLetter,
         "%" | "per cent" | "percent" => return Reading::Known(Unit::Percent),
-        "℥" | "ʒ" | "℈" | "℔" | "Ʒ" => {
-            return Reading::ErrorProne {
-                why: "the apothecaries' signs are mistaken for one another and for figures",
-                instead: &["apothecary ounces", "drachms", "scruples", "grains"],
-            };
-        }
         "µg" | "μg" | "ug" => {
             return Reading::ErrorProne {
                 why: "it has been read as mg, a thousand times as much",
@@ -388,6 +411,12 @@ pub fn read(words: &str, settled: Settled) -> Reading {
             return Reading::ErrorProne {
                 why: "it has been read as gram and as grain, and a gram is fifteen grains",
                 instead: &["g", "grains"],
+            };
+        }
+        "gtt" | "gtts" => {
+            return Reading::ErrorProne {
+                why: "it has been read as a number and as other signs",
+                instead: &["drops"],
             };
         }
         "cc" | "ccm" => {
@@ -452,13 +481,29 @@ fn household(folded: &str) -> Option<Unit> {
     Some(Unit::Household(heap, Household::named(measure)?))
 }
 
-/// Every spelling of a unit that the tool itself would write, for offers after a near miss.
-pub fn spellings() -> impl Iterator<Item = &'static str> {
-    UNITS
+/// The unit that a word was probably meant to be.
+///
+/// Short words are near to one another whatever they mean, and a wrong offer could multiply a
+/// dose: for them only the known slips are offered.
+pub fn nearest(word: &str) -> Option<&'static str> {
+    match word {
+        "gm" | "gms" | "grm" | "grms" => return Some("g"),
+        "mgs" | "mgm" | "mgms" => return Some("mg"),
+        "kgs" | "kgm" => return Some("kg"),
+        "ozs" => return Some("oz"),
+        "mls" => return Some("ml"),
+        "ltr" | "ltrs" => return Some("litres"),
+        _ => {}
+    }
+    let spellings = UNITS
         .iter()
         .flat_map(|unit| [unit.one, unit.many])
         .chain(Household::ALL.iter().flat_map(|h| [h.one(), h.many()]))
-        .chain(["part", "parts"])
+        .chain(["parts"])
+        .filter(|spelling| spelling.len() >= 5);
+    // A longer word that only begins like a unit is another word.
+    crate::naming::nearest(word, spellings)
+        .filter(|near| word.chars().count() >= 5 && word.chars().count().abs_diff(near.chars().count()) <= 2)
 }
 
 #[cfg(test)]

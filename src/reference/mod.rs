@@ -35,7 +35,11 @@ fn materia() -> &'static Materia {
             trees.push(syntax::parse(file, text).0);
         }
         let (ledger, _) = model::build(&trees);
-        Materia { sources, trees, ledger }
+        Materia {
+            sources,
+            trees,
+            ledger,
+        }
     });
     &MATERIA
 }
@@ -90,7 +94,8 @@ pub fn entry(name: &str) -> Option<Reference> {
     let name = knows(name)?;
     let entries = || materia.trees.iter().flat_map(|tree| &tree.entries);
     let named = |kind: Kind, wanted: &str| -> Option<&'static Entry> {
-        entries().find(|entry| entry.kind == kind && entry.name.as_ref().is_some_and(|own| own.text == wanted))
+        entries()
+            .find(|entry| entry.kind == kind && entry.name.as_ref().is_some_and(|own| own.text == wanted))
     };
     let herb = named(Kind::Herb, name).or_else(|| named(Kind::Material, name))?;
     let mut cited: Vec<&str> = herb
@@ -106,7 +111,12 @@ pub fn entry(name: &str) -> Option<Reference> {
         text: materia.sources.text(herb.span).trim_end(),
         sources: cited
             .into_iter()
-            .filter_map(|source| Some((source, materia.sources.text(named(Kind::Source, source)?.span).trim_end())))
+            .filter_map(|source| {
+                Some((
+                    source,
+                    materia.sources.text(named(Kind::Source, source)?.span).trim_end(),
+                ))
+            })
             .collect(),
     })
 }

@@ -206,7 +206,11 @@ pub fn sign_in_a_name(lower: &Lower, text: &str) -> Lowered<()> {
     }
     let found = words_of(text).find_map(|(at, word)| {
         let (sign, reading) = apothecary_sign(word)?;
-        Some(error_prone(sign, &reading, lower.range(at, at.saturating_add(sign.len()))))
+        Some(error_prone(
+            sign,
+            &reading,
+            lower.range(at, at.saturating_add(sign.len())),
+        ))
     });
     found.map_or(Ok(()), Err)
 }
@@ -280,7 +284,9 @@ fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
                 finding.help("put two blanks before `source`, so that it is seen where the line comes from")
             } else {
                 finding
-                    .help(format!("put a comma after `{measure}`: what follows is how it is processed"))
+                    .help(format!(
+                        "put a comma after `{measure}`: what follows is how it is processed"
+                    ))
                     .fix("put a comma", gap, ",")
             });
         }

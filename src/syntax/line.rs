@@ -334,7 +334,12 @@ pub fn piece(
         // A number without a measure weighs nothing: then the words are no piece.
         let node = grammar::read(Rule::weighing_line, value.trim_end_matches(BLANKS))
             .ok()
-            .filter(|node| node.clone().into_inner().flatten().any(|part| part.as_rule() == Rule::unit));
+            .filter(|node| {
+                node.clone()
+                    .into_inner()
+                    .flatten()
+                    .any(|part| part.as_rule() == Rule::unit)
+            });
         if let Some(node) = node {
             let name = name_of(words);
             return match weighing(&lower, &node) {

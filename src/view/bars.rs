@@ -3,16 +3,20 @@
 use unicode_width::UnicodeWidthStr;
 
 use crate::compute::intake::{HerbIntake, Intake};
+use crate::quantity::Decimal;
 use crate::quantity::print::short;
 use crate::quantity::rounding::{quotient, to_places};
-use crate::quantity::Decimal;
 
 /// How many letters a bar has.
 const CELLS: usize = 36;
 
 /// One line for each herb that has a stated dose, and a line that says what the letters mean.
 pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
-    let drawn: Vec<&HerbIntake> = intake.herbs.iter().filter(|herb| herb.published.most_at_once.is_some()).collect();
+    let drawn: Vec<&HerbIntake> = intake
+        .herbs
+        .iter()
+        .filter(|herb| herb.published.most_at_once.is_some())
+        .collect();
     let names: Vec<String> = drawn.iter().map(|herb| name(herb.substance)).collect();
     let width = names.iter().map(|name| name.width()).max().unwrap_or(0).min(28);
     let mut lines: Vec<String> = drawn
@@ -34,7 +38,10 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
 /// The bar and the figure at its end.
 fn bar(herb: &HerbIntake) -> Option<(String, Decimal)> {
     let (most, _) = herb.published.most_at_once?;
-    let least = herb.published.least_at_once.map_or(Decimal::ZERO, |(least, _)| least);
+    let least = herb
+        .published
+        .least_at_once
+        .map_or(Decimal::ZERO, |(least, _)| least);
     let end = most.max(herb.at_once.high);
     if end.is_zero() {
         return None;

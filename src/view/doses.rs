@@ -169,7 +169,9 @@ const CHILD_MIND: &str = "A rule of thumb that decides nothing: only a qualified
 pub fn doses(parts: &Parts<'_>) -> Doses {
     let intake = parts.intake.as_ref().ok();
     let figure = |get: fn(&Intake) -> Option<Spread>| {
-        intake.and_then(|intake| get(intake)).map(|spread| Figure::from(&spread.settled()))
+        intake
+            .and_then(|intake| get(intake))
+            .map(|spread| Figure::from(&spread.settled()))
     };
     let sources = &parts.snapshot.sources;
     Doses {
@@ -187,28 +189,49 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
         lasts_days: figure(|intake| intake.lasts_days),
         drawn_out: intake.is_some_and(|intake| intake.drawn_out),
         herbs: intake
-            .map(|intake| intake.herbs.iter().map(|herb| herb_dose(parts.snapshot, herb)).collect())
+            .map(|intake| {
+                intake
+                    .herbs
+                    .iter()
+                    .map(|herb| herb_dose(parts.snapshot, herb))
+                    .collect()
+            })
             .unwrap_or_default(),
         natures: parts
             .natures
             .iter()
-            .map(|(word, share)| Nature { word: word.clone(), percent: digits(to_places(*share, 3)) })
+            .map(|(word, share)| Nature {
+                word: word.clone(),
+                percent: digits(to_places(*share, 3)),
+            })
             .collect(),
         child: parts.child.as_ref().map(|(share, dose)| ChildDose {
             rule: share.rule.name(),
-            share_percent: digits(to_places(share.share.checked_mul(Decimal::ONE_HUNDRED).unwrap_or_default(), 3)),
+            share_percent: digits(to_places(
+                share.share.checked_mul(Decimal::ONE_HUNDRED).unwrap_or_default(),
+                3,
+            )),
             working: share.working.clone(),
             dose: dose.clone(),
             mind: CHILD_MIND,
         }),
-        cautions: parts.cautions.iter().map(|one| caution(parts.snapshot, one)).collect(),
+        cautions: parts
+            .cautions
+            .iter()
+            .map(|one| caution(parts.snapshot, one))
+            .collect(),
         findings: parts.findings.iter().map(|one| finding(sources, one)).collect(),
         standing: standing::CAUTIONS,
     }
 }
 
 fn words(snapshot: &Snapshot, span: crate::source::Span) -> String {
-    snapshot.sources.text(span).split_whitespace().collect::<Vec<_>>().join(" ")
+    snapshot
+        .sources
+        .text(span)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 fn source(snapshot: &Snapshot, book: usize) -> Option<WhySource> {
@@ -221,7 +244,10 @@ fn source(snapshot: &Snapshot, book: usize) -> Option<WhySource> {
 
 fn herb_dose(snapshot: &Snapshot, herb: &HerbIntake) -> HerbDose {
     let bound = |bound: Option<(Decimal, crate::source::Span)>| {
-        bound.map(|(value, span)| Bound { value: digits(value), at: at(&snapshot.sources, span) })
+        bound.map(|(value, span)| Bound {
+            value: digits(value),
+            at: at(&snapshot.sources, span),
+        })
     };
     HerbDose {
         herb: name(snapshot, herb.substance),
@@ -232,12 +258,22 @@ fn herb_dose(snapshot: &Snapshot, herb: &HerbIntake) -> HerbDose {
         most_at_once: bound(herb.published.most_at_once),
         most_a_day: bound(herb.published.most_a_day),
         most_days: bound(herb.published.most_days),
-        sources: herb.published.books.iter().filter_map(|book| source(snapshot, *book)).collect(),
+        sources: herb
+            .published
+            .books
+            .iter()
+            .filter_map(|book| source(snapshot, *book))
+            .collect(),
     }
 }
 
 fn name(snapshot: &Snapshot, substance: usize) -> String {
-    snapshot.ledger.substances.get(substance).map(|one| one.name.clone()).unwrap_or_default()
+    snapshot
+        .ledger
+        .substances
+        .get(substance)
+        .map(|one| one.name.clone())
+        .unwrap_or_default()
 }
 
 fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
@@ -283,7 +319,11 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
             child.rule,
             child.working,
             child.share_percent,
-            child.dose.as_ref().map(|dose| format!(", {dose}")).unwrap_or_default(),
+            child
+                .dose
+                .as_ref()
+                .map(|dose| format!(", {dose}"))
+                .unwrap_or_default(),
             child.mind
         ));
     }
@@ -300,7 +340,12 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
 fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     let mut facts = Vec::new();
     let mut fact = |label: &str, value: String| facts.push((label.to_owned(), value));
-    fact("for", data.person.clone().unwrap_or_else(|| "nobody in particular: name a person to see what bears on them".to_owned()));
+    fact(
+        "for",
+        data.person
+            .clone()
+            .unwrap_or_else(|| "nobody in particular: name a person to see what bears on them".to_owned()),
+    );
     if let Some(reason) = &data.not_reckoned {
         fact("dose", format!("not reckoned: {reason}"));
         return facts;
@@ -310,19 +355,31 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
         fact("dose", dose.clone());
     }
     if let Some(given) = &data.given {
-        fact("given", format!("{given}; published doses are for the mouth, so they are not compared"));
+        fact(
+            "given",
+            format!("{given}; published doses are for the mouth, so they are not compared"),
+        );
     }
     if let Some(blend) = &intake.blend_at_once {
-        fact("a dose takes", format!("{} of the blend", spread(&blend.settled(), 2, "g")));
+        fact(
+            "a dose takes",
+            format!("{} of the blend", spread(&blend.settled(), 2, "g")),
+        );
     }
     if let Some(volume) = &intake.liquid_at_once {
         fact("a dose takes", spread(&volume.settled(), 2, "ml"));
     }
     if let Some(cup) = &intake.blend_a_cup {
-        fact("a cup takes", format!("{} of the blend", spread(&cup.settled(), 2, "g")));
+        fact(
+            "a cup takes",
+            format!("{} of the blend", spread(&cup.settled(), 2, "g")),
+        );
     }
     if let Some(strength) = &intake.grams_in_100_ml {
-        fact("strength", format!("{} to 100 ml of water", spread(&strength.settled(), 2, "g")));
+        fact(
+            "strength",
+            format!("{} to 100 ml of water", spread(&strength.settled(), 2, "g")),
+        );
     }
     if let Some(times) = &intake.times {
         let often = if times.is_exact() {
@@ -336,17 +393,33 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
         fact("its own size holds", spread(&held.settled(), 1, "doses"));
     }
     if let Some(days) = &intake.lasts_days {
-        let two = days.proportion(Decimal::ONE, Decimal::TWO).map(|two| two.settled());
-        let two = two.map(|two| format!("; two for {}", spread(&two, 1, "days"))).unwrap_or_default();
-        fact("lasts", format!("one person for {}{two}", spread(&days.settled(), 1, "days")));
+        let two = days
+            .proportion(Decimal::ONE, Decimal::TWO)
+            .map(|two| two.settled());
+        let two = two
+            .map(|two| format!("; two for {}", spread(&two, 1, "days")))
+            .unwrap_or_default();
+        fact(
+            "lasts",
+            format!("one person for {}{two}", spread(&days.settled(), 1, "days")),
+        );
     }
     if !data.natures.is_empty() {
         let said: Vec<String> = data
             .natures
             .iter()
-            .map(|nature| format!("{} {} %", nature.word, nature.percent.split('.').next().unwrap_or_default()))
+            .map(|nature| {
+                format!(
+                    "{} {} %",
+                    nature.word,
+                    nature.percent.split('.').next().unwrap_or_default()
+                )
+            })
             .collect();
-        fact("by tradition", format!("{} of its weight (traditional knowledge)", said.join(", ")));
+        fact(
+            "by tradition",
+            format!("{} of its weight (traditional knowledge)", said.join(", ")),
+        );
     }
     facts
 }
@@ -363,7 +436,9 @@ fn table(intake: &Intake, data: &Doses) -> Table {
     for (herb, shown) in intake.herbs.iter().zip(&data.herbs) {
         let published = &herb.published;
         let at_once = match (published.least_at_once, published.most_at_once) {
-            (Some((least, _)), Some((most, _))) if least != most => format!("{} to {} g", short(least, 3), short(most, 3)),
+            (Some((least, _)), Some((most, _))) if least != most => {
+                format!("{} to {} g", short(least, 3), short(most, 3))
+            }
             (_, Some((most, _))) => format!("{} g", short(most, 3)),
             _ => "–".to_owned(),
         };
@@ -371,8 +446,13 @@ fn table(intake: &Intake, data: &Doses) -> Table {
             shown.herb.clone(),
             spread(&herb.at_once, 2, "g"),
             at_once,
-            herb.a_day.as_ref().map(|day| spread(day, 2, "g")).unwrap_or_default(),
-            published.most_a_day.map_or_else(|| "–".to_owned(), |(most, _)| format!("{} g", short(most, 3))),
+            herb.a_day
+                .as_ref()
+                .map(|day| spread(day, 2, "g"))
+                .unwrap_or_default(),
+            published
+                .most_a_day
+                .map_or_else(|| "–".to_owned(), |(most, _)| format!("{} g", short(most, 3))),
             format!("{} %", short(herb.share, 1)),
         ]);
     }
@@ -387,7 +467,11 @@ fn notes(data: &Doses) -> Vec<Note> {
         ));
     }
     notes.extend(data.findings.iter().map(|one| {
-        let help = one.help.as_ref().map(|help| format!("; {help}")).unwrap_or_default();
+        let help = one
+            .help
+            .as_ref()
+            .map(|help| format!("; {help}"))
+            .unwrap_or_default();
         let text = format!("{}{help} ({})", one.message, one.code);
         match one.severity {
             "error" => Note::error(text),
@@ -406,7 +490,11 @@ fn cautions(page: &mut Document, data: &Doses) {
         ("others", "Cautions for others"),
     ];
     for (bears_on, heading) in groups {
-        let of: Vec<&DoseCaution> = data.cautions.iter().filter(|one| one.bears_on == bears_on).collect();
+        let of: Vec<&DoseCaution> = data
+            .cautions
+            .iter()
+            .filter(|one| one.bears_on == bears_on)
+            .collect();
         if of.is_empty() {
             if bears_on == "this person" && data.person.is_some() {
                 page.heading(heading);
@@ -429,14 +517,19 @@ fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> {
             said = format!("{said}: {text}");
         }
         if one.accepted {
-            said = format!("{said} (accepted: {})", one.reason.as_deref().unwrap_or("no reason written"));
+            said = format!(
+                "{said} (accepted: {})",
+                one.reason.as_deref().unwrap_or("no reason written")
+            );
         }
         match rows.iter_mut().find(|(known, _)| *known == label) {
             Some((_, herbs)) => herbs.push(said),
             None => rows.push((label, vec![said])),
         }
     }
-    rows.into_iter().map(|(label, herbs)| (label, herbs.join("; "))).collect()
+    rows.into_iter()
+        .map(|(label, herbs)| (label, herbs.join("; ")))
+        .collect()
 }
 
 /// The books behind the figures and cautions, each once, memory marked.

@@ -217,7 +217,8 @@ pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
         .suffix(".scruple-writing")
         .tempfile_in(folder)?;
     file.write_all(&whole)?;
-    file.as_file().set_permissions(fs::metadata(&path)?.permissions())?;
+    file.as_file()
+        .set_permissions(fs::metadata(&path)?.permissions())?;
     file.as_file().sync_all()?;
     file.persist(&path).map_err(|error| error.error)?;
     Ok(())

@@ -75,8 +75,12 @@ impl Snapshot {
     pub fn look_for(&mut self, person: &model::Person) {
         self.diagnostics.truncate(0);
         self.diagnostics.extend_from_slice(&self.before_checks);
-        self.diagnostics
-            .extend(check::run(&self.ledger, &self.figures, &self.faults, Some(person)));
+        self.diagnostics.extend(check::run(
+            &self.ledger,
+            &self.figures,
+            &self.faults,
+            Some(person),
+        ));
         diagnostic::sort(&mut self.diagnostics, &self.sources);
     }
 

@@ -11,5 +11,6 @@
     reason = "a test fails by panicking, and reads what it likes"
 )]
 
-mod spec;
+mod outside;
 mod readme;
+mod spec;

@@ -6,9 +6,9 @@ use crate::diagnostic::Diagnostic;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for substance in &scope.ledger.substances {
-        let doses = substance.doses.iter().map(|line| (line.book, line.span));
-        let mosts = substance.mosts.iter().map(|line| (line.book, line.span));
-        let bare: Vec<_> = doses.chain(mosts).filter(|(book, _)| book.is_none()).map(|(_, span)| span).collect();
+        let doses = substance.doses.iter().map(|line| (line.cited, line.span));
+        let mosts = substance.mosts.iter().map(|line| (line.cited, line.span));
+        let bare: Vec<_> = doses.chain(mosts).filter(|(cited, _)| !cited).map(|(_, span)| span).collect();
         let Some((first, others)) = bare.split_first() else { continue };
         let mut finding = Diagnostic::notice(
             code::FIGURE_WITHOUT_A_SOURCE,

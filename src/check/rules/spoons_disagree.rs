@@ -36,8 +36,8 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
                             small.one(),
                             big.one(),
                             substance.name,
-                            print::spread(&expected, 2, "g"),
-                            print::spread(&heavy.grams, 2, "g"),
+                            print::spread(&expected, 4, "g"),
+                            print::spread(&heavy.grams, 4, "g"),
                             print::short(off.abs(), 0),
                             if off.is_sign_negative() { "less" } else { "more" }
                         ),
