@@ -106,7 +106,6 @@ fn substances(ledger: &Ledger) -> usize {
 /// What is read and kept, and not reckoned with yet.
 fn read_only(ledger: &Ledger) -> Option<String> {
     let kinds = [
-        (Kind::Person, "person", "people"),
         (Kind::Batch, "batch", "batches"),
         (Kind::Lot, "lot", "lots"),
         (Kind::Supply, "supply", "supplies"),

@@ -59,7 +59,9 @@ impl Weigh {
             Form::Json => terminal::data(&sheet)?,
             _ => terminal.document(&bench::document(&snapshot, composition, &batch, &sheet))?,
         }
-        Ok(Outcome::Clean)
+        // An error that lets the figures stand, such as a dose over the most, is still a finding.
+        let grave = sheet.findings.iter().any(|one| one.severity == Severity::Error.word());
+        Ok(if grave { Outcome::Findings } else { Outcome::Clean })
     }
 }
 

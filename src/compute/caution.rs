@@ -22,6 +22,13 @@ pub enum Bearing {
     Others,
 }
 
+/// That a caution was accepted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Acceptance {
+    /// Why; nothing if no reason is written, and then it counts for nothing.
+    pub reason: Option<String>,
+}
+
 /// A caution of one herb, assessed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Assessed {
@@ -39,8 +46,8 @@ pub struct Assessed {
     pub book: Option<usize>,
     /// Whom it bears on.
     pub bearing: Bearing,
-    /// Accepted for this formula: the reason, if one is written.
-    pub accepted: Option<Option<String>>,
+    /// Whether it was accepted for this formula.
+    pub accepted: Option<Acceptance>,
 }
 
 /// The topic with a name, the ledger's own before those built in.
@@ -160,13 +167,15 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
     }
 }
 
-fn accepted(ledger: &Ledger, composition: &Composition, name: &str) -> Option<Option<String>> {
+fn accepted(ledger: &Ledger, composition: &Composition, name: &str) -> Option<Acceptance> {
     composition
         .formula
         .accepts
         .iter()
         .find(|(topic, _)| same_topic(ledger, &topic.text, name))
-        .map(|(_, reason)| reason.clone().filter(|reason| !reason.trim().is_empty()))
+        .map(|(_, reason)| Acceptance {
+            reason: reason.clone().filter(|reason| !reason.trim().is_empty()),
+        })
 }
 
 /// An allergy to the herb itself or to its plant family, whether or not the herb's entry warns of it.

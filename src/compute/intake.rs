@@ -5,7 +5,7 @@ use super::blend::Contents;
 use super::make::{Planner, Size, times_a_day};
 use super::measure::Use;
 use super::trace::Trace;
-use super::{Composition, Figures, How, contents};
+use super::{Composition, Figures, How, held};
 use crate::model::{Bound, Faults, Ledger, Portion, Substance};
 use crate::naming;
 use crate::quantity::rounding::quotient;
@@ -86,7 +86,7 @@ pub fn intake(
     let mut planner = Planner::new(ledger, faults, figures, formula)?;
     let composition = planner.composition();
     let (size, dose) = planner.dose_for(years)?;
-    let held = contents(figures, composition)?;
+    let held = held(figures, composition)?;
     let times = times(&planner, &dose)?;
     let days = match &dose.lasting {
         Some(lasting) => match planner.portion(lasting)? {
@@ -116,17 +116,19 @@ pub fn intake(
             None,
         ),
     };
-    let herbs = match &held {
-        Some(held) => herbs(
+    // A share of a dry blend can be told only when all of it is weighed.
+    let herbs = if held.complete || !matches!(size, Size::Grams(_)) {
+        herbs(
             ledger,
             &mut planner,
             composition,
-            held,
+            &held.contents,
             size,
             times.as_ref(),
             years,
-        )?,
-        None => Vec::new(),
+        )?
+    } else {
+        Vec::new()
     };
     let doses_held = doses_held(composition, size)?;
     let lasts_days = match (doses_held, times) {

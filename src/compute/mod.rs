@@ -27,7 +27,7 @@ use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
 use trace::{Step, Trace};
 
-pub use blend::contents;
+pub use blend::{Held, contents, held};
 
 /// The figures of a whole ledger.
 #[derive(Debug, Clone, Default)]
@@ -156,13 +156,13 @@ pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
     reckoner.done = vec![None; ledger.formulas.len()].into();
     for at in order {
         // A faulty formula is looked over for what else is wrong with it, and has no figures.
-        let faulty = broken.contains(&at) || faults.practice || faults.formulas.contains(&at);
+        let withheld = broken.contains(&at) || faults.practice || faults.formulas.contains(&at);
         if broken.contains(&at) || faults.practice {
             continue;
         }
         let composition = reckoner.formula(at, &mut Trace::silent());
         if let Some(slot) = reckoner.done.to_mut().get_mut(at) {
-            *slot = composition.filter(|_| !faulty);
+            *slot = composition.filter(|_| !withheld);
         }
     }
     (

@@ -69,7 +69,7 @@ impl Topic {
         for line in &entry.lines {
             match (&line.body, line.word.text.as_str()) {
                 (Body::Names(names), "also") => {
-                    topic.names.extend(names.iter().map(|name| folded(&name.text)))
+                    topic.names.extend(names.iter().map(|name| folded(&name.text)));
                 }
                 (Body::Names(names), "when") => {
                     for said in names {

@@ -114,6 +114,7 @@ pub struct Doses {
     /// How often a day.
     pub times_a_day: Option<Figure>,
     /// How many doses the formula's own size holds.
+    #[expect(clippy::struct_field_names, reason = "the name is published")]
     pub doses_held: Option<Figure>,
     /// How many days that lasts one person.
     pub lasts_days: Option<Figure>,
@@ -291,7 +292,7 @@ fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
         herb: name(snapshot, one.substance),
         text: one.text.clone(),
         accepted: one.accepted.is_some(),
-        reason: one.accepted.clone().flatten(),
+        reason: one.accepted.as_ref().and_then(|acceptance| acceptance.reason.clone()),
         at: one.span.map(|span| at(&snapshot.sources, span)),
         source: one.book.and_then(|book| source(snapshot, book)),
     }
@@ -307,7 +308,7 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
             page.table(table(intake, data));
         }
         let bars = super::bars::bars(intake, |place| name(parts.snapshot, place));
-        if !bars.is_empty() {
+        if !bars.is_empty() && !data.drawn_out {
             page.heading("A dose against what is stated at once");
             page.preformatted(&bars.join("\n"));
         }
@@ -397,11 +398,11 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
             .proportion(Decimal::ONE, Decimal::TWO)
             .map(|two| two.settled());
         let two = two
-            .map(|two| format!("; two for {}", spread(&two, 1, "days")))
+            .map(|two| format!("; two for {}", counted(&two)))
             .unwrap_or_default();
         fact(
             "lasts",
-            format!("one person for {}{two}", spread(&days.settled(), 1, "days")),
+            format!("one person for {}{two}", counted(&days.settled())),
         );
     }
     if !data.natures.is_empty() {
@@ -424,7 +425,31 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     facts
 }
 
+/// Days in words: `1 day`, `5.4 days (4.1 to 7.4 days)`.
+fn counted(days: &Spread) -> String {
+    if days.is_exact() && short(days.nominal, 1) == "1" {
+        "1 day".to_owned()
+    } else {
+        spread(days, 1, "days")
+    }
+}
+
 fn table(intake: &Intake, data: &Doses) -> Table {
+    if data.drawn_out {
+        let mut table = Table::new([
+            Column::left("herb"),
+            Column::decimal("behind a dose"),
+            Column::decimal("behind a day").with_importance(1),
+        ]);
+        for (herb, shown) in intake.herbs.iter().zip(&data.herbs) {
+            table.row([
+                shown.herb.clone(),
+                spread(&herb.at_once, 2, "g"),
+                herb.a_day.as_ref().map(|day| spread(day, 2, "g")).unwrap_or_default(),
+            ]);
+        }
+        return table;
+    }
     let mut table = Table::new([
         Column::left("herb"),
         Column::decimal("in a dose"),
@@ -502,7 +527,9 @@ fn cautions(page: &mut Document, data: &Doses) {
             }
             continue;
         }
-        page.heading(heading);
+        // With nobody in particular there are no others.
+        let nobody = data.person.is_none() && bears_on == "others";
+        page.heading(if nobody { "Cautions, for whom they concern" } else { heading });
         page.facts(rows(&of));
     }
 }

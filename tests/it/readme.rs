@@ -71,7 +71,9 @@ fn the_readme_shows_what_the_program_prints() {
         let commands: Vec<&str> = block.iter().filter_map(|line| line.strip_prefix("$ ")).collect();
         let with_output = block.len() > commands.len() || commands.len() == 1;
         for command in commands {
-            out.push_str(&format!("$ {command}\n"));
+            out.push_str("$ ");
+            out.push_str(command);
+            out.push('\n');
             if command == "cargo test" {
                 continue;
             }

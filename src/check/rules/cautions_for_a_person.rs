@@ -56,7 +56,7 @@ fn finding(
     let span = place(composition, first.substance);
     let said = format!("{} ({who} {because}): {}", first.topic, herbs.join("; "));
     let name = &composition.formula.name.text;
-    let reason = first.accepted.clone().flatten();
+    let reason = first.accepted.as_ref().and_then(|acceptance| acceptance.reason.clone());
     let mut finding = match (first.level, &reason) {
         (Level::Avoid, None) => Diagnostic::error(
             code::NOT_FOR_THIS_PERSON,
