@@ -81,8 +81,8 @@ fn summary(snapshot: &Snapshot) -> Document {
         several(count(Severity::Warning), "warning"),
         several(count(Severity::Notice), "notice"),
         several(files, "file"),
-        several(substances(&snapshot.ledger), "herb and material")
-            .replace("herb and materials", "herbs and materials"),
+        several(substances(&snapshot.ledger), "herb or material")
+            .replace("herb or materials", "herbs and materials"),
         several(snapshot.ledger.formulas.len(), "formula"),
     ));
     if let Some(first) = all.first() {

@@ -15,6 +15,10 @@ macro_rules! files {
 }
 
 files! {
+    "flowers.scruple"
+    "fruits-and-seeds.scruple"
+    "leaves-and-herbs.scruple"
+    "roots-and-barks.scruple"
     "sources.scruple"
 }
 
