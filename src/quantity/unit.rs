@@ -1,5 +1,8 @@
 //! The units that the language knows, each with its exact value, its UCUM code and its standard.
 
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 use super::rounding::quotient;
 use super::{Checked, Decimal, Overflow};
 use rust_decimal::dec;
@@ -338,6 +341,9 @@ fn apothecary_sign() -> Reading {
 
 /// Folds the spelling of measure words: case, dots, blanks and wine measure.
 fn folded(words: &str) -> String {
+    if matches!(words, "g" | "ml" | "mg" | "kg" | "teaspoons" | "parts" | "cup" | "minutes") {
+        return words.to_owned();
+    }
     let mut out = String::with_capacity(words.len());
     for word in words.split_whitespace() {
         if !out.is_empty() {
@@ -445,7 +451,7 @@ pub fn read(words: &str, settled: Settled) -> Reading {
     if let Some(household) = household(&folded) {
         return Reading::Known(household);
     }
-    if let Some(unit) = UNITS.iter().find(|unit| spells(unit, &folded)) {
+    if let Some(unit) = index().get(folded.as_str()) {
         return Reading::Known(Unit::Fixed(unit));
     }
     let singular = folded.strip_suffix('s').unwrap_or(&folded);
@@ -459,10 +465,19 @@ pub fn read(words: &str, settled: Settled) -> Reading {
     Reading::Known(Unit::Piece(folded))
 }
 
-fn spells(unit: &FixedUnit, folded: &str) -> bool {
-    let same = |spelling: &str| spelling.eq_ignore_ascii_case(folded);
-    let fluid = |spelling: &str| same(&spelling.replace("fluid ounce", "fl oz").replace("fluid", "fl"));
-    same(unit.one) || same(unit.many) || unit.also.contains(&folded) || fluid(unit.one)
+/// Every spelling of a unit, folded.
+fn index() -> &'static HashMap<String, &'static FixedUnit> {
+    static INDEX: LazyLock<HashMap<String, &'static FixedUnit>> = LazyLock::new(|| {
+        let mut index = HashMap::new();
+        for unit in UNITS {
+            let spellings = [unit.one, unit.many].into_iter().chain(unit.also.iter().copied());
+            for spelling in spellings {
+                index.insert(folded(spelling), unit);
+            }
+        }
+        index
+    });
+    &INDEX
 }
 
 fn fixed(one: &str) -> Reading {
