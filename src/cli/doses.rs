@@ -7,11 +7,11 @@ use super::person::ForWhom;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, formula, weigh};
 use crate::check;
-use crate::compute::caution::{assess, natures};
+use crate::compute::caution::{Assessed, Bearing, assess, natures};
 use crate::compute::child;
 use crate::compute::intake;
 use crate::diagnostic::{self, Severity};
-use crate::model::Person;
+use crate::model::{AgeTopic, Level, Person};
 use crate::quantity::print::short;
 use crate::view::doses;
 use crate::workspace::Snapshot;
@@ -55,7 +55,17 @@ impl Doses {
         let mut findings = check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);
         diagnostic::sort(&mut findings, &snapshot.sources);
         findings.sort_by_key(|one| std::cmp::Reverse(one.severity));
-        let child = person.and_then(|person| child_share(&snapshot, person));
+        let limits = age_limits(&snapshot, &cautions);
+        let asked = person.and_then(|person| child_share(&snapshot, person));
+        // An age limit of a herb always comes before a rule of thumb.
+        let child_withheld = asked.as_ref().filter(|_| !limits.is_empty()).map(|share| {
+            format!(
+                "No share by {} is offered: age limits are stated for {}.",
+                share.rule.name(),
+                limits.join(", ")
+            )
+        });
+        let child = asked.filter(|_| limits.is_empty());
         let child_dose = child
             .as_ref()
             .and_then(|child| child_dose(child, intake.as_ref().ok()?));
@@ -67,6 +77,7 @@ impl Doses {
             cautions: &cautions,
             natures: &natures,
             child: child.as_ref().map(|child| (child, child_dose)),
+            child_withheld,
             findings: &findings,
         };
         let data = doses::doses(&parts);
@@ -77,6 +88,19 @@ impl Doses {
         let grave = findings.iter().any(|one| one.severity > Severity::Notice);
         Ok(if grave { Outcome::Findings } else { Outcome::Clean })
     }
+}
+
+/// The herbs whose stated age limits this person does not reach, each with the limit.
+fn age_limits(snapshot: &Snapshot, cautions: &[Assessed]) -> Vec<String> {
+    cautions
+        .iter()
+        .filter(|one| one.level > Level::Mind && matches!(one.bearing, Bearing::ThisPerson(_)))
+        .filter(|one| AgeTopic::read(&one.topic).is_some())
+        .filter_map(|one| {
+            let herb = snapshot.ledger.substances.get(one.substance)?;
+            Some(format!("{} ({} {})", herb.name, one.level.word(), one.topic))
+        })
+        .collect()
 }
 
 /// A child's share, only where the practice asks for a rule.

@@ -60,7 +60,10 @@ impl Weigh {
             _ => terminal.document(&bench::document(&snapshot, composition, &batch, &sheet))?,
         }
         // An error that lets the figures stand, such as a dose over the most, is still a finding.
-        let grave = sheet.findings.iter().any(|one| one.severity == Severity::Error.word());
+        let grave = sheet
+            .findings
+            .iter()
+            .any(|one| one.severity == Severity::Error.word());
         Ok(if grave { Outcome::Findings } else { Outcome::Clean })
     }
 }

@@ -7,6 +7,7 @@ use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, formula, weigh};
 use crate::code::Code;
 use crate::compute;
+use crate::compute::intake;
 use crate::model::{Bound, Looked};
 use crate::naming;
 use crate::render::Document;
@@ -51,7 +52,13 @@ impl Why {
             .map(|name| ingredient(&snapshot, composition, name))
             .transpose()?;
         let working = compute::working(&snapshot.ledger, &snapshot.figures, at);
-        let why = why::why(&snapshot, composition, &working, only);
+        let years = composition
+            .formula
+            .person
+            .as_ref()
+            .and_then(|(_, place)| snapshot.ledger.people.get((*place)?)?.years);
+        let intake = intake::intake(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, years).ok();
+        let why = why::why(&snapshot, composition, &working, only, intake.as_ref());
         match arguments.form {
             Form::Json => terminal::data(&why)?,
             _ => terminal.document(&why::document(&why))?,

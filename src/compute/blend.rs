@@ -43,7 +43,12 @@ fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usiz
         complete: true,
     };
     let mut add = |at: usize, more: &Spread| -> Checked<()> {
-        let sum = found.contents.get(&at).copied().unwrap_or(Spread::ZERO).plus(more)?;
+        let sum = found
+            .contents
+            .get(&at)
+            .copied()
+            .unwrap_or(Spread::ZERO)
+            .plus(more)?;
         found.contents.insert(at, sum);
         Ok(())
     };

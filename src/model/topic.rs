@@ -123,6 +123,16 @@ pub fn built_in() -> &'static [Topic] {
     &TOPICS
 }
 
+/// An age in years, as written: `12`, `12 years`, `6 months`.
+fn years(age: &str, unit: &[&str]) -> Option<Decimal> {
+    let age: Decimal = age.parse().ok()?;
+    match unit {
+        [] | ["year" | "years"] => Some(age),
+        ["month" | "months"] => crate::quantity::rounding::quotient(age, Decimal::from(12_u32)).ok(),
+        _ => None,
+    }
+}
+
 /// An age that a caution's topic names: `age under 12`, `age over 65`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AgeTopic {
@@ -138,8 +148,8 @@ impl AgeTopic {
         let topic = folded(topic);
         let words: Vec<&str> = topic.split(' ').collect();
         match words.as_slice() {
-            ["age", "under", years] | ["age", "under", years, "years"] => years.parse().ok().map(Self::Under),
-            ["age", "over", years] | ["age", "over", years, "years"] => years.parse().ok().map(Self::Over),
+            ["age", "under", age, unit @ ..] => years(age, unit).map(Self::Under),
+            ["age", "over", age, unit @ ..] => years(age, unit).map(Self::Over),
             _ => None,
         }
     }

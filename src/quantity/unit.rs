@@ -341,7 +341,10 @@ fn apothecary_sign() -> Reading {
 
 /// Folds the spelling of measure words: case, dots, blanks and wine measure.
 fn folded(words: &str) -> String {
-    if matches!(words, "g" | "ml" | "mg" | "kg" | "teaspoons" | "parts" | "cup" | "minutes") {
+    if matches!(
+        words,
+        "g" | "ml" | "mg" | "kg" | "teaspoons" | "parts" | "cup" | "minutes"
+    ) {
         return words.to_owned();
     }
     let mut out = String::with_capacity(words.len());

@@ -77,7 +77,7 @@ pub fn names() -> Vec<&'static str> {
         .filter(|substance| substance.span.is_some())
         .map(|substance| substance.name.as_str())
         .collect();
-    names.sort_unstable();
+    names.sort_unstable_by_key(|name| name.to_lowercase());
     names
 }
 

@@ -54,7 +54,7 @@ fn subject(lower: &Lower, node: &Node<'_>) -> Lowered<Subject> {
 fn things(lower: &Lower, node: &Node<'_>) -> Vec<Name> {
     node.clone()
         .into_inner()
-        .filter(|part| part.as_rule() == Rule::thing)
+        .filter(|part| part.as_rule() == Rule::taken)
         .map(|thing| lower.name(&thing))
         .collect()
 }

@@ -126,6 +126,8 @@ pub struct Doses {
     pub natures: Vec<Nature>,
     /// A child's share, where the practice asks for a rule and the person is a child.
     pub child: Option<ChildDose>,
+    /// Why no child's share is offered, where the practice asks for a rule.
+    pub child_withheld: Option<String>,
     /// Every caution: first what bears on this person.
     pub cautions: Vec<DoseCaution>,
     /// What `check` says.
@@ -159,6 +161,8 @@ pub struct Parts<'a> {
     pub natures: &'a [(String, Decimal)],
     /// A child's share, and the dose that it gives in words.
     pub child: Option<(&'a ChildShare, Option<String>)>,
+    /// Why none is offered.
+    pub child_withheld: Option<String>,
     /// What `check` found.
     pub findings: &'a [Diagnostic],
 }
@@ -216,6 +220,7 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
             dose: dose.clone(),
             mind: CHILD_MIND,
         }),
+        child_withheld: parts.child_withheld.clone(),
         cautions: parts
             .cautions
             .iter()
@@ -292,7 +297,10 @@ fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
         herb: name(snapshot, one.substance),
         text: one.text.clone(),
         accepted: one.accepted.is_some(),
-        reason: one.accepted.as_ref().and_then(|acceptance| acceptance.reason.clone()),
+        reason: one
+            .accepted
+            .as_ref()
+            .and_then(|acceptance| acceptance.reason.clone()),
         at: one.span.map(|span| at(&snapshot.sources, span)),
         source: one.book.and_then(|book| source(snapshot, book)),
     }
@@ -303,6 +311,10 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
     let mut page = Document::new();
     page.title(format!("{}: what is in a dose", data.formula));
     page.facts(facts(parts, data));
+    // What bears on this person comes before any figure.
+    if data.person.is_some() {
+        cautions(&mut page, data, &["this person"]);
+    }
     if let Ok(intake) = &parts.intake {
         if !data.herbs.is_empty() {
             page.table(table(intake, data));
@@ -312,6 +324,10 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
             page.heading("A dose against what is stated at once");
             page.preformatted(&bars.join("\n"));
         }
+    }
+    if let Some(why) = &data.child_withheld {
+        page.heading("A child's share");
+        page.paragraph(why.clone());
     }
     if let Some(child) = &data.child {
         page.heading("A child's share");
@@ -332,7 +348,7 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
     if !notes.is_empty() {
         page.notes(notes);
     }
-    cautions(&mut page, data);
+    cautions(&mut page, data, &["everyone", "not known", "others"]);
     sources(&mut page, data);
     page.small_print(standing::paragraph());
     page
@@ -445,7 +461,10 @@ fn table(intake: &Intake, data: &Doses) -> Table {
             table.row([
                 shown.herb.clone(),
                 spread(&herb.at_once, 2, "g"),
-                herb.a_day.as_ref().map(|day| spread(day, 2, "g")).unwrap_or_default(),
+                herb.a_day
+                    .as_ref()
+                    .map(|day| spread(day, 2, "g"))
+                    .unwrap_or_default(),
             ]);
         }
         return table;
@@ -491,7 +510,12 @@ fn notes(data: &Doses) -> Vec<Note> {
             "herbs are drawn out into a liquid here: the figures say how much herb stands behind a dose, and published doses of the dried herb are not compared",
         ));
     }
-    notes.extend(data.findings.iter().map(|one| {
+    // The cautions for this person stand above with their words.
+    let shown = data
+        .findings
+        .iter()
+        .filter(|one| !one.code.ends_with("-for-this-person"));
+    notes.extend(shown.map(|one| {
         let help = one
             .help
             .as_ref()
@@ -507,14 +531,17 @@ fn notes(data: &Doses) -> Vec<Note> {
     notes
 }
 
-fn cautions(page: &mut Document, data: &Doses) {
+fn cautions(page: &mut Document, data: &Doses, wanted: &[&str]) {
     let groups = [
         ("this person", "Cautions that bear on this person"),
         ("everyone", "Cautions for everyone"),
         ("not known", "Cautions that can't be told without the age"),
         ("others", "Cautions for others"),
     ];
-    for (bears_on, heading) in groups {
+    for (bears_on, heading) in groups
+        .into_iter()
+        .filter(|(bears_on, _)| wanted.contains(bears_on))
+    {
         let of: Vec<&DoseCaution> = data
             .cautions
             .iter()
@@ -529,7 +556,11 @@ fn cautions(page: &mut Document, data: &Doses) {
         }
         // With nobody in particular there are no others.
         let nobody = data.person.is_none() && bears_on == "others";
-        page.heading(if nobody { "Cautions, for whom they concern" } else { heading });
+        page.heading(if nobody {
+            "Cautions, for whom they concern"
+        } else {
+            heading
+        });
         page.facts(rows(&of));
     }
 }

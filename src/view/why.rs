@@ -4,11 +4,13 @@ use serde::Serialize;
 
 use super::findings::{At, at};
 use super::standing;
+use crate::compute::intake::Intake;
 use crate::compute::trace::Step;
 use crate::compute::{Composition, LineFigure};
 use crate::model::Bound;
 use crate::quantity::print;
 use crate::render::{Document, TreeLine};
+use crate::source::Span;
 use crate::workspace::Snapshot;
 
 /// One step of a working, as data.
@@ -55,6 +57,8 @@ pub struct Why {
     pub total: String,
     /// The lines.
     pub lines: Vec<WhyLine>,
+    /// What of each herb is in a dose, where a dose can be reckoned.
+    pub doses: Vec<WhyLine>,
 }
 
 /// Puts the working of a formula together; of one ingredient only, if one is named.
@@ -63,6 +67,7 @@ pub fn why(
     composition: &Composition,
     working: &[Vec<Step>],
     only: Option<Bound>,
+    intake: Option<&Intake>,
 ) -> Why {
     let lines = composition
         .lines
@@ -80,7 +85,90 @@ pub fn why(
         formula: composition.formula.name.text.clone(),
         total: total(composition),
         lines,
+        doses: intake
+            .map(|intake| doses(snapshot, composition, intake, only))
+            .unwrap_or_default(),
     }
+}
+
+/// From the dose as written to the grams of each herb, and to the bounds that are stated for it.
+fn doses(
+    snapshot: &Snapshot,
+    composition: &Composition,
+    intake: &Intake,
+    only: Option<Bound>,
+) -> Vec<WhyLine> {
+    let step = |says: String, span: Option<Span>, book: Option<usize>| {
+        why_step(snapshot, &Step { says, span, book })
+    };
+    let herbs = intake
+        .herbs
+        .iter()
+        .filter(|herb| only.is_none_or(|wanted| wanted == Bound::Substance(herb.substance)));
+    herbs
+        .filter_map(|herb| {
+            let substance = snapshot.ledger.substances.get(herb.substance)?;
+            let dose = intake.dose.span;
+            let mut steps = vec![step(
+                format!("the dose is {}", snapshot.sources.text(dose)),
+                Some(dose),
+                None,
+            )];
+            for prepared in &composition.formula.steps {
+                let span = prepared.preparation.span;
+                let says = format!("{} {}", prepared.word, snapshot.sources.text(span));
+                steps.push(step(says, Some(span), None));
+            }
+            for weight in &composition.formula.weights {
+                let says = format!("of the finished blend: {}", snapshot.sources.text(weight.span));
+                steps.push(step(says, Some(weight.span), weight.book));
+            }
+            if let Some(blend) = &intake.blend_at_once {
+                let says = format!(
+                    "so a dose takes {} of the blend",
+                    print::spread(&blend.settled(), 6, "g")
+                );
+                steps.push(step(says, None, None));
+            }
+            if let Some(volume) = &intake.liquid_at_once {
+                let says = format!("so a dose takes {}", print::spread(&volume.settled(), 6, "ml"));
+                steps.push(step(says, None, None));
+            }
+            let says = if intake.drawn_out {
+                format!("behind it stand {}", print::spread(&herb.at_once, 6, "g"))
+            } else {
+                format!(
+                    "{} % of it is {}: {}",
+                    print::short(herb.share, 3),
+                    substance.name,
+                    print::spread(&herb.at_once, 6, "g")
+                )
+            };
+            steps.push(step(says, None, None));
+            if let (Some(times), Some(day)) = (&intake.times, &herb.a_day) {
+                let says = format!(
+                    "at the most {} times a day: {}",
+                    print::short(times.nominal, 3),
+                    print::spread(day, 6, "g")
+                );
+                steps.push(step(says, Some(dose), None));
+            }
+            for line in &substance.doses {
+                let says = format!("stated dose: {}", snapshot.sources.text(line.dose.span));
+                steps.push(step(says, Some(line.span), line.book));
+            }
+            for most in &substance.mosts {
+                let says = format!("stated: {}", snapshot.sources.text(most.span));
+                steps.push(step(says, Some(most.span), most.book));
+            }
+            Some(WhyLine {
+                name: substance.name.clone(),
+                result: format!("{} in a dose", print::spread(&herb.at_once, 3, "g")),
+                steps,
+                at: at(&snapshot.sources, dose),
+            })
+        })
+        .collect()
 }
 
 fn why_step(snapshot: &Snapshot, step: &Step) -> WhyStep {
@@ -145,8 +233,18 @@ pub fn document(why: &Why) -> Document {
     let mut page = Document::new();
     page.title(format!("Why: {}", why.formula));
     page.paragraph(format!("At its own size: {}.", why.total));
+    page.tree(tree(&why.lines));
+    if !why.doses.is_empty() {
+        page.heading("In a dose");
+        page.tree(tree(&why.doses));
+    }
+    page.small_print(standing::paragraph());
+    page
+}
+
+fn tree(lines: &[WhyLine]) -> Vec<TreeLine> {
     let mut tree = Vec::new();
-    for line in &why.lines {
+    for line in lines {
         tree.push(TreeLine::new(0, format!("{}: {}", line.name, line.result)));
         tree.push(TreeLine::new(
             1,
@@ -169,7 +267,5 @@ pub fn document(why: &Why) -> Document {
             }
         }
     }
-    page.tree(tree);
-    page.small_print(standing::paragraph());
-    page
+    tree
 }
