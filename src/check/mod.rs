@@ -46,7 +46,7 @@ impl<'a> Scope<'a> {
                     return None;
                 }
                 let years = scope.person_of(formula).and_then(|person| person.years);
-                intake::intake(ledger, faults, figures, at, years)
+                intake::intake(ledger, faults, figures, at, years, false)
                     .ok()
                     .filter(|intake| intake.given.is_none())
             })

@@ -4,7 +4,7 @@ use super::batch::Refusal;
 use super::blend::Contents;
 use super::make::{Planner, Size, times_a_day};
 use super::measure::Use;
-use super::trace::Trace;
+use super::trace::{Step, Trace};
 use super::{Composition, Figures, How, held};
 use crate::model::{Bound, Faults, Ledger, Portion, Substance};
 use crate::naming;
@@ -40,6 +40,8 @@ pub struct Intake {
     pub drawn_out: bool,
     /// How it is given, where it is not by mouth.
     pub given: Option<String>,
+    /// How the dose became grams of the blend, if that was asked for.
+    pub working: Vec<Step>,
 }
 
 /// What a person takes of one herb.
@@ -82,10 +84,15 @@ pub fn intake(
     figures: &Figures,
     formula: usize,
     years: Option<Decimal>,
+    with_working: bool,
 ) -> Result<Intake, Refusal> {
     let mut planner = Planner::new(ledger, faults, figures, formula)?;
+    if with_working {
+        planner.record();
+    }
     let composition = planner.composition();
     let (size, dose) = planner.dose_for(years)?;
+    let working = planner.recorded();
     let held = held(figures, composition)?;
     let times = times(&planner, &dose)?;
     let days = match &dose.lasting {
@@ -164,6 +171,7 @@ pub fn intake(
             .given
             .clone()
             .filter(|given| naming::folded(given) != "by mouth"),
+        working,
     })
 }
 

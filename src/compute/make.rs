@@ -2,7 +2,7 @@
 
 use super::batch::{Refusal, Target};
 use super::measure::{Use, piece_share};
-use super::trace::Trace;
+use super::trace::{Step, Trace};
 use super::{Composition, Figures, Reckoner};
 use crate::model::measure::portion;
 use crate::model::{Bound, Faults, Ledger, PieceSize, Portion};
@@ -48,6 +48,8 @@ pub(super) struct Planner<'a> {
     reckoner: Reckoner<'a>,
     composition: &'a Composition,
     formula: usize,
+    /// How an amount of the blend became grams, if that is asked for.
+    trace: Trace,
     /// Whether ranges are taken at their upper end, so that what is made does not run out.
     most: bool,
 }
@@ -71,6 +73,7 @@ impl<'a> Planner<'a> {
             reckoner: Reckoner::over(ledger, figures, faults),
             composition,
             formula,
+            trace: Trace::silent(),
             most: false,
         })
     }
@@ -327,7 +330,7 @@ impl<'a> Planner<'a> {
         };
         let (amounts, _) = self
             .reckoner
-            .amounts(&of, &portion, &mut Trace::silent())
+            .amounts(&of, &portion, &mut self.trace)
             .map_err(|finding| Refusal::new(finding.message, finding.help.unwrap_or_default()))?;
         match (amounts.grams, amounts.millilitres) {
             (Some(grams), _) => Ok(Size::Grams(grams)),
@@ -388,6 +391,17 @@ impl<'a> Planner<'a> {
     /// The formula as it was reckoned.
     pub(super) fn composition(&self) -> &'a Composition {
         self.composition
+    }
+
+    /// Keeps the working from here on.
+    pub(super) fn record(&mut self) {
+        self.trace = Trace::recording();
+        self.trace.begin(1);
+    }
+
+    /// The working that was kept, and no more from here on.
+    pub(super) fn recorded(&mut self) -> Vec<Step> {
+        std::mem::replace(&mut self.trace, Trace::silent()).lines.pop().unwrap_or_default()
     }
 
     /// What turns amounts into grams.

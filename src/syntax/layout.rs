@@ -21,6 +21,8 @@ pub struct RawEntry {
     pub head: RawLine,
     /// The indented lines.
     pub lines: Vec<RawLine>,
+    /// Where the last line begins that was too long to be read, if one was.
+    pub left_out: Option<Span>,
 }
 
 /// A line without its comment.
@@ -70,6 +72,12 @@ pub fn cut(file: FileId, text: &str) -> Layout {
                     "a line holds at most {LONGEST_LINE} bytes: break it after a comma, or go on in an indented line"
                 )),
             );
+            // It may have been the line that matters, so it counts as part of the entry.
+            if line.starts_with([' ', '\t', '\u{a0}'])
+                && let Some(entry) = layout.entries.last_mut()
+            {
+                entry.left_out = Some(Span::new(file, start, start));
+            }
             goes_on = false;
             continue;
         }
@@ -111,6 +119,7 @@ pub fn cut(file: FileId, text: &str) -> Layout {
             layout.entries.push(RawEntry {
                 head: raw,
                 lines: Vec::new(),
+                left_out: None,
             });
         } else if let Some(entry) = layout.entries.last_mut() {
             note_mixture(&mut indented_by, lead, span, &mut layout.diagnostics);

@@ -121,6 +121,9 @@ impl Reader<'_> {
             lines: Vec::with_capacity(raw.lines.len()),
             span: raw.head.span,
         };
+        if let Some(left_out) = raw.left_out {
+            entry.span = entry.span.to(left_out);
+        }
         for raw_line in &raw.lines {
             let line = self.line(kind, raw_line);
             entry.span = entry.span.to(line.span);

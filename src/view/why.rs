@@ -119,10 +119,7 @@ fn doses(
                 let says = format!("{} {}", prepared.word, snapshot.sources.text(span));
                 steps.push(step(says, Some(span), None));
             }
-            for weight in &composition.formula.weights {
-                let says = format!("of the finished blend: {}", snapshot.sources.text(weight.span));
-                steps.push(step(says, Some(weight.span), weight.book));
-            }
+            steps.extend(intake.working.iter().map(|step| why_step(snapshot, step)));
             if let Some(blend) = &intake.blend_at_once {
                 let says = format!(
                     "so a dose takes {} of the blend",
