@@ -49,7 +49,14 @@ impl Doses {
         let person = self.whom.person(&snapshot)?.or_else(|| own.cloned());
         let person = person.as_ref();
         let years = person.and_then(|person| person.years);
-        let intake = intake::intake(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, years, false);
+        let intake = intake::intake(
+            &snapshot.ledger,
+            &snapshot.faults,
+            &snapshot.figures,
+            at,
+            years,
+            false,
+        );
         let cautions = assess(&snapshot.ledger, &snapshot.figures, composition, person);
         let natures = natures(&snapshot.ledger, &snapshot.figures, composition).unwrap_or_default();
         let mut findings = check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);

@@ -57,7 +57,15 @@ impl Why {
             .person
             .as_ref()
             .and_then(|(_, place)| snapshot.ledger.people.get((*place)?)?.years);
-        let intake = intake::intake(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, years, true).ok();
+        let intake = intake::intake(
+            &snapshot.ledger,
+            &snapshot.faults,
+            &snapshot.figures,
+            at,
+            years,
+            true,
+        )
+        .ok();
         let why = why::why(&snapshot, composition, &working, only, intake.as_ref());
         match arguments.form {
             Form::Json => terminal::data(&why)?,

@@ -401,7 +401,10 @@ impl<'a> Planner<'a> {
 
     /// The working that was kept, and no more from here on.
     pub(super) fn recorded(&mut self) -> Vec<Step> {
-        std::mem::replace(&mut self.trace, Trace::silent()).lines.pop().unwrap_or_default()
+        std::mem::replace(&mut self.trace, Trace::silent())
+            .lines
+            .pop()
+            .unwrap_or_default()
     }
 
     /// What turns amounts into grams.

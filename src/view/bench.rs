@@ -1,9 +1,12 @@
 //! The weighing sheet as a document for the bench.
 
+use super::findings::Finding;
 use super::sheet::{Sheet, SheetLine};
 use super::standing;
+use crate::code::{self, Code};
 use crate::compute::batch::{Batch, BatchLine};
 use crate::compute::{Composition, How};
+use crate::diagnostic::Severity;
 use crate::model::Step;
 use crate::quantity::print::{column, range, short};
 use crate::quantity::{Decimal, Spread};
@@ -19,22 +22,28 @@ pub fn document(snapshot: &Snapshot, composition: &Composition, batch: &Batch, s
     page.table(table(snapshot, batch, sheet));
     let mut notes = notes(snapshot, batch);
     notes.extend(unreckoned(composition));
-    notes.extend(sheet.findings.iter().map(|one| {
-        let help = one
-            .help
-            .as_ref()
-            .map(|help| format!("; {help}"))
-            .unwrap_or_default();
-        let text = format!(
-            "{}{help} ({}, {}:{})",
-            one.message, one.code, one.at.file, one.at.line
-        );
-        match one.severity {
-            "error" => Note::error(text),
-            "warning" => Note::warning(text),
-            _ => Note::plain(text),
-        }
-    }));
+    notes.extend(
+        sheet
+            .findings
+            .iter()
+            .filter(|one| belongs_on_the_bench(one))
+            .map(|one| {
+                let help = one
+                    .help
+                    .as_ref()
+                    .map(|help| format!("; {help}"))
+                    .unwrap_or_default();
+                let text = format!(
+                    "{}{help} ({}, {}:{})",
+                    one.message, one.code, one.at.file, one.at.line
+                );
+                match one.severity {
+                    "error" => Note::error(text),
+                    "warning" => Note::warning(text),
+                    _ => Note::plain(text),
+                }
+            }),
+    );
     if !notes.is_empty() {
         page.notes(notes);
     }
@@ -42,8 +51,27 @@ pub fn document(snapshot: &Snapshot, composition: &Composition, batch: &Batch, s
         page.heading("Cautions of what is in it");
         page.facts(caution_facts(sheet));
     }
+    page.paragraph(format!(
+        "What is in a dose, and whom it concerns: `scruple doses \"{}\"`.",
+        sheet.formula
+    ));
     page.small_print(standing::paragraph());
     page
+}
+
+/// Notices about doses and people are for the desk: `doses` shows them. Errors and warnings are for both.
+fn belongs_on_the_bench(finding: &Finding) -> bool {
+    const DESK: [Code; 8] = [
+        code::BELOW_THE_LEAST_DOSE,
+        code::DOSE_NOT_SURE,
+        code::STEEPS_TOO_SHORT,
+        code::STEEPS_TOO_LONG,
+        code::SAME_EFFECT_TWICE,
+        code::AGAINST_THE_NATURE,
+        code::MIND_FOR_THIS_PERSON,
+        code::ASK_FIRST_FOR_THIS_PERSON,
+    ];
+    finding.severity != Severity::Notice.word() || DESK.iter().all(|code| code.name() != finding.code)
 }
 
 fn facts(snapshot: &Snapshot, sheet: &Sheet) -> Vec<(String, String)> {
