@@ -94,13 +94,15 @@ pub struct Place {
 
 impl Source {
     fn new(path: &str, text: Arc<str>) -> Self {
+        let bytes = text.as_bytes();
+        let ends = bytes.iter().enumerate().filter(|(offset, byte)| match byte {
+            b'\n' => true,
+            // A carriage return alone ends a line, too, as old files have it.
+            b'\r' => bytes.get(offset.saturating_add(1)) != Some(&b'\n'),
+            _ => false,
+        });
         let line_starts = std::iter::once(0)
-            .chain(
-                text.bytes()
-                    .enumerate()
-                    .filter(|(_, byte)| *byte == b'\n')
-                    .filter_map(|(offset, _)| u32::try_from(offset.saturating_add(1)).ok()),
-            )
+            .chain(ends.filter_map(|(offset, _)| u32::try_from(offset.saturating_add(1)).ok()))
             .collect();
         Self {
             path: path.into(),

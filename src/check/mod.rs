@@ -18,7 +18,7 @@ pub struct Scope<'a> {
     /// Whom every formula is looked at for; else each for the person it is made for, if any.
     pub person: Option<&'a Person>,
     /// The one formula that is asked about, if only one is.
-    only: Option<usize>,
+    pub(self) only: Option<usize>,
     /// What each formula gives a person, in the order of the ledger; nothing where it can't be
     /// told, or where no dose for the mouth is written.
     intakes: Vec<Option<Intake>>,

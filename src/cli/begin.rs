@@ -40,18 +40,20 @@ const FILES: [(&str, &str); 4] = [
 #[command(verbatim_doc_comment)]
 pub struct Begin {
     /// The folder; without it, the current one
-    #[arg(value_name = "FOLDER", default_value = ".")]
-    folder: PathBuf,
+    #[arg(value_name = "FOLDER")]
+    folder: Option<PathBuf>,
 }
 
 impl Begin {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
-        let folder = match &arguments.folder {
-            Some(base) => base.join(&self.folder),
-            None => self.folder.clone(),
+        let folder = match (&arguments.ledger_folder, &self.folder) {
+            (Some(base), Some(folder)) => base.join(folder),
+            (Some(folder), None) | (None, Some(folder)) => folder.clone(),
+            (None, None) => PathBuf::from("."),
         };
         must_be_empty(&folder)?;
+        must_be_apart(&folder)?;
         let mut written = Vec::new();
         for (name, text) in FILES {
             let path = folder.join(name);
@@ -95,6 +97,26 @@ fn must_be_empty(folder: &Path) -> Result<(), Failure> {
     }
 }
 
+/// A ledger inside a ledger would be read as part of it, with a second practice.
+fn must_be_apart(folder: &Path) -> Result<(), Failure> {
+    let absolute = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
+    let around = absolute
+        .ancestors()
+        .skip(1)
+        .find(|above| above.join("practice.scruple").exists());
+    match around {
+        None => Ok(()),
+        Some(above) => Err(Failure::new(
+            format!(
+                "`{}` lies inside the ledger `{}`",
+                folder.display(),
+                above.display()
+            ),
+            "nothing was written; begin a ledger beside it, not in it",
+        )),
+    }
+}
+
 fn next_steps(folder: &str, written: &[&str]) -> Document {
     let mut page = Document::new();
     page.title("A ledger is begun");
@@ -103,7 +125,7 @@ fn next_steps(folder: &str, written: &[&str]) -> Document {
     let place = if folder == "." {
         String::new()
     } else {
-        format!(" --in {folder}")
+        format!(" --in {}", quoted(folder))
     };
     page.preformatted(&format!(
         "  scruple check{place}\n  scruple weigh \"garden tea\" --make \"200 g\"{place}\n  scruple why \"garden tea\"{place}"
@@ -113,6 +135,18 @@ fn next_steps(folder: &str, written: &[&str]) -> Document {
     );
     page.small_print(standing::paragraph());
     page
+}
+
+/// A folder as one types it.
+fn quoted(folder: &str) -> String {
+    if folder
+        .chars()
+        .all(|letter| letter.is_alphanumeric() || matches!(letter, '/' | '.' | '-' | '_'))
+    {
+        folder.to_owned()
+    } else {
+        format!("\"{folder}\"")
+    }
 }
 
 fn what_for(name: &str) -> &'static str {

@@ -32,7 +32,7 @@ use terminal::Terminal;
 struct Arguments {
     /// The ledger's folder, or one file; without it, the nearest ledger from here upwards
     #[arg(long = "in", value_name = "FOLDER", global = true)]
-    folder: Option<PathBuf>,
+    ledger_folder: Option<PathBuf>,
 
     /// The form of the output
     #[arg(long = "as", value_name = "FORM", global = true, default_value = "text")]
@@ -78,9 +78,9 @@ pub fn run() -> ExitCode {
         Ok(arguments) => arguments,
         Err(error) => {
             // Help and version are no failures; clap knows which stream is whose.
-            let code = if error.use_stderr() { 2 } else { 0 };
-            let _ = error.print();
-            return ExitCode::from(code);
+            let failed = error.use_stderr();
+            terminal::refuse(&error.render().to_string(), failed);
+            return ExitCode::from(if failed { 2 } else { 0 });
         }
     };
     let terminal = Terminal::of_this_process();
@@ -110,7 +110,7 @@ impl Arguments {
 
     /// Finds the ledger.
     fn root(&self) -> Result<PathBuf, Failure> {
-        let start = match &self.folder {
+        let start = match &self.ledger_folder {
             Some(folder) => folder.clone(),
             None => std::env::current_dir().map_err(|error| {
                 Failure::new(

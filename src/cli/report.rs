@@ -80,7 +80,7 @@ impl Printer<'_> {
                     severity: miette::Severity::Advice,
                     help: None,
                     labels: if drawn {
-                        vec![label(span, None)]
+                        vec![label(span, None, true)]
                     } else {
                         Vec::new()
                     },
@@ -106,7 +106,10 @@ impl Printer<'_> {
                 .as_ref()
                 .map(|help| escape::terminal(help).into_owned()),
             labels: if drawn {
-                here.into_iter().map(|(span, text)| label(span, text)).collect()
+                here.into_iter()
+                    .enumerate()
+                    .map(|(place, (span, text))| label(span, text, place == 0))
+                    .collect()
             } else {
                 Vec::new()
             },
@@ -146,27 +149,40 @@ impl Printer<'_> {
 /// The text with each letter that a terminal would obey, or that can't be seen, replaced by one
 /// of the same number of bytes, so that all places stay right.
 fn safe(source: &Source) -> String {
-    source
-        .text
-        .chars()
-        .map(|letter| {
-            let one = letter.to_string();
-            let kept = matches!(letter, '\n' | '\t') || escape::terminal(&one) == one;
-            match (kept, letter.len_utf8()) {
-                (true, _) => letter,
-                (false, 1) if letter == '\r' => ' ',
-                (false, 1) => '?',
-                (false, 2) => '¿',
-                (false, 3) => '\u{fffd}',
-                (false, _) => '\u{1f533}',
+    let mut letters = source.text.chars().peekable();
+    std::iter::from_fn(|| {
+        let letter = letters.next()?;
+        Some((letter, letters.peek() == Some(&'\n')))
+    })
+    .map(|(letter, before_line_feed)| {
+        let one = letter.to_string();
+        let kept = matches!(letter, '\n' | '\t') || escape::terminal(&one) == one;
+        match (kept, letter.len_utf8()) {
+            (true, _) => letter,
+            (false, 1) if letter == '\r' => {
+                if before_line_feed {
+                    ' '
+                } else {
+                    '\n'
+                }
             }
-        })
-        .collect()
+            (false, 1) => '?',
+            (false, 2) => '¿',
+            (false, 3) => '\u{fffd}',
+            (false, _) => '\u{1f533}',
+        }
+    })
+    .collect()
 }
 
-fn label(span: Span, text: Option<String>) -> LabeledSpan {
+fn label(span: Span, text: Option<String>, primary: bool) -> LabeledSpan {
     let text = text.map(|text| escape::terminal(&text).into_owned());
-    LabeledSpan::new(text, span.first_byte(), span.length())
+    let place = (span.first_byte(), span.length());
+    if primary {
+        LabeledSpan::new_primary_with_span(text, place)
+    } else {
+        LabeledSpan::new_with_span(text, place)
+    }
 }
 
 fn displayed<'a>(text: &'a impl fmt::Display) -> Box<dyn fmt::Display + 'a> {

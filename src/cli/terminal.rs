@@ -66,7 +66,24 @@ pub fn data(data: &impl serde::Serialize) -> Result<(), Failure> {
         )
     })?;
     text.push('\n');
-    write(&text)
+    write(&visible(&text))
+}
+
+/// JSON in which nothing stands that a terminal would obey or not show: such letters occur in
+/// strings only, and there an escape means the same.
+fn visible(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    for letter in json.chars() {
+        let one = letter.encode_utf8(&mut [0; 4]).to_owned();
+        if letter == '\n' || escape::terminal(&one) == one {
+            out.push(letter);
+        } else {
+            for unit in letter.encode_utf16(&mut [0; 2]) {
+                let _ = std::fmt::Write::write_fmt(&mut out, format_args!("\\u{unit:04x}"));
+            }
+        }
+    }
+    out
 }
 
 /// Prints text as it is; it must have been made safe for a terminal.
@@ -84,4 +101,17 @@ pub fn fail(failure: &Failure) {
         format!("scruple: {message}\n  help: {help}\n")
     };
     let _ = io::stderr().write_all(text.as_bytes());
+}
+
+/// Prints what the reader of arguments says, each line made safe: it repeats what was typed.
+pub fn refuse(text: &str, failed: bool) {
+    let safe: String = text
+        .lines()
+        .map(|line| format!("{}\n", escape::terminal(line)))
+        .collect();
+    if failed {
+        let _ = io::stderr().write_all(safe.as_bytes());
+    } else {
+        let _ = write(&safe);
+    }
 }

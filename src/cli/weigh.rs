@@ -28,8 +28,9 @@ pub struct Weigh {
     #[arg(value_name = "FORMULA")]
     formula: String,
 
-    /// How much: "500 g", "60 cups", "14 doses", "2 people for 7 days", "3 jars of 80 g"
-    #[arg(long, value_name = "HOW MUCH")]
+    /// How much: "500 g", "60 cups", "14 doses", "2 people for 7 days",
+    /// "3 jars of 80 g" or "2 times"
+    #[arg(long, value_name = "HOW MUCH", allow_hyphen_values = true)]
     make: Option<String>,
 }
 
@@ -72,14 +73,8 @@ impl Weigh {
 fn asked_for(text: &str) -> Result<crate::syntax::tree::Make, Failure> {
     let mut typed = Sources::default();
     let file = typed.add("--make", text.into());
-    syntax::parse_make(file, text).map_err(|finding| {
-        Failure::new(
-            format!("`--make \"{text}\"`: {}", finding.message),
-            finding
-                .help
-                .unwrap_or_else(|| "ask for `500 g`, `60 cups` or `2 people for 7 days`".to_owned()),
-        )
-    })
+    syntax::parse_make(file, text)
+        .map_err(|finding| Failure::new(format!("`--make \"{text}\"`: {}", finding.message), make::SIZES))
 }
 
 /// A formula with a fault has no figures: its errors are printed instead.

@@ -77,6 +77,8 @@ fn scale(kept: &mut Formula, share: Decimal) -> Result<(), Overflow> {
             .as_ref()
             .map(|amount| amount.scaled(share))
             .transpose()?;
+        let before = taken.share_of_adapted.unwrap_or(Decimal::ONE);
+        taken.share_of_adapted = Some(before.checked_mul(share).ok_or(Overflow)?);
     }
     // Fewer pieces of the same size.
     if let Some(Pieces {

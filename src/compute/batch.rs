@@ -5,7 +5,7 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::{Bound, Ledger};
 use crate::naming;
-use crate::quantity::rounding::{apportion, least_weighable, settled};
+use crate::quantity::rounding::{apportion, least_weighable, quotient, settled};
 use crate::quantity::{Checked, Decimal, Overflow, Spread, print};
 
 /// Why something can't be made or reckoned, and what to do about it.
@@ -93,6 +93,10 @@ pub struct Batch {
     pub spooned: Option<Spread>,
     /// How much of them is an estimate.
     pub judged: Option<Spread>,
+    /// How many times its own size it is; nothing at that size, and where it has none.
+    pub times: Option<Decimal>,
+    /// Whether the lines stand as written because `mix` speaks of an order in words of its own.
+    pub order_as_written: bool,
     /// The least that these scales weigh within the accepted error.
     pub least: Decimal,
     /// What is wrong with making it at this size on these scales.
@@ -104,6 +108,7 @@ pub struct Batch {
 /// # Errors
 /// [`Refusal`] where the size can't be reached: parts without a size, grams of a liquid.
 pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Result<Batch, Refusal> {
+    let target_asked = target;
     let (above, below) = proportion(composition, target)?;
     let practice = &ledger.practice;
     let least = least_weighable(practice.scales.value, practice.error.value)?;
@@ -137,7 +142,7 @@ pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Resul
         // Spooned lines too: at another size than its own a blend is weighed, not spooned.
         line.below_least = line.grams.is_some_and(|grams| grams.nominal < least);
     }
-    bench_order(ledger, composition, &mut lines);
+    let order_as_written = bench_order(ledger, composition, &mut lines);
     let mut bowl = Decimal::ZERO;
     for line in &mut lines {
         if let (Some(_), Some(target)) = (line.grams, line.target) {
@@ -171,9 +176,35 @@ pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Resul
         weighed,
         spooned,
         judged,
+        times: if composition.is_unsized() || target_asked == Target::Own {
+            None
+        } else {
+            Some(quotient(above, below)?)
+        },
+        order_as_written,
         least,
-        findings: too_small(ledger, &lines, least).into_iter().collect(),
+        findings: too_small(ledger, &lines, least)
+            .into_iter()
+            .chain(too_much(composition, &lines))
+            .collect(),
         lines,
+    })
+}
+
+/// A batch of more than a tonne is a slip of the pen.
+fn too_much(composition: &Composition, lines: &[BatchLine]) -> Option<Diagnostic> {
+    let tonne = Decimal::from(1_000_000_u32);
+    let big = lines.iter().any(|line| {
+        let amount = line.grams.or(line.millilitres);
+        amount.is_some_and(|amount| amount.nominal > tonne)
+    });
+    big.then(|| {
+        Diagnostic::warning(
+            code::ABSURD_SIZE,
+            composition.formula.name.span,
+            "this batch takes more than a tonne or a thousand litres of one thing",
+        )
+        .help("look for a slip in what is to be made: kg for g, litres for ml")
     })
 }
 
@@ -232,7 +263,7 @@ fn proportion(composition: &Composition, target: Target) -> Result<(Decimal, Dec
                 }
                 _ => Err(Refusal::new(
                     format!("what {name} weighs in all is not known: some of it is measured by volume"),
-                    "say how much in ml, `--make \"500 ml\"`; or give the liquids a `density`",
+                    "say how many times the formula, `--make \"2 times\"`; or give the liquids a `density`",
                 )),
             }
         }
@@ -254,7 +285,7 @@ fn proportion(composition: &Composition, target: Target) -> Result<(Decimal, Dec
                 Some(whole) if !whole.nominal.is_zero() => Ok((volume, whole.nominal)),
                 _ => Err(Refusal::new(
                     format!("what volume {name} comes to is not known"),
-                    "say how much in grams, `--make \"500 g\"`; or add `makes` with its volume to the formula",
+                    "say how much in grams, `--make \"500 g\"`, or how many times the formula, `--make \"2 times\"`; or add `makes` with its volume",
                 )),
             }
         }
@@ -304,11 +335,19 @@ enum Turn {
 
 /// Heavy first, then what is spooned, then liquids, petals last, unless `mix` says otherwise.
 ///
-/// Of `mix` only this is read: `X first`, `X last` and `in the order written`.
-fn bench_order(ledger: &Ledger, composition: &Composition, lines: &mut [BatchLine]) {
+/// Of `mix` only this is read: `X first`, `X last` and `in the order written`. Where it speaks of an
+/// order in other words, the lines stay as written, and that is said: the answer is then true.
+fn bench_order(ledger: &Ledger, composition: &Composition, lines: &mut [BatchLine]) -> bool {
     let said = mix_clauses(composition);
     if said.iter().any(|clause| clause == "in the order written") {
-        return;
+        return false;
+    }
+    // An order that is only half understood is worse than none.
+    if said
+        .iter()
+        .any(|clause| speaks_of_order(clause) && !is_understood(ledger, clause, lines))
+    {
+        return true;
     }
     let turn = |line: &BatchLine| {
         let mut turn = match line.figure.how {
@@ -347,6 +386,7 @@ fn bench_order(ledger: &Ledger, composition: &Composition, lines: &mut [BatchLin
             .map_or(Decimal::ZERO, |spread| spread.nominal);
         (turn(line), std::cmp::Reverse(weight))
     });
+    false
 }
 
 fn mix_clauses(composition: &Composition) -> Vec<String> {
@@ -358,6 +398,25 @@ fn mix_clauses(composition: &Composition) -> Vec<String> {
         .map(naming::folded)
         .map(|clause| clause.strip_prefix("the ").unwrap_or(&clause).to_owned())
         .collect()
+}
+
+/// Whether a clause says when something goes in.
+fn speaks_of_order(clause: &str) -> bool {
+    clause
+        .split(' ')
+        .any(|word| matches!(word, "first" | "last" | "then" | "before" | "after"))
+}
+
+/// Whether it is `X first` or `X last`, and every X is a line of this formula.
+fn is_understood(ledger: &Ledger, clause: &str, lines: &[BatchLine]) -> bool {
+    let names = clause
+        .strip_suffix(" first")
+        .or_else(|| clause.strip_suffix(" last"));
+    names.is_some_and(|names| {
+        names
+            .split(" and ")
+            .all(|name| lines.iter().any(|line| names_line(ledger, name, line)))
+    })
 }
 
 /// Whether words such as `petals`, `roots and seeds` or `ginger` speak of a line.

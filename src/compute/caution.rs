@@ -67,7 +67,7 @@ pub fn same_topic(ledger: &Ledger, a: &str, b: &str) -> bool {
 }
 
 /// The herbs and materials in a formula, also inside its formulas.
-pub fn substances_of(figures: &Figures, composition: &Composition) -> Vec<usize> {
+pub fn substances_of(ledger: &Ledger, figures: &Figures, composition: &Composition) -> Vec<usize> {
     let held = contents(figures, composition).ok().flatten().unwrap_or_default();
     let mut places: Vec<usize> = held.into_keys().collect();
     // Lines without a weight are in it all the same.
@@ -85,6 +85,20 @@ pub fn substances_of(figures: &Figures, composition: &Composition) -> Vec<usize>
             }
         }
     }
+    // What is bought ready-made is what it was made of, too.
+    let mut looked = 0;
+    while let Some(place) = places.get(looked).copied() {
+        looked += 1;
+        let made_of = ledger
+            .substances
+            .get(place)
+            .and_then(|substance| substance.made_of);
+        if let Some(herb) = made_of
+            && !places.contains(&herb)
+        {
+            places.push(herb);
+        }
+    }
     places.sort_unstable();
     places.dedup();
     places
@@ -99,7 +113,7 @@ pub fn assess(
     person: Option<&Person>,
 ) -> Vec<Assessed> {
     let mut found = Vec::new();
-    for place in substances_of(figures, composition) {
+    for place in substances_of(ledger, figures, composition) {
         let Some(substance) = ledger.substances.get(place) else {
             continue;
         };
@@ -129,10 +143,22 @@ pub fn assess(
         rank(a)
             .cmp(&rank(b))
             .then(b.level.cmp(&a.level))
-            .then_with(|| a.topic.cmp(&b.topic))
+            .then_with(|| by_topic(&a.topic, &b.topic))
             .then(a.substance.cmp(&b.substance))
     });
     found
+}
+
+/// Topics by the alphabet, but ages by years.
+fn by_topic(a: &str, b: &str) -> std::cmp::Ordering {
+    let years = |topic: &str| match AgeTopic::read(topic) {
+        Some(AgeTopic::Under(years) | AgeTopic::Over(years)) => Some(years),
+        None => None,
+    };
+    match (years(a), years(b)) {
+        (Some(a), Some(b)) => a.cmp(&b),
+        _ => a.cmp(b),
+    }
 }
 
 fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
@@ -229,7 +255,7 @@ pub fn shared_effects(
     composition: &Composition,
 ) -> Vec<(String, Vec<usize>)> {
     let mut by_effect: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    for place in substances_of(figures, composition) {
+    for place in substances_of(ledger, figures, composition) {
         let Some(substance) = ledger.substances.get(place) else {
             continue;
         };

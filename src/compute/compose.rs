@@ -113,8 +113,9 @@ impl Reckoner<'_> {
                 span: taken.amount_span,
                 line,
             };
-            // A herb with a fault has been reported too; a weight does not need its spoons.
-            if self.is_faulty(taken.what) && !matches!(portion, Portion::Grams(_)) {
+            // A herb with a fault has been reported too. Its weight would be known, but the line that
+            // was refused may be a caution.
+            if self.is_faulty(taken.what) {
                 fine = false;
                 continue;
             }
@@ -143,7 +144,8 @@ impl Reckoner<'_> {
         // A faulty formula may also be taken by the part.
         fine && formula.taken.iter().all(|taken| match taken.what {
             Bound::Formula(inner) => self.done.get(inner).is_some_and(Option::is_some),
-            _ => true,
+            Bound::Substance(_) => !self.is_faulty(taken.what),
+            Bound::Unknown => true,
         })
     }
 

@@ -10,6 +10,10 @@ use crate::naming;
 use crate::quantity::{Decimal, Household, Overflow, Spread, print};
 use crate::syntax::tree::{Dose, Frequency, Liquid, Make, Quantity, Subject};
 
+/// What sizes may be asked for.
+pub const SIZES: &str =
+    "ask for `500 g`, `60 cups`, `14 doses`, `2 people for 7 days`, `3 jars of 80 g` or `2 times`";
+
 /// How much to make, and how that was worked out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
@@ -85,7 +89,11 @@ impl<'a> Planner<'a> {
                 "say how much to make: `--make \"500 g\"`",
             )),
             Make::Vessels { count, vessel, each } => {
-                let size = match self.portion(each)? {
+                let held = self.portion(each)?;
+                if held.is_zero() {
+                    return Err(nothing());
+                }
+                let size = match held {
                     Portion::Grams(grams) => Size::Grams(grams),
                     Portion::Millilitres(volume) => Size::Millilitres(volume),
                     _ => {
@@ -110,20 +118,27 @@ impl<'a> Planner<'a> {
     fn quantity(&mut self, quantity: &Quantity) -> Result<Plan, Refusal> {
         let portion = self.portion(quantity)?;
         if portion.is_zero() {
-            return Err(Refusal::new(
-                "nothing would be made",
-                "ask for an amount above zero",
-            ));
+            return Err(nothing());
         }
-        let outright = |target| {
+        let outright = |target, spread: &Spread, unit: &str| {
+            let open = (!spread.is_exact()).then(|| {
+                format!(
+                    "{} is worked at its middle, {} {unit}",
+                    print::range(spread, 3, unit),
+                    print::short(spread.nominal, 3)
+                )
+            });
             Ok(Plan {
                 target,
-                working: Vec::new(),
+                working: open.into_iter().collect(),
             })
         };
         match &portion {
-            Portion::Grams(grams) => outright(Target::Grams(grams.nominal)),
-            Portion::Millilitres(volume) => outright(Target::Millilitres(volume.nominal)),
+            Portion::Grams(grams) => outright(Target::Grams(grams.nominal), grams, "g"),
+            Portion::Millilitres(volume) => outright(Target::Millilitres(volume.nominal), volume, "ml"),
+            Portion::Pieces(count, name) if matches!(name.as_str(), "times" | "time") => {
+                outright(Target::Times(count.nominal), count, "times")
+            }
             Portion::Household(count, _, Household::Cup) => {
                 let cup = self.one_cup()?;
                 Self::times(cup, count.nominal, "cups")
@@ -132,13 +147,16 @@ impl<'a> Planner<'a> {
                 let dose = self.one_dose()?.0;
                 Self::times(dose, count.nominal, "doses")
             }
+            Portion::Pieces(_, name) if name.chars().any(|letter| letter.is_ascii_digit()) => {
+                Err(Refusal::new(format!("`{name}` is no measure"), SIZES))
+            }
             Portion::Pieces(count, name) => {
                 let piece = self.one_piece(name)?;
                 Self::times(piece, count.nominal, name)
             }
             _ => Err(Refusal::new(
                 format!("`{}` is no size that can be made", print_count(&portion)),
-                "ask for `500 g`, `60 cups`, `14 doses`, `2 people for 7 days` or `3 jars of 80 g`",
+                SIZES,
             )),
         }
     }
@@ -456,7 +474,7 @@ impl<'a> Planner<'a> {
             }),
             _ => Err(Refusal::new(
                 format!("{} is not divided into {name}", self.name()),
-                "ask for `500 g`, `60 cups`, `14 doses`, `2 people for 7 days` or `3 jars of 80 g`",
+                SIZES,
             )),
         }
     }
@@ -496,10 +514,15 @@ fn singular(what: &str) -> &str {
     what.strip_suffix('s').unwrap_or(what)
 }
 
+fn nothing() -> Refusal {
+    Refusal::new("nothing would be made", "ask for an amount above zero")
+}
+
 fn print_count(portion: &Portion) -> String {
     match portion {
-        Portion::Household(count, _, measure) => {
-            format!("{} {}", print::short(count.nominal, 3), measure.many())
+        Portion::Household(count, heap, measure) => {
+            let words = crate::quantity::Unit::Household(*heap, *measure).words(true);
+            format!("{} {words}", print::short(count.nominal, 3))
         }
         Portion::Parts(count) => format!("{} parts", print::short(count.nominal, 3)),
         Portion::Percent(count, _) => format!("{} %", print::short(count.nominal, 3)),

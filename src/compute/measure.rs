@@ -200,6 +200,12 @@ impl Reckoner<'_> {
                     return Err(wrong_sort(of));
                 };
                 if inner.totals.volume.is_some() {
+                    trace.note(of.line, Some(of.span), None, || {
+                        format!(
+                            "a volume of what the formula makes: {}",
+                            print::spread(volume, 6, "ml")
+                        )
+                    });
                     return Ok(in_millilitres(*volume));
                 }
                 if inner.formula.weights.is_empty() {
@@ -296,7 +302,10 @@ impl Reckoner<'_> {
         let mut finding = Diagnostic::error(
             code::PIECE_WITHOUT_WEIGHT,
             of.span,
-            format!("nothing says what one of `{piece}` of {} weighs", of.name.text),
+            format!(
+                "{} is counted in `{piece}`, but nothing says what one of them weighs",
+                of.name.text
+            ),
         )
         .label("this can't become grams")
         .help(format!(

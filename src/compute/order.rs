@@ -78,7 +78,7 @@ pub(super) fn order(ledger: &Ledger, diagnostics: &mut Vec<Diagnostic>) -> (Vec<
                     if let Some(slot) = depths.get_mut(at) {
                         *slot = depth;
                     }
-                    if depth > DEEPEST {
+                    if depth > DEEPEST && !broken.contains(&at) {
                         too_deep(ledger, at, depth, diagnostics);
                         broken.insert(at);
                     }
@@ -118,8 +118,18 @@ fn report(ledger: &Ledger, all: &[Vec<(usize, Span)>], circle: &[usize]) -> Diag
             steps.push((span, *from, to));
         }
     }
+    let long;
     let mut names: Vec<&str> = circle.iter().map(|at| name(*at)).collect();
     names.extend(circle.first().map(|at| name(*at)));
+    // Of a long circle its two ends say enough.
+    if names.len() > 8 {
+        let left_out = format!("… {} more …", names.len().saturating_sub(6));
+        let tail = names.split_off(names.len().saturating_sub(3));
+        names.truncate(3);
+        long = left_out;
+        names.push(&long);
+        names.extend(tail);
+    }
     let place = steps
         .first()
         .map(|(span, _, _)| *span)
@@ -133,7 +143,7 @@ fn report(ledger: &Ledger, all: &[Vec<(usize, Span)>], circle: &[usize]) -> Diag
     .help(
         "a blend can't be an ingredient of itself: take one of these lines out, or write its herbs instead",
     );
-    for (span, from, to) in steps.iter().skip(1) {
+    for (span, from, to) in steps.iter().skip(1).take(6) {
         finding = finding.related(*span, format!("`{}` takes `{}`", name(*from), name(*to)));
     }
     finding

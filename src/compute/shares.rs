@@ -207,7 +207,7 @@ fn note_shares(sizing: &Sizing, unit: &str, trace: &mut Trace) {
     for (line, count) in sizing.relatives() {
         trace.note(line, None, None, || {
             format!(
-                "{} of a formula without a size of its own",
+                "{}, in a formula without a size of its own",
                 print::spread(&count, 6, unit)
             )
         });
@@ -277,7 +277,7 @@ fn percent_off(formula: &Formula, sizing: &Sizing, sum: Decimal) -> Diagnostic {
     );
     for (taken, relative) in formula.taken.iter().zip(&sizing.relative) {
         if relative.is_some() && !taken.each {
-            finding = finding.related(taken.amount_span, taken.name.text.clone());
+            finding = finding.related(taken.amount_span, "counted");
         }
     }
     finding.help("mend them; or let one line be `q.s. to 100%`; or write parts, which need no sum")

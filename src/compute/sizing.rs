@@ -236,7 +236,7 @@ impl Sizing {
             };
             trace.note(line, span, None, || {
                 format!(
-                    "{} of {} of {} = {}",
+                    "{} out of {}, of {} in all = {}",
                     print::short(count.nominal, 6),
                     print::short(sum.nominal, 6),
                     print::spread(whole, 6, "g"),

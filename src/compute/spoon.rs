@@ -188,7 +188,7 @@ impl Reckoner<'_> {
                         other.one()
                     ),
                 )
-                .related(weight.span, format!("{} weighs this", other.one()))
+                .related(weight.span, format!("its {} weighs this", other.one()))
                 .help(format!(
                     "to be sure, weigh three level {} and add: `{}   weighed …`; herbs pack differently in another spoon",
                     measure.many(),

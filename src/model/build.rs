@@ -173,7 +173,7 @@ impl<'a> Builder<'a> {
                 name.span,
                 format!("`{}` is declared twice", name.text),
             )
-            .label("this entry is left out")
+            .label("so this name is not read")
             .related(first, "declared here first")
             .help("rename one of them: a name that means two things is no name"),
         );
@@ -211,7 +211,7 @@ impl<'a> Builder<'a> {
 
     /// Whether a name is declared.
     pub(super) fn knows(&self, name: &Name) -> bool {
-        matches!(self.ledger.names.look(&name.text), Looked::Found(_))
+        !matches!(self.ledger.names.look(&name.text), Looked::Nothing)
     }
 
     /// What a name means; a name that is not declared is reported at its first use.
@@ -237,6 +237,7 @@ impl<'a> Builder<'a> {
                 self.report_unknown(name);
                 Bound::Unknown
             }
+            Looked::Clash => Bound::Unknown,
         }
     }
 

@@ -338,9 +338,14 @@ impl Builder<'_> {
             }
             _ => {}
         }
+        let made_of = match &line.body {
+            Body::Strength(words) => self.made_of(words),
+            _ => None,
+        };
         if let Some(substance) = self.ledger.substances.get_mut(place) {
             match (&line.body, word) {
                 (Body::Words(words), "latin") => substance.latin = Some(words.text.clone()),
+                (Body::Strength(_), _) => substance.made_of = made_of,
                 (Body::Words(words), "family") => substance.family = Some(words.text.clone()),
                 (Body::Names(names), "nature") => {
                     substance.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
@@ -354,6 +359,17 @@ impl Builder<'_> {
             substance.density = density.or(substance.density);
         }
         Ok(())
+    }
+
+    /// The herb in `1:5 of sage leaf, 60%`: its cautions hold for what is made of it. A herb that is
+    /// not declared is no fault; a ledger need not know what it buys ready-made.
+    fn made_of(&self, strength: &Name) -> Option<usize> {
+        let (_, rest) = strength.text.split_once(" of ")?;
+        let name = rest.split(',').next().unwrap_or(rest).trim();
+        match self.ledger.names.look(name) {
+            super::Looked::Found(Bound::Substance(at)) => Some(at),
+            _ => None,
+        }
     }
 
     fn caution(&mut self, place: usize, line: &Line, topic: &Name, text: Option<&Name>, book: Option<usize>) {

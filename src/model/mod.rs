@@ -252,6 +252,8 @@ pub struct Substance {
     pub family: Option<String>,
     /// What it does by tradition: `warming`, `drying`.
     pub nature: Vec<String>,
+    /// What it was made of, as its `strength` says.
+    pub made_of: Option<usize>,
     /// Published doses.
     pub doses: Vec<PublishedDose>,
     /// Published greatest amounts.
@@ -281,6 +283,7 @@ impl Substance {
             latin: None,
             family: None,
             nature: Vec::new(),
+            made_of: None,
             doses: Vec::new(),
             mosts: Vec::new(),
             steps: Vec::new(),

@@ -1,6 +1,6 @@
 //! Binds names to what they mean: exactly first, then with the last word in singular or plural.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::naming::{folded, nearest, singulars};
 
@@ -24,6 +24,8 @@ pub enum Looked {
     Several(Vec<Bound>),
     /// Nothing.
     Nothing,
+    /// A name that was declared for two things: it means neither, and has been reported.
+    Clash,
 }
 
 /// All names that an ingredient may have.
@@ -32,6 +34,7 @@ pub struct Names {
     exact: HashMap<String, Bound>,
     singular: HashMap<String, Vec<Bound>>,
     written: Vec<String>,
+    clashes: HashSet<String>,
 }
 
 impl Names {
@@ -39,6 +42,9 @@ impl Names {
     pub fn declare(&mut self, name: &str, bound: Bound) -> Option<Bound> {
         let key = folded(name);
         if let Some(other) = self.exact.get(&key) {
+            if *other != bound {
+                self.clashes.insert(key);
+            }
             return Some(*other);
         }
         for form in singulars(&key) {
@@ -55,6 +61,9 @@ impl Names {
     /// Looks a name up.
     pub fn look(&self, name: &str) -> Looked {
         let key = folded(name);
+        if self.clashes.contains(&key) {
+            return Looked::Clash;
+        }
         if let Some(bound) = self.exact.get(&key) {
             return Looked::Found(*bound);
         }

@@ -32,6 +32,8 @@ pub struct Taken {
     pub span: Span,
     /// The book that the line cites.
     pub book: Option<usize>,
+    /// The part of the written amount that an adaptation takes, if it takes another size.
+    pub share_of_adapted: Option<Decimal>,
 }
 
 /// How much is taken.
@@ -101,6 +103,7 @@ impl Builder<'_> {
                 role: ingredient.role.as_ref().map(|role| role.text.clone()),
                 span: ingredient.span,
                 book,
+                share_of_adapted: None,
             })
             .collect()
     }

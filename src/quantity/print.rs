@@ -28,7 +28,8 @@ pub fn column(value: Decimal, places: u32) -> String {
 /// A spread in words: `2.5 g`, or `2.5 g (2 to 3 g)`.
 pub fn spread(value: &Spread, places: u32, unit: &str) -> String {
     let nominal = short(value.nominal, places);
-    if value.settled().is_exact() {
+    let (low, high) = (short(value.low, places), short(value.high, places));
+    if low == high && low == nominal {
         format!("{nominal} {unit}")
     } else {
         format!("{nominal} {unit} ({})", range(value, places, unit))

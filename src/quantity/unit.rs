@@ -418,7 +418,7 @@ pub fn read(words: &str, settled: Settled) -> Reading {
     match folded.as_str() {
         "gr" | "grs" => {
             return Reading::ErrorProne {
-                why: "it has been read as gram and as grain, and a gram is fifteen grains",
+                why: "it has been read as gram and as grain, and a gram is about 15.4 grains",
                 instead: &["g", "grains"],
             };
         }

@@ -64,6 +64,7 @@ pub fn taken(lower: &Lower, text: &str) -> Lowered<Ingredient> {
 fn settle_estimate(amount: &mut Amount, about: Option<Quantity>) -> Lowered<()> {
     let Some(about) = about else { return Ok(()) };
     if let AmountKind::Enough(estimate @ None) = &mut amount.kind {
+        amount.span = amount.span.to(about.span);
         *estimate = Some(about);
         return Ok(());
     }

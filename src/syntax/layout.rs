@@ -58,7 +58,7 @@ pub fn cut(file: FileId, text: &str) -> Layout {
     let mut goes_on = false;
     let mut indented_by: Option<(u8, Span)> = None;
     let mut offset = 0_usize;
-    for line in text.split_inclusive('\n') {
+    for line in lines(text) {
         let start = offset;
         offset = offset.saturating_add(line.len());
         if line.len() > LONGEST_LINE {
@@ -138,6 +138,19 @@ pub fn cut(file: FileId, text: &str) -> Layout {
         goes_on = ends_in_comma;
     }
     layout
+}
+
+/// The lines of a text with their ends: a line feed, a carriage return, or both.
+fn lines(text: &str) -> impl Iterator<Item = &str> {
+    text.split_inclusive('\n').flat_map(|line| {
+        let whole = line.strip_suffix("\r\n").or_else(|| line.strip_suffix('\n'));
+        let body = whole.unwrap_or(line);
+        // Almost no line holds a carriage return of its own.
+        let cut = body.rfind('\r').map_or(0, |at| at.saturating_add(1));
+        let (head, tail) = line.split_at_checked(cut).unwrap_or(("", line));
+        head.split_inclusive('\r')
+            .chain(std::iter::once(tail).filter(|tail| !tail.is_empty()))
+    })
 }
 
 fn attach(entry: &mut RawEntry, raw: RawLine, goes_on: bool) {
@@ -243,7 +256,7 @@ fn comment_start(line: &str) -> Option<usize> {
 /// byte keeps its place.
 pub fn run_on<'a>(text: &'a str, span: Span, comments: &[Span]) -> std::borrow::Cow<'a, str> {
     let slice = text.get(span.first_byte()..span.end_byte()).unwrap_or_default();
-    if !slice.contains('\n') {
+    if !slice.contains(['\n', '\r']) {
         return slice.into();
     }
     let first = comments.partition_point(|comment| comment.start < span.start);

@@ -116,7 +116,11 @@ pub fn body(lower: &Lower, word: &str, word_span: Span, pattern: Pattern, text: 
         }
         Pattern::Money => Body::Money(money(lower, &node(Rule::money_line)?)?),
         Pattern::Strength => {
-            node(Rule::strength_line)?;
+            for part in node(Rule::strength_line)?.into_inner().flatten() {
+                if part.as_rule() == Rule::number {
+                    lower.number(&part)?;
+                }
+            }
             Body::Strength(Name {
                 text: fold_blanks(text),
                 span: lower.range(0, text.len()),

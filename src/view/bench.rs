@@ -21,6 +21,11 @@ pub fn document(snapshot: &Snapshot, composition: &Composition, batch: &Batch, s
     page.facts(facts(snapshot, sheet));
     page.table(table(snapshot, batch, sheet));
     let mut notes = notes(snapshot, batch);
+    if batch.order_as_written {
+        notes.push(Note::mind(
+            "`mix` speaks of an order in words of its own, so the lines stand as written: follow `mix`",
+        ));
+    }
     notes.extend(unreckoned(composition));
     notes.extend(
         sheet
@@ -111,7 +116,13 @@ fn facts(snapshot: &Snapshot, sheet: &Sheet) -> Vec<(String, String)> {
         fact("mix", words.clone());
     }
     for step in &sheet.steps {
-        fact(step.word, step.text.clone());
+        let times = step
+            .for_the_whole
+            .then_some(sheet.times.as_deref())
+            .flatten()
+            .map(|times| format!(" (written for the formula's own size; here take {times} times the liquid)"))
+            .unwrap_or_default();
+        fact(step.word, format!("{}{times}", step.text));
     }
     facts
 }
@@ -327,8 +338,13 @@ fn totals(batch: &Batch, places: Places) -> Vec<Cells> {
 }
 
 fn signed(value: Decimal, places: u32) -> String {
+    let size = short(value.abs(), places);
     let sign = if value.is_sign_negative() { "−" } else { "+" };
-    format!("{sign}{}", short(value.abs(), places))
+    if size == "0" {
+        String::new()
+    } else {
+        format!("{sign}{size}")
+    }
 }
 
 fn notes(snapshot: &Snapshot, batch: &Batch) -> Vec<Note> {

@@ -4,16 +4,16 @@ use serde::Serialize;
 
 use super::findings::{At, Finding, at, finding};
 use super::standing;
+use crate::compute::Composition;
 use crate::compute::batch::{Batch, BatchLine};
+use crate::compute::caution::assess;
 use crate::compute::make::Plan;
-use crate::compute::{Composition, contents};
-use crate::model::{Bound, Caution, Level, Portion, Taken, TakenAmount};
-use crate::naming;
+use crate::model::{Bound, Portion, Taken, TakenAmount};
 use crate::quantity::print::{digits, short};
 use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
 use crate::source::Span;
-use crate::syntax::tree::Kind;
+use crate::syntax::tree::{Kind, Subject};
 use crate::workspace::Snapshot;
 
 /// A figure with its spread; decimal strings.
@@ -121,8 +121,10 @@ pub struct SheetCaution {
 pub struct SheetStep {
     /// `infuse`, `decoct` and so on.
     pub word: &'static str,
-    /// What stands after it.
+    /// What stands after it, as written for the formula's own size.
     pub text: String,
+    /// Whether its liquids are for the whole formula, so that they grow with it.
+    pub for_the_whole: bool,
 }
 
 /// What these scales can do.
@@ -147,6 +149,8 @@ pub struct Sheet {
     pub asked: Option<String>,
     /// How that became a size.
     pub size_working: Vec<String>,
+    /// How many times the formula's own size this is; nothing at that size, and for parts.
+    pub times: Option<String>,
     /// The scales.
     pub scales: Scales,
     /// The totals.
@@ -182,6 +186,7 @@ pub fn sheet(
         purpose: formula.purpose.clone(),
         asked: plan.map(|(asked, _)| asked.to_owned()),
         size_working: plan.map(|(_, plan)| plan.working.clone()).unwrap_or_default(),
+        times: batch.times.map(|times| short(times, 4)),
         scales: Scales {
             step: digits(practice.scales.value),
             least: digits(batch.least),
@@ -210,6 +215,13 @@ pub fn sheet(
             .map(|step| SheetStep {
                 word: step.word,
                 text: words_of(snapshot, step.preparation.span),
+                for_the_whole: !matches!(step.preparation.subject, Subject::Amount(..) | Subject::Ratio(..))
+                    && (step.preparation.down_to.is_some()
+                        || step
+                            .preparation
+                            .media
+                            .iter()
+                            .any(|liquid| liquid.amount.is_some())),
             })
             .collect(),
         cautions: cautions(snapshot, composition),
@@ -261,7 +273,7 @@ fn sheet_line(snapshot: &Snapshot, line: &BatchLine) -> SheetLine {
 }
 
 /// The amount as it stands in the ledger; for `as 1 : 1 : 2`, the parts of this line.
-fn written(snapshot: &Snapshot, taken: &Taken) -> String {
+pub(super) fn written(snapshot: &Snapshot, taken: &Taken) -> String {
     let text = snapshot.sources.text(taken.amount_span);
     match &taken.amount {
         Some(TakenAmount::Portion(Portion::Parts(count)))
@@ -274,7 +286,13 @@ fn written(snapshot: &Snapshot, taken: &Taken) -> String {
             };
             format!("{} {word}", short(count.nominal, 6))
         }
-        _ => words_of(snapshot, taken.amount_span),
+        _ => {
+            let words = words_of(snapshot, taken.amount_span);
+            match taken.share_of_adapted {
+                Some(share) => format!("{words} × {}", short(share, 6)),
+                None => words,
+            }
+        }
     }
 }
 
@@ -288,47 +306,29 @@ fn words_of(snapshot: &Snapshot, span: Span) -> String {
         .join(" ")
 }
 
-/// The cautions of every herb in it, also through formulas inside; the gravest first.
+/// The cautions of everything in it, also through formulas inside; the gravest first.
 fn cautions(snapshot: &Snapshot, composition: &Composition) -> Vec<SheetCaution> {
-    let held = contents(&snapshot.figures, composition).ok().flatten();
-    let mut places: Vec<usize> = match held {
-        Some(held) => held.into_keys().collect(),
-        None => composition
-            .lines
-            .iter()
-            .filter_map(|line| match line.taken.what {
-                Bound::Substance(at) => Some(at),
-                _ => None,
-            })
-            .collect(),
-    };
-    places.sort_unstable();
-    places.dedup();
-    let accepted = |caution: &Caution| {
-        composition
-            .formula
-            .accepts
-            .iter()
-            .find(|(topic, _)| naming::folded(&topic.text) == naming::folded(&caution.topic.text))
-            .map(|(_, reason)| reason.clone().unwrap_or_else(|| "no reason written".to_owned()))
-    };
-    let mut found: Vec<(Level, SheetCaution)> = places
+    let mut found = assess(&snapshot.ledger, &snapshot.figures, composition, None);
+    found.sort_by_key(|one| std::cmp::Reverse(one.level));
+    found
         .into_iter()
-        .filter_map(|place| snapshot.ledger.substances.get(place))
-        .flat_map(|substance| substance.cautions.iter().map(move |caution| (substance, caution)))
-        .map(|(substance, caution)| {
-            let one = SheetCaution {
-                level: caution.level.word(),
-                topic: caution.topic.text.clone(),
-                text: caution.text.clone(),
-                herb: substance.name.clone(),
-                accepted: accepted(caution),
-            };
-            (caution.level, one)
+        .map(|one| SheetCaution {
+            level: one.level.word(),
+            topic: one.topic,
+            text: one.text,
+            herb: snapshot
+                .ledger
+                .substances
+                .get(one.substance)
+                .map(|substance| substance.name.clone())
+                .unwrap_or_default(),
+            accepted: one.accepted.map(|acceptance| {
+                acceptance
+                    .reason
+                    .unwrap_or_else(|| "no reason written".to_owned())
+            }),
         })
-        .collect();
-    found.sort_by(|(a, x), (b, y)| b.cmp(a).then_with(|| x.topic.cmp(&y.topic)));
-    found.into_iter().map(|(_, caution)| caution).collect()
+        .collect()
 }
 
 /// What `check` found in the lines of this formula, and what making it at this size adds.

@@ -3,14 +3,17 @@
 use serde::Serialize;
 
 use super::findings::{At, at};
+use super::sheet;
 use super::standing;
 use crate::compute::intake::Intake;
 use crate::compute::trace::Step;
 use crate::compute::{Composition, LineFigure};
 use crate::model::Bound;
-use crate::quantity::print;
+use crate::quantity::unit::{self, Dimension, Reading};
+use crate::quantity::{Decimal, Unit, print};
 use crate::render::{Document, TreeLine};
 use crate::source::Span;
+use crate::syntax;
 use crate::workspace::Snapshot;
 
 /// One step of a working, as data.
@@ -42,6 +45,8 @@ pub struct WhyLine {
     pub name: String,
     /// The result in words.
     pub result: String,
+    /// The amount as written.
+    pub written: String,
     /// The steps.
     pub steps: Vec<WhyStep>,
     /// Where the line stands.
@@ -77,7 +82,11 @@ pub fn why(
         .map(|(line, steps)| WhyLine {
             name: line.taken.name.text.clone(),
             result: result(line),
-            steps: steps.iter().map(|step| why_step(snapshot, step)).collect(),
+            written: sheet::written(snapshot, &line.taken),
+            steps: units(snapshot, line)
+                .chain(steps.iter().cloned())
+                .map(|step| why_step(snapshot, &step))
+                .collect(),
             at: at(&snapshot.sources, line.taken.span),
         })
         .collect();
@@ -89,6 +98,55 @@ pub fn why(
             .map(|intake| doses(snapshot, composition, intake, only))
             .unwrap_or_default(),
     }
+}
+
+/// What the measures of a line are worth, where they are not metric, and by which standard; and the
+/// part of the written amount that an adaptation takes.
+fn units(snapshot: &Snapshot, line: &LineFigure) -> impl Iterator<Item = Step> {
+    let span = line.taken.amount_span;
+    let text = snapshot.sources.text(span);
+    let quantity = syntax::parse_quantity(span.file, text).ok();
+    let settled = snapshot.ledger.practice.settled;
+    let terms = quantity.into_iter().flat_map(|quantity| {
+        quantity
+            .low
+            .into_iter()
+            .chain(quantity.high.into_iter().flatten())
+    });
+    let mut said: Vec<String> = Vec::new();
+    for name in terms.filter_map(|term| term.unit) {
+        if let Reading::Known(Unit::Fixed(unit)) = unit::read(&name.text, settled)
+            && !unit.standard.starts_with("SI prefix")
+            && unit.standard != "base unit"
+            && let Ok(value) = unit.to_base(Decimal::ONE)
+        {
+            let base = if unit.dimension == Dimension::Mass {
+                "g"
+            } else {
+                "ml"
+            };
+            let says = format!(
+                "1 {} is {} {base}: {}",
+                unit.one,
+                print::digits(value),
+                unit.standard
+            );
+            if !said.contains(&says) {
+                said.push(says);
+            }
+        }
+    }
+    if let Some(share) = line.taken.share_of_adapted {
+        said.push(format!(
+            "of which this adaptation takes {}",
+            print::short(share, 6)
+        ));
+    }
+    said.into_iter().map(move |says| Step {
+        says,
+        span: Some(span),
+        book: None,
+    })
 }
 
 /// From the dose as written to the grams of each herb, and to the bounds that are stated for it.
@@ -161,6 +219,7 @@ fn doses(
             Some(WhyLine {
                 name: substance.name.clone(),
                 result: format!("{} in a dose", print::spread(&herb.at_once, 3, "g")),
+                written: snapshot.sources.text(dose).to_owned(),
                 steps,
                 at: at(&snapshot.sources, dose),
             })
@@ -245,7 +304,7 @@ fn tree(lines: &[WhyLine]) -> Vec<TreeLine> {
         tree.push(TreeLine::new(0, format!("{}: {}", line.name, line.result)));
         tree.push(TreeLine::new(
             1,
-            format!("written in {}:{}", line.at.file, line.at.line),
+            format!("`{}`, written in {}:{}", line.written, line.at.file, line.at.line),
         ));
         for step in &line.steps {
             let place = step

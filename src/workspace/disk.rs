@@ -36,8 +36,10 @@ pub fn find(start: &Path) -> Option<Found> {
         });
     }
     // A ledger without a practice is looked for close by only, not through a whole disk.
-    let any =
-        start.is_file() || walk(&start, 4).any(|entry| entry.is_ok_and(|entry| is_ledger_file(entry.path())));
+    let any = start.is_file()
+        || walk(&start, 4).any(|entry| {
+            entry.is_ok_and(|entry| entry.file_type().is_file() && is_ledger_file(entry.path()))
+        });
     any.then_some(Found { root: start })
 }
 
@@ -63,6 +65,10 @@ pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
                 if entry.file_type().is_file() && (is_ledger_file(entry.path()) || entry.depth() == 0) =>
             {
                 read_file(&shown(root, entry.path()), entry.path(), snapshot);
+            }
+            Ok(entry) if entry.file_type().is_dir() && entry.depth() >= DEEPEST_FOLDER => {
+                let why = format!("folders are read {DEEPEST_FOLDER} deep");
+                unreadable(&shown(root, entry.path()), &why, snapshot);
             }
             Ok(_) => {}
             Err(error) => {

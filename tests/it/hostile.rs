@@ -1146,7 +1146,7 @@ fn hold(snapshot: &Snapshot) {
         };
         let working = working(&snapshot.ledger, &snapshot.figures, at);
         let _ = text::print(
-            &why::document(&why::why(snapshot, composition, &working, None)),
+            &why::document(&why::why(snapshot, composition, &working, None, None)),
             &page(40),
         );
         for target in [

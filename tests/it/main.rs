@@ -14,3 +14,7 @@
 mod outside;
 mod readme;
 mod spec;
+mod cli;
+mod golden;
+mod hostile;
+mod sandbox;

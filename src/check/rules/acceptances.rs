@@ -9,7 +9,7 @@ use crate::naming::nearest;
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
         let formula = &composition.formula;
-        let mut topics: Vec<&str> = substances_of(scope.figures, composition)
+        let mut topics: Vec<&str> = substances_of(scope.ledger, scope.figures, composition)
             .into_iter()
             .filter_map(|place| scope.ledger.substances.get(place))
             .flat_map(|substance| &substance.cautions)

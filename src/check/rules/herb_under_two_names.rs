@@ -1,20 +1,20 @@
 //! Reports a herb that one formula takes under two of its names.
 
 use crate::code;
+use std::collections::HashMap;
+
 use crate::check::Scope;
 use crate::diagnostic::Diagnostic;
-use crate::model::Bound;
-use crate::naming::{folded, same_but_for_number};
+use crate::model::{Bound, Taken};
+use crate::naming::{folded, singulars};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for formula in &scope.ledger.formulas {
-        for (at, taken) in formula.taken.iter().enumerate() {
-            let earlier = formula.taken.iter().take(at).find(|other| {
-                other.what == taken.what
-                    && taken.what != Bound::Unknown
-                    && !same_but_for_number(&folded(&other.name.text), &folded(&taken.name.text))
-            });
-            if let Some(first) = earlier {
+        let mut first: HashMap<Bound, (&Taken, String)> = HashMap::new();
+        for taken in formula.taken.iter().filter(|taken| taken.what != Bound::Unknown) {
+            let name = singulars(&folded(&taken.name.text)).pop().unwrap_or_default();
+            let (first, known) = first.entry(taken.what).or_insert_with(|| (taken, name.clone()));
+            if *known != name {
                 report.push(
                     Diagnostic::warning(
                         code::HERB_UNDER_TWO_NAMES,

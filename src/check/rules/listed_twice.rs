@@ -1,25 +1,29 @@
 //! Reports an ingredient that stands on two lines of one formula.
 
 use crate::code;
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+
 use crate::check::Scope;
 use crate::diagnostic::Diagnostic;
 use crate::model::{Bound, Taken};
-use crate::naming::{folded, same_but_for_number};
-
-fn same_name(a: &Taken, b: &Taken) -> bool {
-    same_but_for_number(&folded(&a.name.text), &folded(&b.name.text))
-}
+use crate::naming::{folded, singulars};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for formula in &scope.ledger.formulas {
-        for (at, taken) in formula.taken.iter().enumerate() {
-            let earlier = formula
-                .taken
-                .iter()
-                .take(at)
-                .find(|other| other.what == taken.what && taken.what != Bound::Unknown && same_name(other, taken));
-            if let Some(first) = earlier.filter(|first| first.amount.is_some() && taken.amount.is_some()) {
-                report.push(finding(first, taken));
+        // The first line of each thing by each of its names; plurals count as one name.
+        let mut first: HashMap<(Bound, String), &Taken> = HashMap::new();
+        for taken in formula.taken.iter().filter(|taken| taken.what != Bound::Unknown) {
+            let name = singulars(&folded(&taken.name.text)).pop().unwrap_or_default();
+            match first.entry((taken.what, name)) {
+                Entry::Vacant(place) => {
+                    place.insert(taken);
+                }
+                Entry::Occupied(earlier) => {
+                    if earlier.get().amount.is_some() && taken.amount.is_some() {
+                        report.push(finding(earlier.get(), taken));
+                    }
+                }
             }
         }
     }

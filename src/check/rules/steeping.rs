@@ -23,7 +23,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         let [(step, time)] = own.as_slice() else { continue };
         let mut short = Vec::new();
         let mut long = Vec::new();
-        for place in substances_of(scope.figures, composition) {
+        for place in substances_of(scope.ledger, scope.figures, composition) {
             let Some(substance) = scope.ledger.substances.get(place) else { continue };
             let stated = substance
                 .steps
