@@ -4,10 +4,12 @@
 
 mod rules;
 
+use crate::compute::caution::substances_of;
 use crate::compute::intake::{self, Intake};
-use crate::compute::{Composition, Figures};
+use crate::compute::{Composition, Figures, LineFigure};
 use crate::diagnostic::Diagnostic;
-use crate::model::{Faults, Formula, Ledger, Person};
+use crate::model::{Bound, Faults, Formula, Ledger, Person};
+use crate::source::Span;
 
 /// What rules look at.
 pub struct Scope<'a> {
@@ -22,6 +24,8 @@ pub struct Scope<'a> {
     /// What each formula gives a person, in the order of the ledger; nothing where it can't be
     /// told, or where no dose for the mouth is written.
     intakes: Vec<Option<Intake>>,
+    /// Formulas with a dose that can't be reckoned, and why.
+    unreckoned: Vec<(usize, String)>,
 }
 
 impl<'a> Scope<'a> {
@@ -38,7 +42,9 @@ impl<'a> Scope<'a> {
             person,
             only,
             intakes: Vec::new(),
+            unreckoned: Vec::new(),
         };
+        let mut unreckoned = Vec::new();
         scope.intakes = (0..ledger.formulas.len())
             .map(|at| {
                 let formula = &figures.of(at)?.formula;
@@ -46,11 +52,16 @@ impl<'a> Scope<'a> {
                     return None;
                 }
                 let years = scope.person_of(formula).and_then(|person| person.years);
-                intake::intake(ledger, faults, figures, at, years, false)
-                    .ok()
-                    .filter(|intake| intake.given.is_none())
+                match intake::intake(ledger, faults, figures, at, years, false) {
+                    Ok(intake) => Some(intake).filter(|intake| intake.given.is_none()),
+                    Err(refusal) => {
+                        unreckoned.push((at, refusal.message));
+                        None
+                    }
+                }
             })
             .collect();
+        scope.unreckoned = unreckoned;
         scope
     }
 
@@ -82,6 +93,32 @@ impl<'a> Scope<'a> {
             .zip(&self.intakes)
             .filter_map(|(composition, intake)| Some((composition.as_ref()?, intake.as_ref()?)))
             .filter(|(_, intake)| !intake.drawn_out)
+    }
+
+    /// Every formula whose dose could be reckoned, also of what is drawn out.
+    fn directed(&self) -> impl Iterator<Item = (&'a Composition, &Intake)> {
+        self.figures
+            .formulas
+            .iter()
+            .zip(&self.intakes)
+            .filter_map(|(composition, intake)| Some((composition.as_ref()?, intake.as_ref()?)))
+    }
+
+    /// The line of a formula that takes a herb, or that takes a formula in which it is.
+    fn line_of(&self, composition: &Composition, substance: usize) -> Span {
+        let itself = |line: &&LineFigure| line.taken.what == Bound::Substance(substance);
+        let inside = |line: &&LineFigure| match line.taken.what {
+            Bound::Formula(at) => self
+                .figures
+                .of(at)
+                .is_some_and(|inner| substances_of(self.ledger, self.figures, inner).contains(&substance)),
+            _ => false,
+        };
+        let lines = || composition.lines.iter();
+        lines()
+            .find(itself)
+            .or_else(|| lines().find(inside))
+            .map_or(composition.formula.head, |line| line.taken.name.span)
     }
 
     fn herb(&self, place: usize) -> &'a str {

@@ -10,7 +10,7 @@ use super::{Arguments, Form, Outcome};
 use crate::diagnostic::Severity;
 use crate::naming::{folded, nearest};
 use crate::reference;
-use crate::render::Document;
+use crate::render::{Document, escape};
 use crate::view::standing;
 use crate::workspace::{self, Snapshot};
 
@@ -96,7 +96,14 @@ impl Adopt {
             let mut page = Document::new();
             page.title(format!("{} is adopted", found.name));
             page.paragraph(format!("Written to {}:", path.display()));
-            page.preformatted(&added);
+            terminal.document(&page)?;
+            // As it stands in the file, so that it can be copied from here too.
+            let lines: String = added
+                .lines()
+                .map(|line| format!("{}\n", escape::terminal(line)))
+                .collect();
+            terminal::safe_text(&format!("\n{lines}\n"))?;
+            let mut page = Document::new();
             page.paragraph(
                 "Its figures are a starter, many from memory: check them, and weigh your own spoons.",
             );

@@ -11,7 +11,7 @@ use crate::compute::caution::{Assessed, Bearing, assess, natures};
 use crate::compute::child;
 use crate::compute::intake;
 use crate::diagnostic::{self, Severity};
-use crate::model::{AgeTopic, Level, Person};
+use crate::model::{AgeTopic, ChildRule, Level, Person};
 use crate::quantity::print::short;
 use crate::view::doses;
 use crate::workspace::Snapshot;
@@ -63,16 +63,13 @@ impl Doses {
         diagnostic::sort(&mut findings, &snapshot.sources);
         findings.sort_by_key(|one| std::cmp::Reverse(one.severity));
         let limits = age_limits(&snapshot, &cautions);
-        let asked = person.and_then(|person| child_share(&snapshot, person));
-        // An age limit of a herb always comes before a rule of thumb.
-        let child_withheld = asked.as_ref().filter(|_| !limits.is_empty()).map(|share| {
-            format!(
-                "No share by {} is offered: age limits are stated for {}.",
-                share.rule.name(),
-                limits.join(", ")
-            )
-        });
-        let child = asked.filter(|_| limits.is_empty());
+        let rule = snapshot.ledger.practice.children.map(|(rule, _)| rule);
+        let young = person.filter(|person| child::is_child(person)).zip(rule);
+        let written = intake.as_ref().is_ok_and(|intake| intake.dose.age.is_some());
+        let (child, child_withheld) = match young {
+            None => (None, None),
+            Some((person, rule)) => offered(person, rule, &limits, written),
+        };
         let child_dose = child
             .as_ref()
             .and_then(|child| child_dose(child, intake.as_ref().ok()?));
@@ -110,13 +107,46 @@ fn age_limits(snapshot: &Snapshot, cautions: &[Assessed]) -> Vec<String> {
         .collect()
 }
 
-/// A child's share, only where the practice asks for a rule.
-fn child_share(snapshot: &Snapshot, person: &Person) -> Option<child::ChildShare> {
-    let (rule, _) = snapshot.ledger.practice.children?;
-    if !child::is_child(person) {
-        return None;
+/// A child's share by the rule that the practice asks for, or why none is offered.
+fn offered(
+    person: &Person,
+    rule: ChildRule,
+    limits: &[String],
+    written: bool,
+) -> (Option<child::ChildShare>, Option<String>) {
+    let name = rule.name();
+    if !limits.is_empty() {
+        // An age limit of a herb always comes before a rule of thumb.
+        let limits = limits.join(", ");
+        return (
+            None,
+            Some(format!(
+                "No share by {name} is offered: age limits are stated for {limits}."
+            )),
+        );
     }
-    child::share(rule, person).ok().flatten()
+    if written {
+        return (
+            None,
+            Some(format!(
+                "No share by {name} is offered: the formula has a dose for this age."
+            )),
+        );
+    }
+    match child::share(rule, person) {
+        Ok(Some(share)) => (Some(share), None),
+        _ => {
+            let needs = match rule {
+                ChildRule::Clark => "a weight",
+                ChildRule::Fried => "an age of two years at the most",
+                ChildRule::Young | ChildRule::Cowling => "an age",
+            };
+            (
+                None,
+                Some(format!("No share by {name} can be worked out: it needs {needs}.")),
+            )
+        }
+    }
 }
 
 /// The child's dose in words.

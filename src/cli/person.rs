@@ -29,6 +29,10 @@ pub struct ForWhom {
     #[arg(long, value_name = "PLANT", value_delimiter = ',')]
     allergic: Vec<String>,
 
+    /// The person's own nature by tradition: warm, cold, dry, moist; may be repeated
+    #[arg(long, value_name = "NATURE", value_delimiter = ',')]
+    nature: Vec<String>,
+
     /// The age in years
     #[arg(long, value_name = "YEARS")]
     age: Option<String>,
@@ -68,6 +72,9 @@ impl ForWhom {
                 person.facts.push(fact);
             }
         }
+        person
+            .nature
+            .extend(self.nature.iter().map(|nature| folded(nature)));
         if let Some(age) = &self.age {
             let number = number::read(age).map_err(|_| {
                 Failure::new(

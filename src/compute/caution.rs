@@ -164,8 +164,11 @@ fn by_topic(a: &str, b: &str) -> std::cmp::Ordering {
 fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
     let Some(person) = person else {
         return match topic(ledger, name) {
-            Some(topic) if topic.everyone => Bearing::Everyone,
-            _ => Bearing::Others,
+            Some(topic) if !topic.everyone => Bearing::Others,
+            // A topic that nobody has described may concern anyone.
+            None if AgeTopic::read(name).is_some() => Bearing::Others,
+            None => Bearing::Everyone,
+            Some(_) => Bearing::Everyone,
         };
     };
     if let Some(age) = AgeTopic::read(name) {
@@ -187,7 +190,7 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
         .iter()
         .find(|fact| topic.concerns(fact.kind, &fact.words));
     match fact {
-        Some(fact) => Bearing::ThisPerson(format!("{} {}", fact.kind.word(), fact.words)),
+        Some(fact) => Bearing::ThisPerson(fact.said()),
         None if topic.everyone => Bearing::Everyone,
         None => Bearing::Others,
     }
@@ -218,14 +221,16 @@ fn by_kinship(
         let family = substance
             .family
             .as_ref()
-            .is_some_and(|family| same_but_for_number(&folded(family), &said));
+            .is_some_and(|family| is_of_family(ledger, family, &said));
         let itself = matches!(
             ledger.names.look(&fact.words),
             crate::model::Looked::Found(Bound::Substance(at)) if at == place
         );
+        // What the entry says of the family stands, however mild; of the herb itself only an `avoid` will do.
         let warned = substance.cautions.iter().any(|caution| {
-            topic(ledger, &caution.topic.text)
-                .is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact.words))
+            (!itself || caution.level == Level::Avoid)
+                && topic(ledger, &caution.topic.text)
+                    .is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact.words))
         });
         if (family || itself) && !warned {
             let topic = format!("allergy {}", fact.words);
@@ -241,11 +246,19 @@ fn by_kinship(
                 }),
                 span: None,
                 book: None,
-                bearing: Bearing::ThisPerson(format!("allergic {}", fact.words)),
+                bearing: Bearing::ThisPerson(fact.said()),
             });
         }
     }
     None
+}
+
+/// Whether a fact names a plant family, by any name that a topic gives it: Compositae for Asteraceae.
+pub fn is_of_family(ledger: &Ledger, family: &str, fact: &str) -> bool {
+    let fact = folded(fact);
+    same_but_for_number(&folded(family), &fact)
+        || topic(ledger, &format!("allergy {family}"))
+            .is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact))
 }
 
 /// Effects that two or more herbs of a formula share, with those herbs.

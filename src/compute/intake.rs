@@ -2,7 +2,7 @@
 
 use super::batch::Refusal;
 use super::blend::Contents;
-use super::make::{Planner, Size, times_a_day};
+use super::make::{Planner, Size, is_for_age, times_a_day};
 use super::measure::Use;
 use super::trace::{Step, Trace};
 use super::{Composition, Figures, How, held};
@@ -91,7 +91,7 @@ pub fn intake(
         planner.record();
     }
     let composition = planner.composition();
-    let (size, dose) = planner.dose_for(years)?;
+    let (size, dose) = planner.dose_range(years)?;
     let working = planner.recorded();
     let held = held(figures, composition)?;
     let times = times(&planner, &dose)?;
@@ -123,8 +123,13 @@ pub fn intake(
             None,
         ),
     };
-    // A share of a dry blend can be told only when all of it is weighed.
-    let herbs = if held.complete || !matches!(size, Size::Grams(_)) {
+    // A share of a dry blend can be told only when all of it is weighed; and a share of parts only
+    // when they have a size.
+    let known = match size {
+        Size::Grams(_) => held.complete,
+        Size::Millilitres(_) | Size::Share(_) => !composition.is_unsized(),
+    };
+    let herbs = if known {
         herbs(
             ledger,
             &mut planner,
@@ -170,7 +175,7 @@ pub fn intake(
             .formula
             .given
             .clone()
-            .filter(|given| naming::folded(given) != "by mouth"),
+            .filter(|given| !naming::folded(given).starts_with("by mouth")),
         working,
     })
 }
@@ -194,13 +199,40 @@ fn times(planner: &Planner<'_>, dose: &Dose) -> Result<Option<Spread>, Refusal> 
     }))
 }
 
-/// Tinctures, oils and the like hold what was drawn out of a herb, not the herb.
+/// Tinctures, oils and the like hold what was drawn out of a herb, not the herb. A tea is compared,
+/// whether made by the cup or by the jug: published doses are for infusions and decoctions in water.
 fn is_drawn_out(composition: &Composition, figures: &Figures) -> bool {
-    composition.totals.volume.is_some()
-        || composition.lines.iter().any(|line| match line.taken.what {
-            Bound::Formula(at) => figures.of(at).is_some_and(|inner| inner.totals.volume.is_some()),
-            _ => false,
-        })
+    let mut open = vec![composition];
+    let mut seen = Vec::new();
+    while let Some(inner) = open.pop() {
+        let steps = &inner.formula.steps;
+        let watery = !steps.is_empty()
+            && steps.iter().all(|step| {
+                matches!(step.word, "infuse" | "decoct")
+                    && step.preparation.media.iter().all(|liquid| {
+                        liquid.strength.is_none()
+                            && liquid.name.as_ref().is_none_or(|name| {
+                                let name = naming::folded(&name.text);
+                                name == "it" || name.ends_with("water")
+                            })
+                    })
+            });
+        let steeped = steps
+            .iter()
+            .any(|step| matches!(step.word, "macerate" | "percolate" | "syrup"));
+        if steeped || (inner.totals.volume.is_some() && !watery) {
+            return true;
+        }
+        for line in &inner.lines {
+            if let Bound::Formula(at) = line.taken.what
+                && !seen.contains(&at)
+            {
+                seen.push(at);
+                open.extend(figures.of(at));
+            }
+        }
+    }
+    false
 }
 
 fn doses_held(composition: &Composition, size: Size) -> Checked<Option<Spread>> {
@@ -306,14 +338,7 @@ fn published(
 ) -> Result<Published, Refusal> {
     let mut bounds = Published::default();
     let mut stated_day = None;
-    let fits = |dose: &Dose| match (&dose.age, years) {
-        (None, _) => true,
-        (Some(_), None) => false,
-        (Some((ages, true)), Some(years)) => years < ages.low.value,
-        (Some((ages, false)), Some(years)) => {
-            ages.low.value <= years && ages.high.is_none_or(|high| years <= high.value)
-        }
-    };
+    let fits = |dose: &Dose| dose.age.is_none() || is_for_age(dose, years);
     let for_the_age = years.is_some()
         && substance
             .doses
@@ -323,7 +348,13 @@ fn published(
         if !fits(&line.dose) || (for_the_age && line.dose.age.is_none()) {
             continue;
         }
-        let Some(amount) = grams(planner, place, &substance.name, &line.dose.amount, line.span)? else {
+        let Some(amount) = grams(
+            planner,
+            place,
+            &substance.name,
+            &planner.portion(&line.dose.amount)?,
+            line.span,
+        ) else {
             continue;
         };
         least(&mut bounds.least_at_once, amount.low, line.span);
@@ -336,22 +367,29 @@ fn published(
         bounds.books.extend(line.book);
     }
     for most in &substance.mosts {
-        match (&most.portion, most.per) {
-            (Portion::Grams(amount), Per::Day) => least(&mut stated_day, amount.high, most.span),
-            (Portion::Grams(amount), Per::Dose) => least(&mut bounds.most_at_once, amount.high, most.span),
-            (Portion::Minutes(minutes), _) => {
-                least(
-                    &mut bounds.most_days,
-                    quotient(minutes.high, Decimal::from(1440_u32))?,
-                    most.span,
-                );
+        if let Portion::Minutes(minutes) = &most.portion {
+            let days = quotient(minutes.high, Decimal::from(1440_u32))?;
+            least(&mut bounds.most_days, days, most.span);
+        } else {
+            let Some(amount) = grams(planner, place, &substance.name, &most.portion, most.span) else {
+                continue;
+            };
+            match most.per {
+                Per::Day => least(&mut stated_day, amount.high, most.span),
+                Per::Dose => least(&mut bounds.most_at_once, amount.high, most.span),
+                Per::Unsaid => continue,
             }
-            _ => continue,
         }
         bounds.books.extend(most.book);
     }
     // Where single dose and times come to something else, the stated most of the day rules.
-    bounds.most_a_day = stated_day.or(bounds.most_a_day);
+    // What is stated for a child's age is not loosened by what is stated for adults.
+    bounds.most_a_day = match (stated_day, bounds.most_a_day) {
+        (Some(stated), Some(derived)) if for_the_age => {
+            Some(if derived.0 < stated.0 { derived } else { stated })
+        }
+        (stated, derived) => stated.or(derived),
+    };
     bounds.books.sort_unstable();
     bounds.books.dedup();
     Ok(bounds)
@@ -368,10 +406,9 @@ fn grams(
     planner: &mut Planner<'_>,
     place: usize,
     name: &str,
-    quantity: &crate::syntax::tree::Quantity,
+    portion: &Portion,
     span: Span,
-) -> Result<Option<Spread>, Refusal> {
-    let portion = planner.portion(quantity)?;
+) -> Option<Spread> {
     let name = Name {
         text: name.to_owned(),
         span,
@@ -382,11 +419,11 @@ fn grams(
         span,
         line: 0,
     };
-    Ok(planner
+    planner
         .reckoner()
-        .amounts(&of, &portion, &mut Trace::silent())
+        .amounts(&of, portion, &mut Trace::silent())
         .ok()
-        .and_then(|(amounts, _)| amounts.grams))
+        .and_then(|(amounts, _)| amounts.grams)
 }
 
 /// How a figure stands to a bound above it.

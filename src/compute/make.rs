@@ -23,6 +23,14 @@ pub struct Plan {
     pub working: Vec<String>,
 }
 
+/// Which end of a range is worked with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum End {
+    Least,
+    Middle,
+    Most,
+}
+
 /// What one cup, dose or piece takes of a formula.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Size {
@@ -54,8 +62,50 @@ pub(super) struct Planner<'a> {
     formula: usize,
     /// How an amount of the blend became grams, if that is asked for.
     trace: Trace,
-    /// Whether ranges are taken at their upper end, so that what is made does not run out.
-    most: bool,
+    /// Which end of a range is taken.
+    end: End,
+}
+
+impl Size {
+    /// A bare number to compare doses of one formula by.
+    fn magnitude(self) -> Decimal {
+        match self {
+            Self::Grams(spread) | Self::Millilitres(spread) => spread.nominal,
+            Self::Share(share) => share,
+        }
+    }
+
+    /// From this to a greater one, worked at the greater.
+    fn up_to(self, most: Self) -> Self {
+        let join = |least: Spread, most: Spread| Spread {
+            low: least.low.min(most.low),
+            ..most
+        };
+        match (self, most) {
+            (Self::Grams(least), Self::Grams(most)) => Self::Grams(join(least, most)),
+            (Self::Millilitres(least), Self::Millilitres(most)) => Self::Millilitres(join(least, most)),
+            (_, most) => most,
+        }
+    }
+}
+
+/// Whether a dose is for an age; `6 to 11` reaches to the twelfth birthday.
+pub(super) fn is_for_age(dose: &Dose, years: Option<Decimal>) -> bool {
+    match (&dose.age, years) {
+        (Some((ages, true)), Some(years)) => years < ages.low.value,
+        (Some((ages, false)), Some(years)) => {
+            let whole = |bound: Decimal| bound.fract().is_zero();
+            ages.low.value <= years
+                && ages.high.is_none_or(|high| {
+                    if whole(high.value) {
+                        years.floor() <= high.value
+                    } else {
+                        years <= high.value
+                    }
+                })
+        }
+        _ => false,
+    }
 }
 
 impl<'a> Planner<'a> {
@@ -78,7 +128,7 @@ impl<'a> Planner<'a> {
             composition,
             formula,
             trace: Trace::silent(),
-            most: false,
+            end: End::Middle,
         })
     }
 
@@ -209,7 +259,8 @@ impl<'a> Planner<'a> {
     }
 
     fn people(&mut self, people: Decimal, days: Decimal) -> Result<Plan, Refusal> {
-        self.most = true;
+        // So that what is made does not run out.
+        self.end = End::Most;
         let (size, dose) = self.one_dose()?;
         let times = times_a_day(&dose, self)?;
         let count = people
@@ -318,20 +369,32 @@ impl<'a> Planner<'a> {
         }))
     }
 
-    /// The upper end of a range, where the most is asked for.
-    fn upper(&self, amount: &Quantity) -> Quantity {
+    /// The end of a range that is asked for.
+    fn at_end(&self, amount: &Quantity) -> Quantity {
         let mut amount = amount.clone();
-        if self.most
-            && let Some(high) = amount.high.take()
-        {
-            amount.low = high;
+        match self.end {
+            End::Middle => {}
+            End::Most => {
+                if let Some(high) = amount.high.take() {
+                    amount.low = high;
+                }
+            }
+            // `1 to 2 g` leaves the lower number without a measure of its own.
+            End::Least => {
+                if let Some(high) = amount.high.take() {
+                    let unit = high.last().and_then(|term| term.unit.clone());
+                    for term in &mut amount.low {
+                        term.unit = term.unit.take().or_else(|| unit.clone());
+                    }
+                }
+            }
         }
         amount
     }
 
     /// An amount of the finished blend.
     fn of_blend(&mut self, amount: &Quantity) -> Result<Size, Refusal> {
-        let amount = &self.upper(amount);
+        let amount = &self.at_end(amount);
         let portion = self.portion(amount)?;
         if let Portion::Pieces(count, name) = &portion {
             return match self.one_piece(name)? {
@@ -432,38 +495,70 @@ impl<'a> Planner<'a> {
 
     /// What one dose takes, of the dose line that fits an age.
     pub(super) fn dose_for(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
-        let fits = |dose: &&Dose| match (&dose.age, years) {
-            (Some((ages, true)), Some(years)) => years < ages.low.value,
-            (Some((ages, false)), Some(years)) => {
-                ages.low.value <= years && ages.high.is_none_or(|high| years <= high.value)
-            }
-            _ => false,
-        };
         let lines = || self.composition.formula.doses.iter().map(|line| &line.dose);
-        let dose = lines()
-            .find(fits)
-            .or_else(|| lines().find(|dose| dose.age.is_none()))
-            .cloned()
-            .ok_or_else(|| {
-                Refusal::new(
-                    format!("{} has no dose", self.name()),
-                    "add a line such as `dose   1 cup, 3 times a day` to the formula",
-                )
-            })?;
-        let amount = self.upper(&dose.amount);
-        let portion = self.portion(&amount)?;
-        let size = match &portion {
-            Portion::Pieces(..) | Portion::Grams(_) => self.of_blend(&amount)?,
-            _ => match self.volume(&amount)? {
-                Some(volume) if self.composition.totals.volume.is_some() => Size::Millilitres(volume),
-                Some(volume) => match self.of_tea(&volume)? {
-                    Some(size) => size,
-                    None => self.of_blend(&amount)?,
-                },
-                None => self.of_blend(&amount)?,
-            },
+        let of_the_age: Vec<Dose> = lines().filter(|dose| is_for_age(dose, years)).cloned().collect();
+        let wanted = if of_the_age.is_empty() {
+            lines().filter(|dose| dose.age.is_none()).cloned().collect()
+        } else {
+            of_the_age
         };
-        Ok((size, dose))
+        // Of several doses the one that gives most in a day counts.
+        let mut most: Option<(Decimal, Size, Dose)> = None;
+        let mut refused = None;
+        for dose in wanted {
+            match self.size_of(&dose) {
+                Ok(size) => {
+                    let times = times_a_day(&dose, self).unwrap_or(Decimal::ONE);
+                    let day = size.magnitude().checked_mul(times).ok_or(Overflow)?;
+                    if most.as_ref().is_none_or(|(known, ..)| day > *known) {
+                        most = Some((day, size, dose));
+                    }
+                }
+                Err(refusal) => refused = Some(refusal),
+            }
+        }
+        match (most, refused) {
+            (Some((_, size, dose)), _) => Ok((size, dose)),
+            (None, Some(refusal)) => Err(refusal),
+            (None, None) => Err(Refusal::new(
+                format!("{} has no dose", self.name()),
+                "add a line such as `dose   1 cup, 3 times a day` to the formula",
+            )),
+        }
+    }
+
+    /// The same dose at the least and at the most that its ranges allow, worked at the most.
+    pub(super) fn dose_range(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
+        self.end = End::Least;
+        let recording = std::mem::replace(&mut self.trace, Trace::silent());
+        let least = self.dose_for(years)?.0;
+        self.trace = recording;
+        self.end = End::Most;
+        let (most, dose) = self.dose_for(years)?;
+        Ok((least.up_to(most), dose))
+    }
+
+    /// What a dose takes.
+    fn size_of(&mut self, dose: &Dose) -> Result<Size, Refusal> {
+        let amount = self.at_end(&dose.amount);
+        let portion = self.portion(&amount)?;
+        let liquid = self.composition.totals.volume.is_some();
+        match &portion {
+            Portion::Pieces(..) | Portion::Grams(_) => return self.of_blend(&amount),
+            // `2 teaspoons in 1 cup` are spoons of the dry blend, not of the tea.
+            Portion::Household(_, _, spoon) if dose.vehicle.is_some() && !liquid && spoon.is_spoon() => {
+                return self.of_blend(&amount);
+            }
+            _ => {}
+        }
+        match self.volume(&amount)? {
+            Some(volume) if liquid => Ok(Size::Millilitres(volume)),
+            Some(volume) => match self.of_tea(&volume)? {
+                Some(size) => Ok(size),
+                None => self.of_blend(&amount),
+            },
+            None => self.of_blend(&amount),
+        }
     }
 
     fn one_piece(&self, name: &str) -> Result<Size, Refusal> {

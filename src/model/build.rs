@@ -192,12 +192,23 @@ impl<'a> Builder<'a> {
         // Topics and people first: formulas and cautions speak of them.
         for item in declared {
             match item {
-                Declared::Topic(entry) => self.ledger.topics.extend(Topic::read(entry, false)),
+                Declared::Topic(entry) => self.read_topic(entry),
                 Declared::Record(entry) if entry.kind == Kind::Person => self.read_person(entry),
                 _ => {}
             }
         }
-        self.ledger.topics.extend_from_slice(super::topic::built_in());
+        // A topic of the ledger adds to the one of that name that is built in.
+        for known in super::topic::built_in() {
+            match self
+                .ledger
+                .topics
+                .iter_mut()
+                .find(|own| known.is_called(&own.name))
+            {
+                Some(own) => own.join(known),
+                None => self.ledger.topics.push(known.clone()),
+            }
+        }
         for item in declared {
             match item {
                 Declared::Book(place, entry) => self.read_book(*place, entry),
@@ -207,6 +218,53 @@ impl<'a> Builder<'a> {
                 Declared::Topic(_) => {}
             }
         }
+    }
+
+    fn read_topic(&mut self, entry: &Entry) {
+        let mut slips = Vec::new();
+        let Some(mut topic) = Topic::read(entry, false, &mut slips) else {
+            return;
+        };
+        for slip in slips {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::LINE_NOT_UNDERSTOOD,
+                    slip.span,
+                    format!("`{}` is no fact of a person", slip.text),
+                )
+                .help("write `is pregnant`, `takes anticoagulants`, `allergic Asteraceae` or `everyone`"),
+            );
+        }
+        if let (Some(name), Some(first)) = (
+            &entry.name,
+            self.ledger
+                .topics
+                .iter()
+                .find(|own| own.is_called(&topic.name))
+                .and_then(|own| own.span),
+        ) {
+            self.twice(name, first);
+            return;
+        }
+        let extends = super::topic::built_in()
+            .iter()
+            .any(|known| known.is_called(&topic.name));
+        if topic.when.is_empty() && !topic.everyone && !extends {
+            // Whom it concerns was not said, so it is kept from nobody.
+            topic.everyone = true;
+            self.diagnostics.push(
+                Diagnostic::warning(
+                    code::UNKNOWN_TOPIC,
+                    entry.head,
+                    format!(
+                        "`{}` does not say whom it concerns, so it is shown to everyone",
+                        topic.name
+                    ),
+                )
+                .help("add a line `when   is …`, `takes …`, `allergic …` or `everyone`"),
+            );
+        }
+        self.ledger.topics.push(topic);
     }
 
     /// Whether a name is declared.

@@ -302,6 +302,9 @@ impl Builder<'_> {
                 for name in names {
                     self.book(Some(name));
                 }
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.cited = true;
+                }
             }
             Body::Dose(dose) => {
                 self.check_dose(dose, pieces)?;
@@ -316,8 +319,17 @@ impl Builder<'_> {
             }
             Body::Most(quantity, per) => {
                 let portion = measure::portion(quantity, settled)?;
-                if !(*per == Per::Unsaid && matches!(portion, Portion::Minutes(_))) {
-                    taken_by(quantity, settled, pieces)?;
+                match (*per, &portion) {
+                    (Per::Unsaid, Portion::Minutes(_)) => {}
+                    (Per::Unsaid, _) => {
+                        return Err(Diagnostic::error(
+                            code::LINE_NOT_UNDERSTOOD,
+                            quantity.span,
+                            "this does not say whether it is the most of a day or of one dose",
+                        )
+                        .help("write `most   3 g a day` or `most   1 g at once`"));
+                    }
+                    _ => taken_by(quantity, settled, pieces)?,
                 }
                 if let Some(substance) = self.ledger.substances.get_mut(place) {
                     substance.mosts.push(PublishedMost {
@@ -599,7 +611,13 @@ impl Builder<'_> {
                     words: name.text.clone(),
                     span: Some(name.span),
                 })),
-                None => person.nature = names.iter().map(|name| naming::folded(&name.text)).collect(),
+                None => {
+                    person.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
+                    person.nature_lines = names
+                        .iter()
+                        .map(|name| (naming::folded(&name.text), name.span))
+                        .collect();
+                }
             },
             _ => {}
         }

@@ -83,10 +83,25 @@ impl Faults {
                 .map(|(at, _)| at)
                 .collect()
         };
+        // A person of whom a fact was refused can't be checked against.
+        let for_refused: HashSet<usize> = ledger
+            .formulas
+            .iter()
+            .enumerate()
+            .filter(|(_, formula)| {
+                let person = formula
+                    .person
+                    .as_ref()
+                    .and_then(|(_, at)| ledger.people.get((*at)?));
+                person.is_some_and(|person| person.refused)
+            })
+            .map(|(at, _)| at)
+            .collect();
+        let formulas: HashSet<usize> = places(ledger.formulas.iter().map(|one| Some(one.entry)).collect());
         Self {
             practice: ledger.practice.entry.is_some_and(hit),
             substances: places(ledger.substances.iter().map(|one| one.entry).collect()),
-            formulas: places(ledger.formulas.iter().map(|one| Some(one.entry)).collect()),
+            formulas: formulas.union(&for_refused).copied().collect(),
         }
     }
 }
@@ -252,6 +267,8 @@ pub struct Substance {
     pub family: Option<String>,
     /// What it does by tradition: `warming`, `drying`.
     pub nature: Vec<String>,
+    /// Whether the entry as a whole cites a source.
+    pub cited: bool,
     /// What it was made of, as its `strength` says.
     pub made_of: Option<usize>,
     /// Published doses.
@@ -283,6 +300,7 @@ impl Substance {
             latin: None,
             family: None,
             nature: Vec::new(),
+            cited: false,
             made_of: None,
             doses: Vec::new(),
             mosts: Vec::new(),

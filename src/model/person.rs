@@ -15,6 +15,16 @@ pub struct Fact {
     pub span: Option<Span>,
 }
 
+impl Fact {
+    /// The fact as one says it of somebody: `is pregnant`, `is allergic to Asteraceae`.
+    pub fn said(&self) -> String {
+        match self.kind {
+            FactKind::Is | FactKind::Takes => format!("{} {}", self.kind.word(), self.words),
+            FactKind::Allergic => format!("is allergic to {}", self.words),
+        }
+    }
+}
+
 /// Whom a formula is for.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Person {
@@ -30,6 +40,8 @@ pub struct Person {
     pub facts: Vec<Fact>,
     /// The person's own constitution, as tradition names it.
     pub nature: Vec<String>,
+    /// The same, each with its place.
+    pub nature_lines: Vec<(String, Span)>,
     /// Whether a line of the entry was refused.
     pub refused: bool,
 }
@@ -47,7 +59,7 @@ impl Person {
             known.push(format!("{} kg", crate::quantity::print::short(kilograms, 1)));
         }
         for fact in &self.facts {
-            known.push(format!("{} {}", fact.kind.word(), fact.words));
+            known.push(fact.said());
         }
         let known = if known.is_empty() {
             "nothing else is known".to_owned()

@@ -6,7 +6,7 @@ use crate::naming::{folded, same_but_for_number};
 use crate::quantity::Decimal;
 use crate::source::{Sources, Span};
 use crate::syntax;
-use crate::syntax::tree::{Body, Entry, Kind};
+use crate::syntax::tree::{Body, Entry, Kind, Name};
 
 /// What sort of fact a person entry states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -55,8 +55,8 @@ pub struct Topic {
 }
 
 impl Topic {
-    /// Reads a `topic` entry.
-    pub fn read(entry: &Entry, built_in: bool) -> Option<Self> {
+    /// Reads a `topic` entry; what it does not understand after `when` goes to `slips`.
+    pub fn read(entry: &Entry, built_in: bool, slips: &mut Vec<Name>) -> Option<Self> {
         let name = entry.name.as_ref()?;
         let mut topic = Self {
             name: name.text.clone(),
@@ -72,14 +72,16 @@ impl Topic {
                     topic.names.extend(names.iter().map(|name| folded(&name.text)));
                 }
                 (Body::Names(names), "when") => {
-                    for said in names {
-                        let said = folded(&said.text);
+                    for name in names {
+                        let said = folded(&name.text);
                         if said == "everyone" {
                             topic.everyone = true;
                         } else if let Some((word, fact)) = said.split_once(' ')
                             && let Some(kind) = FactKind::named(word)
                         {
                             topic.when.push((kind, fact.to_owned()));
+                        } else {
+                            slips.push(name.clone());
                         }
                     }
                 }
@@ -88,6 +90,14 @@ impl Topic {
             }
         }
         Some(topic)
+    }
+
+    /// Adds what another topic of the same name says; its effect gives way to our own.
+    pub fn join(&mut self, other: &Self) {
+        self.names.extend(other.names.iter().cloned());
+        self.when.extend(other.when.iter().cloned());
+        self.everyone |= other.everyone;
+        self.effect = self.effect.take().or_else(|| other.effect.clone());
     }
 
     /// Whether this is what a caution or an acceptance calls by a name.
@@ -117,7 +127,7 @@ pub fn built_in() -> &'static [Topic] {
         tree.entries
             .iter()
             .filter(|entry| entry.kind == Kind::Topic)
-            .filter_map(|entry| Topic::read(entry, true))
+            .filter_map(|entry| Topic::read(entry, true, &mut Vec::new()))
             .collect()
     });
     &TOPICS

@@ -157,6 +157,14 @@ impl Household {
         Self::Cup,
     ];
 
+    /// Whether it is a spoon or a pinch, not a vessel that one drinks from.
+    pub fn is_spoon(self) -> bool {
+        matches!(
+            self,
+            Self::Pinch | Self::Teaspoon | Self::Dessertspoon | Self::Tablespoon | Self::Handful
+        )
+    }
+
     /// One of it.
     pub fn one(self) -> &'static str {
         match self {

@@ -27,7 +27,11 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Dose> {
                 dose.clauses.push(lower.name(&part));
             }
             Rule::frequency => dose.frequency = Some(frequency(lower, &part)?),
-            Rule::every => dose.frequency = Some(Frequency::Every(lower.inner_quantity(&part)?)),
+            // A number of times a day is a cap on `every 2 hours`, wherever it stands.
+            Rule::every => {
+                let every = Frequency::Every(lower.inner_quantity(&part)?);
+                dose.frequency = dose.frequency.take().or(Some(every));
+            }
             Rule::lasting => dose.lasting = Some(lower.inner_quantity(&part)?),
             Rule::clause => dose.clauses.push(lower.name(&part)),
             _ => {}

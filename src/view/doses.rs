@@ -8,7 +8,7 @@ use super::standing;
 use super::why::WhySource;
 use crate::compute::Composition;
 use crate::compute::caution::{Assessed, Bearing};
-use crate::compute::child::ChildShare;
+use crate::compute::child::{ChildShare, is_child};
 use crate::compute::intake::{HerbIntake, Intake};
 use crate::diagnostic::Diagnostic;
 use crate::model::Person;
@@ -124,6 +124,8 @@ pub struct Doses {
     pub herbs: Vec<HerbDose>,
     /// What the blend does by tradition, in percent of its weight.
     pub natures: Vec<Nature>,
+    /// Whether the person is a child and only an adult's dose is written.
+    pub adult_dose_for_a_child: bool,
     /// A child's share, where the practice asks for a rule and the person is a child.
     pub child: Option<ChildDose>,
     /// Why no child's share is offered, where the practice asks for a rule.
@@ -187,8 +189,8 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
         not_reckoned: parts.intake.as_ref().err().cloned(),
         blend_at_once: figure(|intake| intake.blend_at_once),
         liquid_at_once: figure(|intake| intake.liquid_at_once),
-        blend_a_cup: figure(|intake| intake.blend_a_cup),
-        grams_in_100_ml: figure(|intake| intake.grams_in_100_ml),
+        blend_a_cup: figure(|intake| intake.blend_a_cup.filter(|_| !intake.drawn_out)),
+        grams_in_100_ml: figure(|intake| intake.grams_in_100_ml.filter(|_| !intake.drawn_out)),
         times_a_day: figure(|intake| intake.times),
         doses_held: figure(|intake| intake.doses_held),
         lasts_days: figure(|intake| intake.lasts_days),
@@ -210,6 +212,8 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
                 percent: digits(to_places(*share, 3)),
             })
             .collect(),
+        adult_dose_for_a_child: parts.person.is_some_and(is_child)
+            && intake.is_some_and(|intake| intake.dose.age.is_none()),
         child: parts.child.as_ref().map(|(share, dose)| ChildDose {
             rule: share.rule.name(),
             share_percent: digits(to_places(
@@ -386,13 +390,13 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     if let Some(volume) = &intake.liquid_at_once {
         fact("a dose takes", spread(&volume.settled(), 2, "ml"));
     }
-    if let Some(cup) = &intake.blend_a_cup {
+    if let Some(cup) = intake.blend_a_cup.as_ref().filter(|_| !intake.drawn_out) {
         fact(
             "a cup takes",
             format!("{} of the blend", spread(&cup.settled(), 2, "g")),
         );
     }
-    if let Some(strength) = &intake.grams_in_100_ml {
+    if let Some(strength) = intake.grams_in_100_ml.as_ref().filter(|_| !intake.drawn_out) {
         fact(
             "strength",
             format!("{} to 100 ml of water", spread(&strength.settled(), 2, "g")),
@@ -505,6 +509,11 @@ fn table(intake: &Intake, data: &Doses) -> Table {
 
 fn notes(data: &Doses) -> Vec<Note> {
     let mut notes = Vec::new();
+    if data.adult_dose_for_a_child {
+        notes.push(Note::warning(
+            "no dose for this age is written in the formula: the adult's is shown, and a child takes less",
+        ));
+    }
     if data.drawn_out {
         notes.push(Note::mind(
             "herbs are drawn out into a liquid here: the figures say how much herb stands behind a dose, and published doses of the dried herb are not compared",

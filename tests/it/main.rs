@@ -11,10 +11,10 @@
     reason = "a test fails by panicking, and reads what it likes"
 )]
 
-mod outside;
-mod readme;
-mod spec;
 mod cli;
 mod golden;
 mod hostile;
+mod outside;
+mod readme;
 mod sandbox;
+mod spec;

@@ -2,15 +2,18 @@
 
 use crate::check::Scope;
 use crate::code;
-use crate::compute::caution::{same_topic, substances_of};
+use crate::compute::caution::{is_of_family, same_topic, substances_of};
 use crate::diagnostic::Diagnostic;
-use crate::naming::nearest;
+use crate::model::{Bound, Looked};
+use crate::naming::{folded, nearest};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
         let formula = &composition.formula;
-        let mut topics: Vec<&str> = substances_of(scope.ledger, scope.figures, composition)
-            .into_iter()
+        let places = substances_of(scope.ledger, scope.figures, composition);
+        let mut topics: Vec<&str> = places
+            .iter()
+            .copied()
             .filter_map(|place| scope.ledger.substances.get(place))
             .flat_map(|substance| &substance.cautions)
             .map(|caution| caution.topic.text.as_str())
@@ -33,7 +36,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
                     .help(format!("write it after a colon: `accept   {}: small amount, person told`", topic.text)),
                 );
             }
-            let kin = by_family(scope, formula, &topic.text);
+            let kin = by_kinship(scope, &places, &topic.text);
             if kin || topics.iter().any(|own| same_topic(scope.ledger, own, &topic.text)) {
                 continue;
             }
@@ -53,18 +56,19 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     }
 }
 
-/// An allergy to a plant family is accepted where a herb belongs to it, warned of or not.
-fn by_family(scope: &Scope<'_>, formula: &crate::model::Formula, topic: &str) -> bool {
-    let Some(family) = crate::naming::folded(topic).strip_prefix("allergy ").map(str::to_owned) else {
+/// An allergy to a herb or its plant family is accepted where it is in the formula, warned of or not.
+fn by_kinship(scope: &Scope<'_>, places: &[usize], topic: &str) -> bool {
+    let topic = folded(topic);
+    let Some(allergy) = topic.strip_prefix("allergy ") else {
         return false;
     };
-    formula.taken.iter().any(|taken| match taken.what {
-        crate::model::Bound::Substance(at) => scope
-            .ledger
-            .substances
-            .get(at)
-            .and_then(|substance| substance.family.as_ref())
-            .is_some_and(|own| crate::naming::folded(own) == family),
+    let itself = match scope.ledger.names.look(allergy) {
+        Looked::Found(Bound::Substance(at)) => places.contains(&at),
         _ => false,
-    })
+    };
+    itself
+        || places
+            .iter()
+            .filter_map(|place| scope.ledger.substances.get(*place)?.family.as_ref())
+            .any(|family| is_of_family(scope.ledger, family, allergy))
 }

@@ -6,7 +6,6 @@ use crate::compute::Composition;
 use crate::compute::caution::{Assessed, Bearing, assess};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Level, Person};
-use crate::source::Span;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
@@ -27,14 +26,6 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     }
 }
 
-fn place(composition: &Composition, substance: usize) -> Span {
-    composition
-        .lines
-        .iter()
-        .find(|line| line.taken.what == crate::model::Bound::Substance(substance))
-        .map_or(composition.formula.head, |line| line.taken.name.span)
-}
-
 fn finding(
     scope: &Scope<'_>,
     composition: &Composition,
@@ -53,7 +44,7 @@ fn finding(
         return Diagnostic::notice(code::MIND_FOR_THIS_PERSON, composition.formula.head, "nothing bears on this person");
     };
     let who = person.code.as_ref().map_or_else(|| "this person".to_owned(), |code| format!("person {code}"));
-    let span = place(composition, first.substance);
+    let span = scope.line_of(composition, first.substance);
     let said = format!("{} ({who} {because}): {}", first.topic, herbs.join("; "));
     let name = &composition.formula.name.text;
     let reason = first.accepted.as_ref().and_then(|acceptance| acceptance.reason.clone());
@@ -67,20 +58,20 @@ fn finding(
         (Level::Avoid, Some(reason)) => Diagnostic::warning(
             code::NOT_FOR_THIS_PERSON,
             span,
-            format!("{name}, avoid for {said}; accepted: {reason}"),
+            format!("{name} is to be avoided, and was accepted ({reason}): {said}"),
         )
         .help("it stays on every sheet: look again each time whether the reason still holds"),
         (Level::Consult, None) => Diagnostic::warning(
             code::ASK_FIRST_FOR_THIS_PERSON,
             span,
-            format!("{name}, ask first for {said}"),
+            format!("ask first before giving {name}: {said}"),
         )
         .help(format!(
             "seek advice before it is given; then write the reason into the formula: `accept   {}: …`",
             first.topic
         )),
         (Level::Mind, None) => {
-            Diagnostic::notice(code::MIND_FOR_THIS_PERSON, span, format!("{name}, tell the person of {said}"))
+            Diagnostic::notice(code::MIND_FOR_THIS_PERSON, span, format!("tell the person before giving {name}: {said}"))
         }
         (level, Some(reason)) => Diagnostic::notice(
             if level == Level::Consult {
@@ -89,7 +80,7 @@ fn finding(
                 code::MIND_FOR_THIS_PERSON
             },
             span,
-            format!("{name}, {said}; accepted: {reason}"),
+            format!("{name}, accepted ({reason}): {said}"),
         ),
     };
     for one in same.iter().take(4) {

@@ -10,6 +10,7 @@ use crate::quantity::{Decimal, Spread, print};
 use crate::source::Span;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
+    report.extend(scope.unreckoned.iter().filter_map(|(at, why)| unreckoned(scope, *at, why)));
     for (composition, intake) in scope.dosed() {
         let mut unsure = Vec::new();
         for herb in &intake.herbs {
@@ -38,12 +39,21 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     }
 }
 
-fn place(composition: &Composition, herb: &HerbIntake) -> Span {
-    composition
-        .lines
-        .iter()
-        .find(|line| line.taken.what == crate::model::Bound::Substance(herb.substance))
-        .map_or(composition.formula.head, |line| line.taken.name.span)
+/// A dose that can't be reckoned is compared with nothing: that must be said.
+fn unreckoned(scope: &Scope<'_>, at: usize, why: &str) -> Option<Diagnostic> {
+    let formula = &scope.figures.of(at)?.formula;
+    if formula.given.as_ref().is_some_and(|given| !crate::naming::folded(given).starts_with("by mouth")) {
+        return None;
+    }
+    let line = formula.doses.first()?;
+    Some(
+        Diagnostic::notice(
+            code::DOSE_NOT_SURE,
+            line.span,
+            format!("the dose of {} is compared with nothing: {why}", formula.name.text),
+        )
+        .help("say how much goes into a cup: `infuse   2 teaspoons in 1 cup of boiling water for 10 minutes`"),
+    )
 }
 
 fn dose_span(composition: &Composition) -> Span {
@@ -62,14 +72,21 @@ fn over_the_day(
     most: Decimal,
     span: Span,
 ) -> Diagnostic {
+    // Single dose × times, where no most of the day is stated itself.
+    let derived = scope
+        .ledger
+        .substances
+        .get(herb.substance)
+        .is_some_and(|substance| substance.doses.iter().any(|line| line.span == span));
     Diagnostic::error(
         code::OVER_THE_DAILY_MOST,
-        place(composition, herb),
+        scope.line_of(composition, herb.substance),
         format!(
-            "{} gives {} of {} a day; the most that is stated is {} g",
+            "{} gives {} of {} a day; the most that {} is {} g",
             composition.formula.name.text,
             print::spread(figure, 2, "g"),
             scope.herb(herb.substance),
+            if derived { "follows from the stated dose" } else { "is stated" },
             print::short(most, 3)
         ),
     )
@@ -87,7 +104,7 @@ fn above_at_once(
 ) -> Diagnostic {
     Diagnostic::warning(
         code::ABOVE_THE_MOST_AT_ONCE,
-        place(composition, herb),
+        scope.line_of(composition, herb.substance),
         format!(
             "a dose of {} holds {} of {}; the most that is stated at once is {} g",
             composition.formula.name.text,
@@ -118,9 +135,9 @@ fn not_sure(scope: &Scope<'_>, composition: &Composition, unsure: &[Unsure<'_>])
         .collect();
     let mut finding = Diagnostic::notice(
         code::DOSE_NOT_SURE,
-        place(composition, first),
+        scope.line_of(composition, first.substance),
         format!(
-            "the spoons of {} spread so wide that a stated most may be passed: {}",
+            "a dose of {} spreads so wide that a stated most may be passed: {}",
             composition.formula.name.text,
             said.join("; ")
         ),
@@ -154,7 +171,7 @@ fn settled_by(composition: &Composition) -> String {
                 )
             }
         }
-        _ => "weigh the spooned herbs instead of spooning them".to_owned(),
+        _ => "weigh the spooned herbs instead of spooning them, and direct one amount instead of a range".to_owned(),
     }
 }
 
@@ -181,7 +198,7 @@ fn below(scope: &Scope<'_>, composition: &Composition, intake: &Intake) -> Optio
     Some(
         Diagnostic::notice(
             code::BELOW_THE_LEAST_DOSE,
-            place(composition, first),
+            scope.line_of(composition, first.substance),
             format!(
                 "a dose of {} holds less of some herbs than is stated for them alone, in grams: {}",
                 composition.formula.name.text,

@@ -5,7 +5,7 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for substance in &scope.ledger.substances {
+    for substance in scope.ledger.substances.iter().filter(|substance| !substance.cited) {
         let doses = substance.doses.iter().map(|line| (line.cited, line.span));
         let mosts = substance.mosts.iter().map(|line| (line.cited, line.span));
         let bare: Vec<_> = doses.chain(mosts).filter(|(cited, _)| !cited).map(|(_, span)| span).collect();

@@ -30,6 +30,26 @@ fn gives_away(code: &str) -> Option<&'static str> {
     if (parts.len() == 3 && all_numbers && digits >= 6) || (parts.len() == 1 && all_numbers && digits == 8) {
         return Some("a date of birth");
     }
+    const MONTHS: [&str; 12] = [
+        "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
+    ];
+    let month = |part: &&str| MONTHS.iter().any(|month| part.to_lowercase().starts_with(month));
+    let year = |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
+    let has_year = parts.iter().any(|part| year(part) && part.bytes().all(|byte| byte.is_ascii_digit()));
+    if has_year && parts.iter().any(|part| month(part)) {
+        return Some("a date of birth");
+    }
+    if has_year && parts.iter().any(|part| part.len() >= 2 && part.chars().all(char::is_alphabetic)) {
+        return Some("initials and a year of birth");
+    }
+    let longest = parts
+        .iter()
+        .map(|part| part.chars().take_while(|letter| letter.is_alphabetic()).count())
+        .max()
+        .unwrap_or(0);
+    if longest >= 3 && digits <= 2 {
+        return Some("a name");
+    }
     let letters = code.chars().filter(|letter| letter.is_alphabetic()).count();
     (digits == 0 && letters >= 3).then_some("a name")
 }
@@ -43,6 +63,9 @@ mod tests {
         for code in ["017", "A-17", "K2", "2026-017", "x"] {
             assert_eq!(gives_away(code), None, "{code}");
         }
+        assert_eq!(gives_away("ada1"), Some("a name"));
+        assert_eq!(gives_away("JS-1990"), Some("initials and a year of birth"));
+        assert_eq!(gives_away("17 May 1990"), Some("a date of birth"));
         assert_eq!(gives_away("Ada Example"), Some("a name"));
         assert_eq!(gives_away("ada"), Some("a name"));
         assert_eq!(gives_away("a17@example.org"), Some("an e-mail address"));

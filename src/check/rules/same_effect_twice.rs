@@ -4,17 +4,14 @@ use crate::check::Scope;
 use crate::code;
 use crate::compute::caution::shared_effects;
 use crate::diagnostic::Diagnostic;
-use crate::model::Bound;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
         for (effect, herbs) in shared_effects(scope.ledger, scope.figures, composition) {
             let names: Vec<&str> = herbs.iter().map(|place| scope.herb(*place)).collect();
-            let place = composition
-                .lines
-                .iter()
-                .find(|line| herbs.iter().any(|herb| line.taken.what == Bound::Substance(*herb)))
-                .map_or(composition.formula.head, |line| line.taken.name.span);
+            let place = herbs
+                .first()
+                .map_or(composition.formula.head, |herb| scope.line_of(composition, *herb));
             report.push(
                 Diagnostic::notice(
                     code::SAME_EFFECT_TWICE,

@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use crate::quantity::print;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for (composition, intake) in scope.dosed() {
+    for (composition, intake) in scope.directed() {
         let Some(days) = intake.days else { continue };
         for herb in &intake.herbs {
             let Some((most, span)) = herb.published.most_days else { continue };

@@ -20,6 +20,17 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
             continue;
         }
         said.push(key);
+        if folded(name).starts_with("age ") {
+            report.push(
+                Diagnostic::warning(
+                    code::UNKNOWN_TOPIC,
+                    caution.topic.span,
+                    format!("`{name}` is no age that the checks understand, so it is shown to everyone"),
+                )
+                .help("write `age under 12`, `age over 65` or `age under 6 months`"),
+            );
+            continue;
+        }
         let finding = Diagnostic::warning(
             code::UNKNOWN_TOPIC,
             caution.topic.span,
@@ -36,9 +47,24 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         });
     }
     for person in &ledger.people {
+        for (nature, span) in &person.nature_lines {
+            if !NATURES.contains(&nature.as_str()) {
+                report.push(
+                    Diagnostic::warning(
+                        code::UNKNOWN_FACT,
+                        *span,
+                        format!("the checks know no nature `{nature}` of a person"),
+                    )
+                    .help(format!("they know: {}", NATURES.join(", "))),
+                );
+            }
+        }
         report.extend(person.facts.iter().filter_map(|fact| unknown_fact(ledger, fact)));
     }
 }
+
+/// The words for a person's own nature.
+const NATURES: [&str; 7] = ["warm", "hot", "cold", "cool", "dry", "moist", "damp"];
 
 /// A fact that no topic asks for, and that is no allergy to a plant the ledger has.
 fn unknown_fact(ledger: &Ledger, fact: &Fact) -> Option<Diagnostic> {
