@@ -285,7 +285,11 @@ fn proportion(composition: &Composition, target: Target) -> Result<(Decimal, Dec
                 Some(whole) if !whole.nominal.is_zero() => Ok((volume, whole.nominal)),
                 _ => Err(Refusal::new(
                     format!("what volume {name} comes to is not known"),
-                    "say how much in grams, `--make \"500 g\"`, or how many times the formula, `--make \"2 times\"`; or add `makes` with its volume",
+                    if totals.parts.is_some() || composition.is_all_grams() {
+                        "say how much in grams: `--make \"500 g\"`"
+                    } else {
+                        "say how many times the formula, `--make \"2 times\"`; or add `makes` with its volume"
+                    },
                 )),
             }
         }

@@ -130,7 +130,11 @@ pub fn assess(
             });
         }
         if let Some(person) = person {
-            found.extend(by_kinship(ledger, composition, place, substance, person));
+            if let Some(kin) = by_kinship(ledger, composition, place, substance, person) {
+                // What is certain of the herb itself takes the place of what is said of its family.
+                found.retain(|one| one.substance != place || one.bearing != kin.bearing || one.level == Level::Avoid);
+                found.push(kin);
+            }
         }
     }
     found.sort_by(|a, b| {

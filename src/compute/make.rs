@@ -155,6 +155,11 @@ impl<'a> Planner<'a> {
                 };
                 Self::times(size, count.value, &vessel.text)
             }
+            Make::Times(times) if times.value.is_zero() => Err(nothing()),
+            Make::Times(times) => Ok(Plan {
+                target: Target::Times(times.value),
+                working: Vec::new(),
+            }),
             Make::People { people, days } => self.people(people.value, days.value),
             Make::Quantity(quantity) => self.quantity(quantity),
         }
@@ -166,7 +171,9 @@ impl<'a> Planner<'a> {
     }
 
     fn quantity(&mut self, quantity: &Quantity) -> Result<Plan, Refusal> {
-        let portion = self.portion(quantity)?;
+        // Of a size only the help about sizes is of use.
+        let portion = portion(quantity, self.ledger.practice.settled)
+            .map_err(|finding| Refusal::new(finding.message, SIZES))?;
         if portion.is_zero() {
             return Err(nothing());
         }
@@ -186,9 +193,6 @@ impl<'a> Planner<'a> {
         match &portion {
             Portion::Grams(grams) => outright(Target::Grams(grams.nominal), grams, "g"),
             Portion::Millilitres(volume) => outright(Target::Millilitres(volume.nominal), volume, "ml"),
-            Portion::Pieces(count, name) if matches!(name.as_str(), "times" | "time") => {
-                outright(Target::Times(count.nominal), count, "times")
-            }
             Portion::Household(count, _, Household::Cup) => {
                 let cup = self.one_cup()?;
                 Self::times(cup, count.nominal, "cups")

@@ -75,7 +75,7 @@ pub(super) fn parts(
         sizing.exact_total = Some(total);
         return Ok(());
     }
-    note_shares(sizing, "parts", trace);
+    note_shares(formula, sizing, "parts", trace);
     Ok(())
 }
 
@@ -136,7 +136,7 @@ pub(super) fn percent(
             sizing.share_out(&total, span, trace).map_err(overflowed)?;
             sizing.exact_total = Some(total);
         }
-        None => note_shares(sizing, "%", trace),
+        None => note_shares(formula, sizing, "%", trace),
     }
     Ok(notice)
 }
@@ -203,12 +203,13 @@ fn beside_fixed(
     Ok(())
 }
 
-fn note_shares(sizing: &Sizing, unit: &str, trace: &mut Trace) {
+fn note_shares(formula: &Formula, sizing: &Sizing, unit: &str, trace: &mut Trace) {
     for (line, count) in sizing.relatives() {
-        trace.note(line, None, None, || {
+        let span = formula.taken.get(line).map(|taken| taken.amount_span);
+        trace.note(line, span, None, || {
             format!(
                 "{}, in a formula without a size of its own",
-                print::spread(&count, 6, unit)
+                print::spread(&count, 6, print::unit_for(&count, unit))
             )
         });
     }

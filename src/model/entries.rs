@@ -640,7 +640,7 @@ impl Builder<'_> {
                     make = Some(wanted.clone());
                     let amount = match wanted {
                         Make::Quantity(quantity) | Make::Vessels { each: quantity, .. } => Some(quantity),
-                        Make::AllStock | Make::People { .. } => None,
+                        Make::AllStock | Make::People { .. } | Make::Times(_) => None,
                     };
                     amounts.extend(amount);
                 }

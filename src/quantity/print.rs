@@ -45,3 +45,20 @@ pub fn range(value: &Spread, places: u32, unit: &str) -> String {
         format!("{low} to {high} {unit}")
     }
 }
+
+/// The unit in the singular where there is exactly one.
+pub fn unit_for<'a>(value: &Spread, unit: &'a str) -> &'a str {
+    if value.is_exact() && value.nominal == Decimal::ONE {
+        unit.strip_suffix('s').unwrap_or(unit)
+    } else {
+        unit
+    }
+}
+
+/// A share as people say it: `1/10`, `0.35`.
+pub fn share(value: Decimal) -> String {
+    match super::rounding::quotient(Decimal::ONE, value).map(settled) {
+        Ok(whole) if value < Decimal::ONE && whole.fract().is_zero() => format!("1/{whole}"),
+        _ => short(value, 6),
+    }
+}

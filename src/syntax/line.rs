@@ -279,6 +279,7 @@ pub fn make(lower: &Lower, text: &str) -> Lowered<Make> {
             }
             Make::People { people, days }
         }
+        Rule::times => Make::Times(*numbers()?.first().ok_or_else(|| missing(span))?),
         Rule::vessels => Make::Vessels {
             count: *numbers()?.first().ok_or_else(|| missing(span))?,
             vessel: lower.name(&inner(&node, Rule::vessel).ok_or_else(|| missing(span))?),

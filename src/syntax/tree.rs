@@ -420,6 +420,8 @@ pub enum Make {
         /// What one holds.
         each: Quantity,
     },
+    /// The formula's own size so many times over.
+    Times(Number),
     /// An amount, cups, doses or pieces.
     Quantity(Quantity),
 }

@@ -9,7 +9,7 @@ use crate::compute::batch::{Batch, BatchLine};
 use crate::compute::caution::assess;
 use crate::compute::make::Plan;
 use crate::model::{Bound, Portion, Taken, TakenAmount};
-use crate::quantity::print::{digits, short};
+use crate::quantity::print::{self, digits, short};
 use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
 use crate::source::Span;
@@ -289,7 +289,7 @@ pub(super) fn written(snapshot: &Snapshot, taken: &Taken) -> String {
         _ => {
             let words = words_of(snapshot, taken.amount_span);
             match taken.share_of_adapted {
-                Some(share) => format!("{words} × {}", short(share, 6)),
+                Some(share) => format!("{words} × {}", print::share(share)),
                 None => words,
             }
         }

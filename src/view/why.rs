@@ -254,7 +254,7 @@ fn result(line: &LineFigure) -> String {
         }
         (Some(grams), None, _) => print::spread(grams, 6, "g"),
         (None, Some(volume), _) => print::spread(volume, 6, "ml"),
-        (None, None, Some(parts)) => print::spread(parts, 6, "parts"),
+        (None, None, Some(parts)) => print::spread(parts, 6, print::unit_for(parts, "parts")),
         (None, None, None) => line.how.words().to_owned(),
     };
     match line.share {

@@ -85,7 +85,10 @@ fn files_below(folder: &Path) -> Vec<PathBuf> {
 }
 
 fn with_slashes(path: &Path) -> String {
-    path.iter().map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/")
+    path.iter()
+        .map(|part| part.to_string_lossy())
+        .collect::<Vec<_>>()
+        .join("/")
 }
 
 /// The files of the repository: what git keeps or would keep; without git, all but what is built.
@@ -98,7 +101,11 @@ fn repository() -> Vec<String> {
             .unwrap();
         assert!(listed.status.success(), "git can't list its files");
         let names = String::from_utf8(listed.stdout).unwrap();
-        return names.split('\0').filter(|name| root().join(name).is_file()).map(str::to_owned).collect();
+        return names
+            .split('\0')
+            .filter(|name| root().join(name).is_file())
+            .map(str::to_owned)
+            .collect();
     }
     let mut names = Vec::new();
     for item in std::fs::read_dir(root()).unwrap() {
@@ -108,7 +115,11 @@ fn repository() -> Vec<String> {
             continue;
         }
         if path.is_dir() {
-            names.extend(files_below(&path).iter().map(|inside| format!("{name}/{}", with_slashes(inside))));
+            names.extend(
+                files_below(&path)
+                    .iter()
+                    .map(|inside| format!("{name}/{}", with_slashes(inside))),
+            );
         } else {
             names.push(name);
         }
@@ -133,7 +144,11 @@ impl File {
     /// How deep below the crate its module lies.
     fn depth(&self) -> usize {
         let parts = self.path.split('/').count();
-        if self.path.ends_with("/mod.rs") { parts - 1 } else { parts }
+        if self.path.ends_with("/mod.rs") {
+            parts - 1
+        } else {
+            parts
+        }
     }
 
     fn is_tests(&self) -> bool {
@@ -147,7 +162,10 @@ impl File {
         }
         let tests = self.text.find("#[cfg(test)]\nmod ").filter(|at| {
             // `mod tests;` in the middle of a file is no end of it.
-            self.text[*at..].lines().nth(1).is_some_and(|line| line.ends_with('{'))
+            self.text[*at..]
+                .lines()
+                .nth(1)
+                .is_some_and(|line| line.ends_with('{'))
         });
         &self.text[..tests.unwrap_or(self.text.len())]
     }
@@ -156,7 +174,13 @@ impl File {
     fn code(&self) -> String {
         self.program()
             .lines()
-            .map(|line| if line.trim_start().starts_with("//") { "" } else { line })
+            .map(|line| {
+                if line.trim_start().starts_with("//") {
+                    ""
+                } else {
+                    line
+                }
+            })
             .collect::<Vec<_>>()
             .join("\n")
     }
@@ -172,7 +196,10 @@ fn sources() -> Vec<File> {
     let files: Vec<File> = files_below(&src)
         .into_iter()
         .filter(|path| path.extension().is_some_and(|end| end == "rs"))
-        .map(|path| File { text: std::fs::read_to_string(src.join(&path)).unwrap(), path: with_slashes(&path) })
+        .map(|path| File {
+            text: std::fs::read_to_string(src.join(&path)).unwrap(),
+            path: with_slashes(&path),
+        })
         .collect();
     assert!(files.len() > 40, "the source is not where it should be");
     files
@@ -185,7 +212,9 @@ fn none(rule: &str, faults: &[String]) {
 
 fn word_at(text: &str, at: usize) -> &str {
     let rest = &text[at..];
-    let end = rest.find(|letter: char| !(letter.is_alphanumeric() || letter == '_')).unwrap_or(rest.len());
+    let end = rest
+        .find(|letter: char| !(letter.is_alphanumeric() || letter == '_'))
+        .unwrap_or(rest.len());
     &rest[..end]
 }
 
@@ -248,7 +277,11 @@ fn modules_import_only_from_the_left() {
         for (at, other) in imports(&code) {
             let fine = other == module || level(&other).is_some_and(|theirs| theirs < own);
             if !fine {
-                faults.push(format!("{}:{}: `{module}` imports `{other}`", file.path, File::line(&code, at)));
+                faults.push(format!(
+                    "{}:{}: `{module}` imports `{other}`",
+                    file.path,
+                    File::line(&code, at)
+                ));
             }
         }
         // `super::super::…` must not climb to the crate either.
@@ -258,25 +291,43 @@ fn modules_import_only_from_the_left() {
             }
             let climbs = code[at..].split("::").take_while(|step| *step == "super").count();
             if climbs >= file.depth() {
-                faults.push(format!("{}:{}: `super` climbs out of `{module}`", file.path, File::line(&code, at)));
+                faults.push(format!(
+                    "{}:{}: `super` climbs out of `{module}`",
+                    file.path,
+                    File::line(&code, at)
+                ));
             }
         }
     }
-    none("a module imports only from levels to the left of its own", &faults);
-    let listed: BTreeSet<String> = LEVELS.iter().flat_map(|members| members.iter().map(|name| (*name).to_owned())).collect();
+    none(
+        "a module imports only from levels to the left of its own",
+        &faults,
+    );
+    let listed: BTreeSet<String> = LEVELS
+        .iter()
+        .flat_map(|members| members.iter().map(|name| (*name).to_owned()))
+        .collect();
     assert_eq!(modules, listed, "the table and the modules differ");
 }
 
 /// The levels in one line, as `DEVELOPERS.md` shows them.
 fn levels_in_words() -> String {
-    LEVELS.iter().map(|members| members.join(", ")).collect::<Vec<_>>().join(" ← ")
+    LEVELS
+        .iter()
+        .map(|members| members.join(", "))
+        .collect::<Vec<_>>()
+        .join(" ← ")
 }
 
 #[test]
 fn the_guide_shows_the_levels() {
     let guide = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     let guide = guide.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(guide.contains(&format!("`{}`", levels_in_words())), "DEVELOPERS.md should say: `{}`", levels_in_words());
+    assert!(
+        guide.contains(&format!("`{}`", levels_in_words())),
+        "DEVELOPERS.md should say: `{}`",
+        levels_in_words()
+    );
 }
 
 /// The dependencies of the program, as they are spelled in code.
@@ -308,9 +359,16 @@ fn each_dependency_has_one_door() {
             });
             let Some((at, _)) = named else { continue };
             used.insert(*name);
-            let through = doors.iter().any(|door| file.path == *door || door.ends_with('/') && file.path.starts_with(door));
+            let through = doors
+                .iter()
+                .any(|door| file.path == *door || door.ends_with('/') && file.path.starts_with(door));
             if !through {
-                faults.push(format!("{}:{}: `{name}` is named outside {}", file.path, File::line(&code, at), doors.join(", ")));
+                faults.push(format!(
+                    "{}:{}: `{name}` is named outside {}",
+                    file.path,
+                    File::line(&code, at),
+                    doors.join(", ")
+                ));
             }
         }
     }
@@ -335,10 +393,19 @@ fn every_file_says_what_it_is() {
     for file in &sources() {
         look(format!("src/{}", file.path), &file.text);
     }
-    for path in files_below(&tests).iter().filter(|path| path.extension().is_some_and(|end| end == "rs")) {
-        look(format!("tests/it/{}", with_slashes(path)), &std::fs::read_to_string(tests.join(path)).unwrap());
+    for path in files_below(&tests)
+        .iter()
+        .filter(|path| path.extension().is_some_and(|end| end == "rs"))
+    {
+        look(
+            format!("tests/it/{}", with_slashes(path)),
+            &std::fs::read_to_string(tests.join(path)).unwrap(),
+        );
     }
-    none("every file begins with `//!` and a sentence that says what it turns into what", &faults);
+    none(
+        "every file begins with `//!` and a sentence that says what it turns into what",
+        &faults,
+    );
 }
 
 #[test]
@@ -349,7 +416,10 @@ fn no_file_passes_the_wall() {
         .filter(|(lines, _)| *lines > WALL)
         .collect();
     long.sort_by(|a, b| b.cmp(a));
-    let faults: Vec<String> = long.into_iter().map(|(lines, path)| format!("src/{path} has {lines} lines without its tests")).collect();
+    let faults: Vec<String> = long
+        .into_iter()
+        .map(|(lines, path)| format!("src/{path} has {lines} lines without its tests"))
+        .collect();
     none(&format!("a file has at most {WALL} lines"), &faults);
 }
 
@@ -358,10 +428,14 @@ fn nothing_is_left_to_do() {
     // Put together here, so that this file does not hold them.
     let left = ["todo", "dbg", "unimplemented"].map(|word| format!("{word}!"));
     let mut faults = Vec::new();
-    for name in repository().iter().filter(|name| name.ends_with(".rs")) {
+    let is_code = |name: &&String| Path::new(name).extension().is_some_and(|end| end == "rs");
+    for name in repository().iter().filter(is_code) {
         let text = std::fs::read_to_string(root().join(name)).unwrap();
         for word in &left {
-            for (at, _) in text.match_indices(word.as_str()).filter(|(at, _)| opens(&text, *at)) {
+            for (at, _) in text
+                .match_indices(word.as_str())
+                .filter(|(at, _)| opens(&text, *at))
+            {
                 faults.push(format!("{name}:{}: `{word}`", File::line(&text, at)));
             }
         }
@@ -373,7 +447,10 @@ fn nothing_is_left_to_do() {
 fn no_file_speaks_of_where_it_was_made() {
     // Machine paths, and hosts from which a build downloads; put together here, so that this file holds none.
     let paths = ["work", "tmp", "root"].map(|folder| format!("/{folder}/"));
-    let hosts = [["crates", "io"], ["pypi", "org"]].map(|host| host.join(".")).into_iter().chain([format!("{}{}", "npm", "js")]);
+    let hosts = [["crates", "io"], ["pypi", "org"]]
+        .map(|host| host.join("."))
+        .into_iter()
+        .chain([format!("{}{}", "npm", "js")]);
     let anywhere: Vec<String> = paths.into_iter().chain(hosts).collect();
     let spoken = format!("{}{}", "trans", "cript");
     let mut faults = Vec::new();
@@ -386,7 +463,9 @@ fn no_file_speaks_of_where_it_was_made() {
         let bytes = std::fs::read(root().join(&name)).unwrap();
         let text = String::from_utf8_lossy(&bytes);
         read += 1;
-        let inner = ["src/", "examples/", "grammar/"].iter().any(|folder| name.starts_with(folder));
+        let inner = ["src/", "examples/", "grammar/"]
+            .iter()
+            .any(|folder| name.starts_with(folder));
         let words = anywhere.iter().chain(inner.then_some(&spoken));
         for word in words {
             for (line, content) in text.lines().enumerate() {
@@ -402,9 +481,16 @@ fn no_file_speaks_of_where_it_was_made() {
 
 #[test]
 fn the_top_holds_what_was_agreed() {
-    let found: BTreeSet<String> =
-        repository().iter().filter_map(|name| name.split('/').next()).map(str::to_owned).collect();
-    let stray: Vec<String> = found.iter().filter(|name| !TOP.contains(&name.as_str())).cloned().collect();
+    let found: BTreeSet<String> = repository()
+        .iter()
+        .filter_map(|name| name.split('/').next())
+        .map(str::to_owned)
+        .collect();
+    let stray: Vec<String> = found
+        .iter()
+        .filter(|name| !TOP.contains(&name.as_str()))
+        .cloned()
+        .collect();
     none("the top of the repository holds only what was agreed", &stray);
 }
 
@@ -417,7 +503,11 @@ fn codes(files: &[File]) -> BTreeMap<String, String> {
         .filter_map(|line| line.trim().strip_suffix("\";")?.split_once(" = \""))
         .map(|(constant, name)| (constant.to_owned(), name.to_owned()))
         .collect();
-    assert_eq!(codes.len(), scruple::code::ALL.len(), "the list of codes could not be read");
+    assert_eq!(
+        codes.len(),
+        scruple::code::ALL.len(),
+        "the list of codes could not be read"
+    );
     codes
 }
 
@@ -426,11 +516,16 @@ fn every_code_is_raised() {
     let files = sources();
     let mut faults = Vec::new();
     for (constant, name) in codes(&files) {
-        assert_eq!(constant.to_lowercase().replace('_', "-"), name, "a constant is named after its code");
+        assert_eq!(
+            constant.to_lowercase().replace('_', "-"),
+            name,
+            "a constant is named after its code"
+        );
         let raised = files.iter().filter(|file| file.path != "code.rs").any(|file| {
             let code = file.code();
             code.match_indices(&constant).any(|(at, _)| {
-                word_at(&code, at) == constant && !code[..at].ends_with(|letter: char| letter.is_alphanumeric() || letter == '_')
+                word_at(&code, at) == constant
+                    && !code[..at].ends_with(|letter: char| letter.is_alphanumeric() || letter == '_')
             })
         });
         if !raised {
@@ -446,7 +541,10 @@ fn every_page_belongs_to_a_code() {
         .iter()
         .map(|page| with_slashes(page))
         .collect();
-    let wanted: BTreeSet<String> = scruple::code::ALL.iter().map(|code| format!("{}.md", code.name())).collect();
+    let wanted: BTreeSet<String> = scruple::code::ALL
+        .iter()
+        .map(|code| format!("{}.md", code.name()))
+        .collect();
     assert_eq!(pages, wanted);
 }
 
@@ -469,7 +567,12 @@ fn examples_can_be_read() {
             faults.push(format!("{name} holds nothing"));
         }
         for one in findings.iter().filter(|one| one.severity == Severity::Error) {
-            faults.push(format!("{}: {}: {}", sources.address(one.span), one.code, one.message));
+            faults.push(format!(
+                "{}: {}: {}",
+                sources.address(one.span),
+                one.code,
+                one.message
+            ));
         }
     }
     assert!(read > 10, "the examples are not where they should be");
@@ -479,12 +582,29 @@ fn examples_can_be_read() {
 /// The rules above find what they look for.
 #[test]
 fn the_rules_see_what_they_should() {
-    let file = |path: &str, text: &str| File { path: path.to_owned(), text: text.to_owned() };
-    let names = |text: &str| imports(text).into_iter().map(|(_, name)| name).collect::<Vec<_>>();
-    assert_eq!(names("use crate::model::{Ledger, Bound};\nlet x = crate::view::sheet();"), ["model", "view"]);
-    assert_eq!(names("use crate::{source, model::{self, Bound}, view};"), ["source", "model", "view"]);
+    let file = |path: &str, text: &str| File {
+        path: path.to_owned(),
+        text: text.to_owned(),
+    };
+    let names = |text: &str| {
+        imports(text)
+            .into_iter()
+            .map(|(_, name)| name)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        names("use crate::model::{Ledger, Bound};\nlet x = crate::view::sheet();"),
+        ["model", "view"]
+    );
+    assert_eq!(
+        names("use crate::{source, model::{self, Bound}, view};"),
+        ["source", "model", "view"]
+    );
     assert!(names("$crate::model").is_empty());
-    let tested = file("compute/blend.rs", "//! x\nuse crate::model;\n// crate::cli\n#[cfg(test)]\nmod tests {\n use crate::cli;\n}\n");
+    let tested = file(
+        "compute/blend.rs",
+        "//! x\nuse crate::model;\n// crate::cli\n#[cfg(test)]\nmod tests {\n use crate::cli;\n}\n",
+    );
     assert_eq!(names(&tested.code()), ["model"]);
     assert_eq!((tested.module(), tested.depth()), (Some("compute"), 2));
     assert_eq!(file("compute/mod.rs", "").depth(), 1);

@@ -10,6 +10,11 @@
 //! 0.45359237 kg, of 7000 grains (NIST SP 811, appendix B.8); the imperial gallon of 4.54609 l
 //! (same place); the US gallon of 231 cubic inches of 2.54 cm (same place); a drop of 0.05 ml
 //! (UCUM 2024-06-17, `[drp]`); teaspoon and tablespoon of 5 and 15 ml (UCUM, `[tsp_m]`, `[tbs_m]`).
+#![allow(
+    clippy::too_many_lines,
+    clippy::unused_self,
+    reason = "what a formula comes to is told in one piece"
+)]
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -42,7 +47,10 @@ pub fn r(above: i64, below: i64) -> R {
 pub fn dec(text: &str) -> R {
     let (whole, decimals) = text.split_once('.').unwrap_or((text, ""));
     let digits: BigInt = format!("{whole}{decimals}").parse().unwrap();
-    R::new(digits, BigInt::from(10).pow(u32::try_from(decimals.len()).unwrap()))
+    R::new(
+        digits,
+        BigInt::from(10).pow(u32::try_from(decimals.len()).unwrap()),
+    )
 }
 
 pub fn exactly(value: Decimal) -> R {
@@ -137,11 +145,19 @@ pub struct I3 {
 
 impl I3 {
     pub fn exact(value: R) -> Self {
-        Self { nominal: value.clone(), low: value.clone(), high: value }
+        Self {
+            nominal: value.clone(),
+            low: value.clone(),
+            high: value,
+        }
     }
 
     pub fn between(low: R, high: R) -> Self {
-        Self { nominal: (&low + &high) / r(2, 1), low, high }
+        Self {
+            nominal: (&low + &high) / r(2, 1),
+            low,
+            high,
+        }
     }
 
     pub fn is_exact(&self) -> bool {
@@ -173,16 +189,25 @@ impl I3 {
 /// What `find` gives at the nominal values, and its least and greatest at all corners.
 ///
 /// Figures that `find` does not give stay nothing; it must give the same ones everywhere.
-fn corners(inputs: &[I3], find: &mut dyn FnMut(&[R]) -> Result<Vec<Option<R>>, Fault>) -> Result<Vec<Option<I3>>, Fault> {
+type Find<'a> = dyn FnMut(&[R]) -> Result<Vec<Option<R>>, Fault> + 'a;
+
+fn corners(inputs: &[I3], find: &mut Find<'_>) -> Result<Vec<Option<I3>>, Fault> {
     let nominal: Vec<R> = inputs.iter().map(|input| input.nominal.clone()).collect();
-    let mut found: Vec<Option<I3>> = find(&nominal)?.into_iter().map(|value| value.map(I3::exact)).collect();
+    let mut found: Vec<Option<I3>> = find(&nominal)?
+        .into_iter()
+        .map(|value| value.map(I3::exact))
+        .collect();
     let open: Vec<usize> = (0..inputs.len()).filter(|at| !inputs[*at].is_exact()).collect();
     assert!(open.len() <= 12, "too many corners to look at");
     let mut point = nominal;
     for corner in 0..1_u32 << open.len() {
         for (bit, at) in open.iter().enumerate() {
             let input = &inputs[*at];
-            point[*at] = if corner >> bit & 1 == 1 { input.high.clone() } else { input.low.clone() };
+            point[*at] = if corner >> bit & 1 == 1 {
+                input.high.clone()
+            } else {
+                input.low.clone()
+            };
         }
         for (figure, value) in found.iter_mut().zip(find(&point)?) {
             if let (Some(figure), Some(value)) = (figure, value) {
@@ -208,7 +233,10 @@ pub struct Num {
 }
 
 fn whole(value: usize) -> Num {
-    Num { text: value.to_string(), value: r(i64::try_from(value).unwrap(), 1) }
+    Num {
+        text: value.to_string(),
+        value: r(i64::try_from(value).unwrap(), 1),
+    }
 }
 
 /// A positive number up to about `most`, in any of the spellings.
@@ -217,26 +245,44 @@ pub fn number(tape: &mut Tape<'_>, most: usize) -> Num {
         0 | 1 => whole(tape.between(1, most)),
         2 => {
             let text = format!("{}.{}", tape.below(most), tape.between(1, 9));
-            Num { value: dec(&text), text }
+            Num {
+                value: dec(&text),
+                text,
+            }
         }
         3 => {
             let text = format!("{}.{:02}", tape.below(most), tape.between(1, 99));
-            Num { value: dec(&text), text }
+            Num {
+                value: dec(&text),
+                text,
+            }
         }
         4 => {
             let below = *tape.pick(&[2, 3, 4, 7, 8]);
             let above = tape.between(1, below - 1);
             let part = r(i64::try_from(above).unwrap(), i64::try_from(below).unwrap());
             match tape.below(most) {
-                0 => Num { text: format!("{above}/{below}"), value: part },
-                whole => Num { text: format!("{whole} {above}/{below}"), value: part + r(i64::try_from(whole).unwrap(), 1) },
+                0 => Num {
+                    text: format!("{above}/{below}"),
+                    value: part,
+                },
+                whole => Num {
+                    text: format!("{whole} {above}/{below}"),
+                    value: part + r(i64::try_from(whole).unwrap(), 1),
+                },
             }
         }
         _ => {
             let (letter, above, below) = *tape.pick(&[('½', 1, 2), ('⅓', 1, 3), ('¾', 3, 4), ('⅞', 7, 8)]);
             match tape.below(most) {
-                0 => Num { text: letter.to_string(), value: r(above, below) },
-                whole => Num { text: format!("{whole}{letter}"), value: r(above, below) + r(i64::try_from(whole).unwrap(), 1) },
+                0 => Num {
+                    text: letter.to_string(),
+                    value: r(above, below),
+                },
+                whole => Num {
+                    text: format!("{whole}{letter}"),
+                    value: r(above, below) + r(i64::try_from(whole).unwrap(), 1),
+                },
             }
         }
     }
@@ -304,17 +350,29 @@ fn measured(tape: &mut Tape<'_>, units: &[(&'static str, R)], most: usize) -> Wr
     };
     let (name, size) = unit(tape);
     // Large units are taken in small numbers.
-    let most = if size > r(100, 1) { 2 } else if size > r(20, 1) { most.min(9) } else { most };
+    let most = if size > r(100, 1) {
+        2
+    } else if size > r(20, 1) {
+        most.min(9)
+    } else {
+        most
+    };
     match tape.below(8) {
         0..=4 => {
             let number = number(tape, most);
-            Written { text: format!("{} {name}", number.text), value: I3::exact(number.value * size) }
+            Written {
+                text: format!("{} {name}", number.text),
+                value: I3::exact(number.value * size),
+            }
         }
         5 => {
             let smaller: Vec<&(&str, R)> = units.iter().filter(|(_, other)| *other < size).collect();
             let first = number(tape, most);
             if smaller.is_empty() {
-                return Written { text: format!("{} {name}", first.text), value: I3::exact(first.value * size) };
+                return Written {
+                    text: format!("{} {name}", first.text),
+                    value: I3::exact(first.value * size),
+                };
             }
             let (other, small) = tape.pick(&smaller);
             let second = number(tape, 9);
@@ -353,10 +411,16 @@ fn count(tape: &mut Tape<'_>, most: usize) -> Written {
     if tape.chance(1, 4) {
         let low = number(tape, most);
         let high = whole(most + tape.between(1, 3));
-        Written { text: format!("{} to {}", low.text, high.text), value: I3::between(low.value, high.value) }
+        Written {
+            text: format!("{} to {}", low.text, high.text),
+            value: I3::between(low.value, high.value),
+        }
     } else {
         let number = number(tape, most);
-        Written { text: number.text, value: I3::exact(number.value) }
+        Written {
+            text: number.text,
+            value: I3::exact(number.value),
+        }
     }
 }
 
@@ -437,9 +501,11 @@ impl Amount {
             Self::Mass(value) => Self::Mass(value.scaled(factor)),
             Self::Volume(value) => Self::Volume(value.scaled(factor)),
             Self::Drops(value) => Self::Drops(value.scaled(factor)),
-            Self::Spoons(list) => {
-                Self::Spoons(list.iter().map(|(count, heap, spoon)| (count.scaled(factor), *heap, *spoon)).collect())
-            }
+            Self::Spoons(list) => Self::Spoons(
+                list.iter()
+                    .map(|(count, heap, spoon)| (count.scaled(factor), *heap, *spoon))
+                    .collect(),
+            ),
             Self::Pieces(value) => Self::Pieces(value.scaled(factor)),
             Self::Parts(value) => Self::Parts(value.scaled(factor)),
             Self::About(inner) => Self::About(Box::new(inner.scaled(factor))),
@@ -627,7 +693,10 @@ impl Sample {
     /// What a millilitre of something weighs.
     fn density(&self, of: Ref) -> Option<I3> {
         match of {
-            Ref::Thing(at) => self.things[at].density.as_ref().map(|density| density.value.clone()),
+            Ref::Thing(at) => self.things[at]
+                .density
+                .as_ref()
+                .map(|density| density.value.clone()),
             Ref::Formula(_) => None,
         }
     }
@@ -641,7 +710,10 @@ impl Sample {
 
     fn drop(&self, of: Ref) -> R {
         match of {
-            Ref::Thing(at) => self.things[at].drop.as_ref().map_or(dec("0.05"), |drop| drop.value.clone()),
+            Ref::Thing(at) => self.things[at]
+                .drop
+                .as_ref()
+                .map_or(dec("0.05"), |drop| drop.value.clone()),
             Ref::Formula(_) => dec("0.05"),
         }
     }
@@ -664,12 +736,17 @@ impl Sample {
             self.done(at)?.whole.spoons.first()?;
         }
         let weight = self.level_spoon(of, Spoon::Tea)?;
-        Some(Input::Grams(volume.times(&weight).scaled(&self.holds(Spoon::Tea).recip())))
+        Some(Input::Grams(
+            volume.times(&weight).scaled(&self.holds(Spoon::Tea).recip()),
+        ))
     }
 
     fn spooned(&self, of: Ref, count: &I3, heap: Heap, spoon: Spoon) -> Option<Input> {
         if let Ref::Thing(at) = of
-            && let Some((.., own)) = self.things[at].spoons.iter().find(|(h, s, _)| (*h, *s) == (heap, spoon))
+            && let Some((.., own)) = self.things[at]
+                .spoons
+                .iter()
+                .find(|(h, s, _)| (*h, *s) == (heap, spoon))
         {
             return Some(Input::Grams(count.times(&own.value)));
         }
@@ -678,7 +755,9 @@ impl Sample {
             // A liquid can't be heaped: a full spoon is a full spoon.
             return self.poured(of, count.scaled(self.holds(spoon)));
         }
-        Some(Input::Grams(count.times(&self.level_spoon(of, spoon)?).times(&self.heap(heap))))
+        Some(Input::Grams(
+            count.times(&self.level_spoon(of, spoon)?).times(&self.heap(heap)),
+        ))
     }
 
     /// What an amount means before the formula is sized; nothing if the herb lacks a weighing.
@@ -694,7 +773,9 @@ impl Sample {
                     sum = Some(match (sum, more) {
                         (None, more) => more,
                         (Some(Input::Grams(a)), Input::Grams(b)) => Input::Grams(a.plus(&b)),
-                        (Some(Input::Liquid(a, density)), Input::Liquid(b, _)) => Input::Liquid(a.plus(&b), density),
+                        (Some(Input::Liquid(a, density)), Input::Liquid(b, _)) => {
+                            Input::Liquid(a.plus(&b), density)
+                        }
                         _ => return None,
                     });
                 }
@@ -730,12 +811,19 @@ impl Sample {
         let missing = whole
             .lines
             .iter()
-            .filter(|(_, amount)| matches!(amount, Amount::ToGrams(_) | Amount::ToMillilitres(_) | Amount::ToParts(_) | Amount::ToPercent(_)))
+            .filter(|(_, amount)| {
+                matches!(
+                    amount,
+                    Amount::ToGrams(_) | Amount::ToMillilitres(_) | Amount::ToParts(_) | Amount::ToPercent(_)
+                )
+            })
             .count();
         if missing > 1 {
             return Err("what is missing stands twice");
         }
-        if !percents && has(|amount| matches!(amount, Amount::ToPercent(_))) || !parts && has(|amount| matches!(amount, Amount::ToParts(_))) {
+        if !percents && has(|amount| matches!(amount, Amount::ToPercent(_)))
+            || !parts && has(|amount| matches!(amount, Amount::ToParts(_)))
+        {
             return Err("a total of another sort");
         }
         Ok((inputs, percents))
@@ -747,15 +835,23 @@ impl Sample {
             Ref::Thing(at) => return Inside::Itself(at),
             Ref::Formula(at) => at,
         };
-        let Some(done) = self.done(at) else { return Inside::Unknown };
+        let Some(done) = self.done(at) else {
+            return Inside::Unknown;
+        };
         match (input, &done.volume) {
-            (Input::Liquid(..) | Input::Missing(Amount::ToMillilitres(_), _), Some(volume)) => match &done.contents {
-                Some(held) if !volume.nominal.is_zero() => {
-                    let each = volume.nominal.recip();
-                    Inside::ByVolume(held.iter().map(|(thing, grams)| (*thing, grams.scaled(&each))).collect())
+            (Input::Liquid(..) | Input::Missing(Amount::ToMillilitres(_), _), Some(volume)) => {
+                match &done.contents {
+                    Some(held) if !volume.nominal.is_zero() => {
+                        let each = volume.nominal.recip();
+                        Inside::ByVolume(
+                            held.iter()
+                                .map(|(thing, grams)| (*thing, grams.scaled(&each)))
+                                .collect(),
+                        )
+                    }
+                    _ => Inside::Unknown,
                 }
-                _ => Inside::Unknown,
-            },
+            }
             // Of something that is made up by volume a weight says nothing of what is in it.
             (_, Some(_)) => Inside::Unknown,
             (_, None) => done.shares.as_ref().map_or(Inside::Unknown, Inside::ByWeight),
@@ -782,10 +878,13 @@ impl Sample {
     }
 
     /// What the lines of a formula come to when everything that may vary has one value.
-    #[expect(clippy::unused_self, reason = "it belongs to the two above")]
     fn solve(&self, inputs: &[Input], whole: &Whole, point: &[R]) -> Result<Point, Fault> {
         let lines = inputs.len();
-        let mut solved = Point { grams: vec![None; lines], millilitres: vec![None; lines], parts: vec![None; lines] };
+        let mut solved = Point {
+            grams: vec![None; lines],
+            millilitres: vec![None; lines],
+            parts: vec![None; lines],
+        };
         let mut values = point.iter().cloned();
         let mut next = || values.next().unwrap();
         let mut relative: Vec<(usize, R)> = Vec::new();
@@ -802,7 +901,9 @@ impl Sample {
                 }
                 Input::Relative(_) => relative.push((at, next())),
                 Input::Nothing => {}
-                Input::Missing(to, density) => missing = Some((at, to.clone(), density.as_ref().map(|_| next()))),
+                Input::Missing(to, density) => {
+                    missing = Some((at, to.clone(), density.as_ref().map(|_| next())));
+                }
             }
         }
         let part = whole.one_part.as_ref().map(|_| next());
@@ -827,10 +928,16 @@ impl Sample {
             }
             Some(total)
         };
-        let fixed = inputs.iter().any(|input| matches!(input, Input::Grams(_) | Input::Liquid(..)));
+        let fixed = inputs
+            .iter()
+            .any(|input| matches!(input, Input::Grams(_) | Input::Liquid(..)));
         let all = sum(&relative);
         let hundred = r(100, 1);
-        if whole.lines.iter().any(|(_, amount)| matches!(amount, Amount::Percent(..))) {
+        if whole
+            .lines
+            .iter()
+            .any(|(_, amount)| matches!(amount, Amount::Percent(..)))
+        {
             if fixed || missing.is_some() {
                 if all >= hundred {
                     return Err("the percentages leave nothing");
@@ -920,7 +1027,12 @@ impl Sample {
         if percents {
             off_by_printing = percentages(&whole, &inputs)?;
         }
-        let inner: Vec<Inside<'_>> = whole.lines.iter().zip(&inputs).map(|((of, _), input)| self.inside(*of, input)).collect();
+        let inner: Vec<Inside<'_>> = whole
+            .lines
+            .iter()
+            .zip(&inputs)
+            .map(|((of, _), input)| self.inside(*of, input))
+            .collect();
         let mut find = |point: &[R]| {
             let solved = self.solve(&inputs, &whole, point)?;
             let mut figures: Vec<Option<R>> = Vec::new();
@@ -930,12 +1042,17 @@ impl Sample {
             };
             figures.push(total(&solved.grams));
             let only: Vec<Option<R>> = (0..lines)
-                .map(|at| solved.millilitres[at].clone().filter(|_| solved.grams[at].is_none()))
+                .map(|at| {
+                    solved.millilitres[at]
+                        .clone()
+                        .filter(|_| solved.grams[at].is_none())
+                })
                 .collect();
             figures.push(total(&only));
             figures.push(total(&solved.parts));
-            let weights: Vec<Option<R>> =
-                (0..lines).map(|at| solved.grams[at].clone().or(solved.parts[at].clone())).collect();
+            let weights: Vec<Option<R>> = (0..lines)
+                .map(|at| solved.grams[at].clone().or(solved.parts[at].clone()))
+                .collect();
             let poured = solved.millilitres.clone();
             figures.extend(solved.grams);
             figures.extend(solved.millilitres);
@@ -1034,9 +1151,16 @@ impl Sample {
             .flat_map(|group| group.names.iter().copied().zip(group.amounts.iter().cloned()))
             .collect();
         let mut whole = match &recipe.adapts {
-            None => Whole { lines: own, ..Whole::default() },
+            None => Whole {
+                lines: own,
+                ..Whole::default()
+            },
             Some((base, share)) => {
-                let mut kept = self.done(*base).ok_or("adapts a formula with a fault")?.whole.clone();
+                let mut kept = self
+                    .done(*base)
+                    .ok_or("adapts a formula with a fault")?
+                    .whole
+                    .clone();
                 kept.lines.retain(|(of, _)| !recipe.without.contains(of));
                 for (_, amount) in &mut kept.lines {
                     *amount = amount.scaled(&share.value);
@@ -1099,12 +1223,25 @@ fn percentages(whole: &Whole, inputs: &[Input]) -> Result<bool, Fault> {
         }
     }
     let beside = inputs.iter().any(|input| {
-        matches!(input, Input::Grams(_) | Input::Liquid(..) | Input::Missing(Amount::ToGrams(_) | Amount::ToMillilitres(_), _))
+        matches!(
+            input,
+            Input::Grams(_)
+                | Input::Liquid(..)
+                | Input::Missing(Amount::ToGrams(_) | Amount::ToMillilitres(_), _)
+        )
     });
     if beside {
-        return if greatest >= hundred { Err("the percentages leave nothing") } else { Ok(false) };
+        return if greatest >= hundred {
+            Err("the percentages leave nothing")
+        } else {
+            Ok(false)
+        };
     }
-    if whole.lines.iter().any(|(_, amount)| matches!(amount, Amount::ToPercent(_))) {
+    if whole
+        .lines
+        .iter()
+        .any(|(_, amount)| matches!(amount, Amount::ToPercent(_)))
+    {
         return Ok(false);
     }
     let missed = (hundred - sum).abs();
@@ -1208,7 +1345,14 @@ pub fn snapshot(text: &str) -> Snapshot {
 
 // ---- random ledgers -------------------------------------------------------------------------------
 
-const HERBS: [&str; 6] = ["peppermint leaf", "fennel fruit", "ginger rhizome", "lady's mantle herb", "кипрей", "rose petal"];
+const HERBS: [&str; 6] = [
+    "peppermint leaf",
+    "fennel fruit",
+    "ginger rhizome",
+    "lady's mantle herb",
+    "кипрей",
+    "rose petal",
+];
 const LIQUIDS: [&str; 3] = ["glycerol", "rose water", "olive oil"];
 const TAILS: [&str; 5] = ["", "", ", bruised", " as base", ", cut, sieved as aroma"];
 
@@ -1217,18 +1361,27 @@ fn weighing(tape: &mut Tape<'_>, most: usize) -> Written {
     match tape.below(5) {
         0 => {
             let number = number(tape, most);
-            Written { text: format!("{} g", number.text), value: I3::exact(number.value) }
+            Written {
+                text: format!("{} g", number.text),
+                value: I3::exact(number.value),
+            }
         }
         1 => {
             let low = number(tape, most);
             let high = whole(most + tape.between(1, 2));
-            Written { text: format!("{} to {} g", low.text, high.text), value: I3::between(low.value, high.value) }
+            Written {
+                text: format!("{} to {} g", low.text, high.text),
+                value: I3::between(low.value, high.value),
+            }
         }
         2 | 3 => {
             let list: Vec<Num> = (0..tape.between(1, 4))
                 .map(|_| {
                     let text = format!("{}.{}", tape.below(most), tape.between(1, 9));
-                    Num { value: dec(&text), text }
+                    Num {
+                        value: dec(&text),
+                        text,
+                    }
                 })
                 .collect();
             let sum: R = list.iter().map(|one| &one.value).sum();
@@ -1237,7 +1390,11 @@ fn weighing(tape: &mut Tape<'_>, most: usize) -> Written {
             let texts: Vec<&str> = list.iter().map(|one| one.text.as_str()).collect();
             Written {
                 text: format!("weighed {} g", texts.join(", ")),
-                value: I3 { nominal: sum / r(i64::try_from(list.len()).unwrap(), 1), low: least, high: greatest },
+                value: I3 {
+                    nominal: sum / r(i64::try_from(list.len()).unwrap(), 1),
+                    low: least,
+                    high: greatest,
+                },
             }
         }
         _ => {
@@ -1253,28 +1410,59 @@ fn weighing(tape: &mut Tape<'_>, most: usize) -> Written {
 
 fn heaps(tape: &mut Tape<'_>) -> Written {
     if tape.chance(1, 3) {
-        Written { text: "2".to_owned(), value: I3::exact(r(2, 1)) }
+        Written {
+            text: "2".to_owned(),
+            value: I3::exact(r(2, 1)),
+        }
     } else {
         let (low, high) = *tape.pick(&[("1.5", "2.5"), ("1.4", "2"), ("2", "3 1/3")]);
         let top = if high == "3 1/3" { r(10, 3) } else { dec(high) };
-        Written { text: format!("{low} to {high}"), value: I3::between(dec(low), top) }
+        Written {
+            text: format!("{low} to {high}"),
+            value: I3::between(dec(low), top),
+        }
     }
 }
 
 fn thing(tape: &mut Tape<'_>, name: &'static str, liquid: bool) -> Thing {
-    let mut thing = Thing { name, liquid, spoons: Vec::new(), piece: None, density: None, drop: None };
+    let mut thing = Thing {
+        name,
+        liquid,
+        spoons: Vec::new(),
+        piece: None,
+        density: None,
+        drop: None,
+    };
     if liquid {
         if tape.chance(1, 2) {
             let low = *tape.pick(&["0.92", "1.26", "1.42"]);
             thing.density = Some(if tape.chance(1, 3) {
                 let high = dec(low) + r(1, 10);
-                Written { text: format!("{low} to {} g", if low == "0.92" { "1.02" } else if low == "1.26" { "1.36" } else { "1.52" }), value: I3::between(dec(low), high) }
+                Written {
+                    text: format!(
+                        "{low} to {} g",
+                        if low == "0.92" {
+                            "1.02"
+                        } else if low == "1.26" {
+                            "1.36"
+                        } else {
+                            "1.52"
+                        }
+                    ),
+                    value: I3::between(dec(low), high),
+                }
             } else {
-                Written { text: format!("{low} g"), value: I3::exact(dec(low)) }
+                Written {
+                    text: format!("{low} g"),
+                    value: I3::exact(dec(low)),
+                }
             });
         }
         if tape.chance(1, 3) {
-            thing.drop = Some(Num { text: "0.03".to_owned(), value: dec("0.03") });
+            thing.drop = Some(Num {
+                text: "0.03".to_owned(),
+                value: dec("0.03"),
+            });
         }
         return thing;
     }
@@ -1314,21 +1502,35 @@ pub fn sample(tape: &mut Tape<'_>) -> Sample {
         tablespoon,
         rounded: heaps(tape),
         heaped: heaps(tape),
-        step: Num { text: step.to_owned(), value: dec(step) },
+        step: Num {
+            text: step.to_owned(),
+            value: dec(step),
+        },
         things,
         recipes: Vec::new(),
         done: Vec::new(),
     };
     for at in 0..tape.between(1, 5) {
         let name = format!("blend {}", ["one", "two", "three", "four", "five"][at]);
-        let mut recipe = if at > 0 && tape.chance(1, 3) { adaptation(tape, &sample) } else { recipe(tape, &sample) };
+        let mut recipe = if at > 0 && tape.chance(1, 3) {
+            adaptation(tape, &sample)
+        } else {
+            recipe(tape, &sample)
+        };
         recipe.name = name;
         // Judgement beside a `q.s. to` leaves open what is missing: that has a test of its own.
         let enough = |amount: &Amount| matches!(amount, Amount::Enough);
         let missing = |amount: &Amount| {
-            matches!(amount, Amount::ToGrams(_) | Amount::ToMillilitres(_) | Amount::ToParts(_) | Amount::ToPercent(_))
+            matches!(
+                amount,
+                Amount::ToGrams(_) | Amount::ToMillilitres(_) | Amount::ToParts(_) | Amount::ToPercent(_)
+            )
         };
-        if recipe.groups.iter().any(|group| group.amounts.iter().any(missing)) {
+        if recipe
+            .groups
+            .iter()
+            .any(|group| group.amounts.iter().any(missing))
+        {
             recipe.groups.retain(|group| !group.amounts.iter().any(enough));
         }
         let done = sample.whole(&recipe).and_then(|whole| sample.reckon(whole));
@@ -1341,7 +1543,9 @@ pub fn sample(tape: &mut Tape<'_>) -> Sample {
 /// What may be taken: things, and formulas that have figures.
 fn takeable(sample: &Sample) -> Vec<Ref> {
     let things = (0..sample.things.len()).map(Ref::Thing);
-    let formulas = (0..sample.done.len()).filter(|at| sample.done[*at].is_ok()).map(Ref::Formula);
+    let formulas = (0..sample.done.len())
+        .filter(|at| sample.done[*at].is_ok())
+        .map(Ref::Formula);
     things.chain(formulas).collect()
 }
 
@@ -1349,7 +1553,11 @@ fn takeable(sample: &Sample) -> Vec<Ref> {
 fn another(tape: &mut Tape<'_>, sample: &Sample, taken: &[Ref]) -> Ref {
     let all = takeable(sample);
     let left: Vec<Ref> = all.iter().copied().filter(|of| !taken.contains(of)).collect();
-    let formulas: Vec<Ref> = left.iter().copied().filter(|of| matches!(of, Ref::Formula(_))).collect();
+    let formulas: Vec<Ref> = left
+        .iter()
+        .copied()
+        .filter(|of| matches!(of, Ref::Formula(_)))
+        .collect();
     match tape.below(12) {
         _ if left.is_empty() => *tape.pick(&all),
         9 | 10 if !formulas.is_empty() => *tape.pick(&formulas),
@@ -1395,7 +1603,11 @@ fn alone(tape: &mut Tape<'_>, sample: &Sample, of: Ref, grams_only: bool) -> (St
             } else {
                 let heap = *tape.pick(&[Heap::Level, Heap::Heaped, Heap::Rounded]);
                 let count = count(tape, 4);
-                let spell = if heap == Heap::Level && tape.chance(1, 4) { "level " } else { heap.word() };
+                let spell = if heap == Heap::Level && tape.chance(1, 4) {
+                    "level "
+                } else {
+                    heap.word()
+                };
                 (
                     format!("{} {spell}{}s", count.text, spoon.word()),
                     Amount::Spoons(vec![(count.value, heap, spoon)]),
@@ -1421,7 +1633,13 @@ fn alone(tape: &mut Tape<'_>, sample: &Sample, of: Ref, grams_only: bool) -> (St
 }
 
 fn single(of: Ref, text: String, amount: Amount, tail: &'static str) -> Group {
-    Group { names: vec![of], own_texts: vec![text.clone()], text, amounts: vec![amount], tail }
+    Group {
+        names: vec![of],
+        own_texts: vec![text.clone()],
+        text,
+        amounts: vec![amount],
+        tail,
+    }
 }
 
 fn each(names: Vec<Ref>, text: &str, amount: &Amount, sign: &str, tail: &'static str) -> Group {
@@ -1435,7 +1653,13 @@ fn each(names: Vec<Ref>, text: &str, amount: &Amount, sign: &str, tail: &'static
 }
 
 /// Lines with amounts of their own.
-fn alone_lines(tape: &mut Tape<'_>, sample: &Sample, groups: &mut Vec<Group>, lines: usize, grams_only: bool) {
+fn alone_lines(
+    tape: &mut Tape<'_>,
+    sample: &Sample,
+    groups: &mut Vec<Group>,
+    lines: usize,
+    grams_only: bool,
+) {
     for _ in 0..lines {
         let taken: Vec<Ref> = groups.iter().flat_map(|group| group.names.clone()).collect();
         let of = another(tape, sample, &taken);
@@ -1445,7 +1669,13 @@ fn alone_lines(tape: &mut Tape<'_>, sample: &Sample, groups: &mut Vec<Group>, li
             if second != of {
                 let mass = measured(tape, &masses(), 30);
                 let sign = *tape.pick(&["of each", "āā"]);
-                groups.push(each(vec![of, second], &mass.text, &Amount::Mass(mass.value), sign, tail));
+                groups.push(each(
+                    vec![of, second],
+                    &mass.text,
+                    &Amount::Mass(mass.value),
+                    sign,
+                    tail,
+                ));
                 continue;
             }
         }
@@ -1455,7 +1685,11 @@ fn alone_lines(tape: &mut Tape<'_>, sample: &Sample, groups: &mut Vec<Group>, li
         }
         let (text, amount) = alone(tape, sample, of, grams_only);
         // A role or processing after an estimate reads as before; keep those lines bare.
-        let tail = if matches!(amount, Amount::About(_)) { "" } else { tail };
+        let tail = if matches!(amount, Amount::About(_)) {
+            ""
+        } else {
+            tail
+        };
         groups.push(single(of, text, amount, tail));
     }
 }
@@ -1482,7 +1716,10 @@ fn above(tape: &mut Tape<'_>, value: &R) -> Num {
     let up = value.ceil().to_integer();
     let more = BigInt::from(tape.between(1, 60));
     let total = up + more;
-    Num { text: total.to_string(), value: R::from(total) }
+    Num {
+        text: total.to_string(),
+        value: R::from(total),
+    }
 }
 
 fn recipe(tape: &mut Tape<'_>, sample: &Sample) -> Recipe {
@@ -1511,34 +1748,41 @@ fn fixed_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
     let grams_only = tape.chance(2, 3);
     let lines = tape.between(1, 4);
     alone_lines(tape, sample, &mut recipe.groups, lines, grams_only);
-    let taken: Vec<Ref> = recipe.groups.iter().flat_map(|group| group.names.clone()).collect();
+    let taken: Vec<Ref> = recipe
+        .groups
+        .iter()
+        .flat_map(|group| group.names.clone())
+        .collect();
     let more = another(tape, sample, &taken);
     let spelled = if tape.chance(1, 4) { "to" } else { "q.s. to" };
     match tape.below(5) {
         0 | 1 => {
             if let Some(sum) = most(sample, &recipe.groups, false) {
                 let total = above(tape, &sum);
-                recipe.groups.push(single(more, format!("{spelled} {} g", total.text), Amount::ToGrams(total.value), ""));
-            }
-        }
-        2 => {
-            if sample.is_liquid(more) && matches!(more, Ref::Thing(_)) {
-                let sum = most(sample, &recipe.groups, true).unwrap_or(r(500, 1));
-                let total = above(tape, &sum);
                 recipe.groups.push(single(
                     more,
-                    format!("{spelled} {} ml", total.text),
-                    Amount::ToMillilitres(total.value),
+                    format!("{spelled} {} g", total.text),
+                    Amount::ToGrams(total.value),
                     "",
                 ));
             }
         }
-        3 => {
-            if tape.chance(1, 2) {
-                let made = number(tape, 500);
-                recipe.makes =
-                    Some(Makes::Millilitres(Written { text: format!("{} ml", made.text), value: I3::exact(made.value) }));
-            }
+        2 if sample.is_liquid(more) && matches!(more, Ref::Thing(_)) => {
+            let sum = most(sample, &recipe.groups, true).unwrap_or(r(500, 1));
+            let total = above(tape, &sum);
+            recipe.groups.push(single(
+                more,
+                format!("{spelled} {} ml", total.text),
+                Amount::ToMillilitres(total.value),
+                "",
+            ));
+        }
+        3 if tape.chance(1, 2) => {
+            let made = number(tape, 500);
+            recipe.makes = Some(Makes::Millilitres(Written {
+                text: format!("{} ml", made.text),
+                value: I3::exact(made.value),
+            }));
         }
         _ => {}
     }
@@ -1558,7 +1802,12 @@ fn liquid_recipe(tape: &mut Tape<'_>, sample: &Sample, liquids: &[Ref], recipe: 
     if tape.chance(3, 4) {
         let sum = most(sample, &recipe.groups, true).unwrap_or(r(500, 1));
         let total = above(tape, &sum);
-        recipe.groups.push(single(*last, format!("q.s. to {} ml", total.text), Amount::ToMillilitres(total.value), ""));
+        recipe.groups.push(single(
+            *last,
+            format!("q.s. to {} ml", total.text),
+            Amount::ToMillilitres(total.value),
+            "",
+        ));
     }
 }
 
@@ -1579,14 +1828,22 @@ fn parts_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
                 let count = count(tape, 8);
                 most_parts += &count.value.high;
                 let text = format!("{} {}", count.text, part(&count.text));
-                recipe.groups.push(single(of, text, Amount::Parts(count.value), tail));
+                recipe
+                    .groups
+                    .push(single(of, text, Amount::Parts(count.value), tail));
             }
             3 => {
                 let names = vec![fresh(tape, &mut taken), fresh(tape, &mut taken)];
                 let count = number(tape, 6);
                 most_parts += &count.value * r(2, 1);
                 let text = format!("{} {}", count.text, part(&count.text));
-                recipe.groups.push(each(names, &text, &Amount::Parts(I3::exact(count.value)), "of each", tail));
+                recipe.groups.push(each(
+                    names,
+                    &text,
+                    &Amount::Parts(I3::exact(count.value)),
+                    "of each",
+                    tail,
+                ));
             }
             4 => {
                 let names: Vec<Ref> = (0..3).map(|_| fresh(tape, &mut taken)).collect();
@@ -1596,8 +1853,14 @@ fn parts_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
                 recipe.groups.push(Group {
                     names,
                     text: format!("as {}", texts.join(" : ")),
-                    own_texts: counts.iter().map(|count| format!("{} {}", count.text, part(&count.text))).collect(),
-                    amounts: counts.iter().map(|count| Amount::Parts(I3::exact(count.value.clone()))).collect(),
+                    own_texts: counts
+                        .iter()
+                        .map(|count| format!("{} {}", count.text, part(&count.text)))
+                        .collect(),
+                    amounts: counts
+                        .iter()
+                        .map(|count| Amount::Parts(I3::exact(count.value.clone())))
+                        .collect(),
                     tail: "",
                 });
             }
@@ -1617,7 +1880,12 @@ fn parts_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
     if tape.chance(1, 3) {
         let of = fresh(tape, &mut taken);
         let total = above(tape, &most_parts);
-        recipe.groups.push(single(of, format!("q.s. to {} parts", total.text), Amount::ToParts(total.value), ""));
+        recipe.groups.push(single(
+            of,
+            format!("q.s. to {} parts", total.text),
+            Amount::ToParts(total.value),
+            "",
+        ));
     }
     let mut fixed = Vec::new();
     let beside = tape.chance(1, 2);
@@ -1646,9 +1914,14 @@ fn parts_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
 /// Percentages that come to a hundred exactly, or as nearly as they are printed.
 fn hundred_percent(tape: &mut Tape<'_>, lines: usize, decimals: usize, exact: bool) -> Vec<(String, R)> {
     let unit = 10_i64.pow(u32::try_from(decimals).unwrap());
-    let shares: Vec<i64> = (0..lines).map(|_| i64::try_from(tape.between(1, 9)).unwrap()).collect();
+    let shares: Vec<i64> = (0..lines)
+        .map(|_| i64::try_from(tape.between(1, 9)).unwrap())
+        .collect();
     let sum: i64 = shares.iter().sum();
-    let mut printed: Vec<i64> = shares.iter().map(|share| (2 * 100 * unit * share + sum) / (2 * sum)).collect();
+    let mut printed: Vec<i64> = shares
+        .iter()
+        .map(|share| (2 * 100 * unit * share + sum) / (2 * sum))
+        .collect();
     if exact {
         let rest: i64 = printed.iter().skip(1).sum();
         printed[0] = 100 * unit - rest;
@@ -1674,9 +1947,9 @@ fn percent_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
     let mut taken: Vec<Ref> = Vec::new();
     let exact = style > 0 || tape.chance(1, 3);
     let mut list = hundred_percent(tape, lines + 1, decimals, exact);
-    let last = list.pop().unwrap();
+    let one_more = list.pop().unwrap();
     if style == 0 {
-        list.push(last.clone());
+        list.push(one_more);
     }
     for (text, value) in list {
         let of = another(tape, sample, &taken);
@@ -1686,14 +1959,29 @@ fn percent_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
         if decimals == 0 && value > r(4, 1) && tape.chance(1, 5) {
             let (low, high) = (&value - r(2, 1), &value + r(2, 1));
             let text = format!("{} to {}{sign}", low.to_integer(), high.to_integer());
-            recipe.groups.push(single(of, text, Amount::Percent(I3::between(low, high), half_unit.clone()), ""));
+            recipe.groups.push(single(
+                of,
+                text,
+                Amount::Percent(I3::between(low, high), half_unit.clone()),
+                "",
+            ));
             continue;
         }
-        recipe.groups.push(single(of, format!("{text}{sign}"), Amount::Percent(I3::exact(value), half_unit.clone()), ""));
+        recipe.groups.push(single(
+            of,
+            format!("{text}{sign}"),
+            Amount::Percent(I3::exact(value), half_unit.clone()),
+            "",
+        ));
     }
     let more = another(tape, sample, &taken);
     match style {
-        1 => recipe.groups.push(single(more, "q.s. to 100%".to_owned(), Amount::ToPercent(r(100, 1)), "")),
+        1 => recipe.groups.push(single(
+            more,
+            "q.s. to 100%".to_owned(),
+            Amount::ToPercent(r(100, 1)),
+            "",
+        )),
         2 | 3 => {
             let lines = tape.between(1, 2);
             let mut fixed = Vec::new();
@@ -1709,7 +1997,12 @@ fn percent_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
             let sum = most(sample, &fixed, false).unwrap_or_default() * r(100, 1);
             let total = above(tape, &sum);
             recipe.groups.extend(fixed);
-            recipe.groups.push(single(more, format!("q.s. to {} g", total.text), Amount::ToGrams(total.value), ""));
+            recipe.groups.push(single(
+                more,
+                format!("q.s. to {} g", total.text),
+                Amount::ToGrams(total.value),
+                "",
+            ));
         }
         _ => {}
     }
@@ -1723,9 +2016,15 @@ fn percent_recipe(tape: &mut Tape<'_>, sample: &Sample, recipe: &mut Recipe) {
 fn made(tape: &mut Tape<'_>, least: Num) -> Written {
     if tape.chance(1, 5) {
         let most = (&least.value + r(30, 1)).ceil().to_integer();
-        Written { text: format!("{} to {most} g", least.text), value: I3::between(least.value, R::from(most)) }
+        Written {
+            text: format!("{} to {most} g", least.text),
+            value: I3::between(least.value, R::from(most)),
+        }
     } else {
-        Written { text: format!("{} g", least.text), value: I3::exact(least.value) }
+        Written {
+            text: format!("{} g", least.text),
+            value: I3::exact(least.value),
+        }
     }
 }
 
@@ -1733,14 +2032,31 @@ fn adaptation(tape: &mut Tape<'_>, sample: &Sample) -> Recipe {
     let base = tape.below(sample.recipes.len());
     let share = match tape.below(7) {
         0 => whole(1),
-        1 | 2 => Num { text: "1/10".to_owned(), value: r(1, 10) },
-        3 => Num { text: "1/3".to_owned(), value: r(1, 3) },
-        4 => Num { text: "2 1/2".to_owned(), value: r(5, 2) },
-        5 => Num { text: "0.3".to_owned(), value: r(3, 10) },
+        1 | 2 => Num {
+            text: "1/10".to_owned(),
+            value: r(1, 10),
+        },
+        3 => Num {
+            text: "1/3".to_owned(),
+            value: r(1, 3),
+        },
+        4 => Num {
+            text: "2 1/2".to_owned(),
+            value: r(5, 2),
+        },
+        5 => Num {
+            text: "0.3".to_owned(),
+            value: r(3, 10),
+        },
         _ => whole(7),
     };
-    let mut recipe = Recipe { adapts: Some((base, share)), ..Recipe::default() };
-    let Some(done) = sample.done(base) else { return recipe };
+    let mut recipe = Recipe {
+        adapts: Some((base, share)),
+        ..Recipe::default()
+    };
+    let Some(done) = sample.done(base) else {
+        return recipe;
+    };
     let mut names: Vec<Ref> = done.whole.lines.iter().map(|(of, _)| *of).collect();
     if names.len() > 1 && tape.chance(1, 3) {
         let of = *tape.pick(&names);
@@ -1768,7 +2084,10 @@ fn adaptation(tape: &mut Tape<'_>, sample: &Sample) -> Recipe {
         let (text, amount) = match manner {
             1 => {
                 let count = number(tape, 4);
-                (format!("{} parts", count.text), Amount::Parts(I3::exact(count.value)))
+                (
+                    format!("{} parts", count.text),
+                    Amount::Parts(I3::exact(count.value)),
+                )
             }
             2 => continue,
             _ => alone(tape, sample, of, true),
@@ -1777,7 +2096,10 @@ fn adaptation(tape: &mut Tape<'_>, sample: &Sample) -> Recipe {
     }
     if manner == 1 && tape.chance(1, 3) {
         let total = whole(tape.between(300, 600));
-        recipe.makes = Some(Makes::Grams(Written { text: format!("{} g", total.text), value: I3::exact(total.value) }));
+        recipe.makes = Some(Makes::Grams(Written {
+            text: format!("{} g", total.text),
+            value: I3::exact(total.value),
+        }));
     }
     if tape.chance(1, 4) {
         recipe.spoon = Some((Spoon::Tea, weighing(tape, 2)));
@@ -1805,7 +2127,9 @@ fn same(what: &str, found: Option<Spread>, wanted: Option<&I3>) -> Result<(), St
     let fine = match (&found, wanted) {
         (None, None) => true,
         (Some(found), Some(wanted)) => {
-            near(found.nominal, &wanted.nominal) && near(found.low, &wanted.low) && near(found.high, &wanted.high)
+            near(found.nominal, &wanted.nominal)
+                && near(found.low, &wanted.low)
+                && near(found.high, &wanted.high)
         }
         _ => false,
     };
@@ -1813,7 +2137,12 @@ fn same(what: &str, found: Option<Spread>, wanted: Option<&I3>) -> Result<(), St
         return Ok(());
     }
     let wanted = wanted.map_or("nothing".to_owned(), |wanted| {
-        format!("{} ({} to {})", about(&wanted.nominal), about(&wanted.low), about(&wanted.high))
+        format!(
+            "{} ({} to {})",
+            about(&wanted.nominal),
+            about(&wanted.low),
+            about(&wanted.high)
+        )
     });
     let found = found.map_or("nothing".to_owned(), |found| {
         format!("{} ({} to {})", found.nominal, found.low, found.high)
@@ -1854,23 +2183,55 @@ fn figures_agree(sample: &Sample, snapshot: &Snapshot) -> Result<(), String> {
             if of != done.whole.lines[position].0 {
                 return Err(format!("{what} stands in the wrong place"));
             }
-            same(&format!("{what} in grams"), line.amounts.grams, wanted.grams.as_ref())?;
-            same(&format!("{what} in ml"), line.amounts.millilitres, wanted.millilitres.as_ref())?;
-            same(&format!("{what} in parts"), line.amounts.parts, wanted.parts.as_ref())?;
+            same(
+                &format!("{what} in grams"),
+                line.amounts.grams,
+                wanted.grams.as_ref(),
+            )?;
+            same(
+                &format!("{what} in ml"),
+                line.amounts.millilitres,
+                wanted.millilitres.as_ref(),
+            )?;
+            same(
+                &format!("{what} in parts"),
+                line.amounts.parts,
+                wanted.parts.as_ref(),
+            )?;
         }
         // Filled up by volume, a mixture weighs more or less as its liquids displace one another;
         // there the spread of its weight may be wider than it need be, and never narrower.
-        let filled = done.whole.lines.iter().any(|(_, amount)| matches!(amount, Amount::ToMillilitres(_)));
+        let filled = done
+            .whole
+            .lines
+            .iter()
+            .any(|(_, amount)| matches!(amount, Amount::ToMillilitres(_)));
         let holds = match (found.totals.grams, &done.grams) {
             (Some(found), Some(wanted)) => filled && holds(&found, wanted),
             _ => false,
         };
         if !holds {
-            same(&format!("{name}, total in grams"), found.totals.grams, done.grams.as_ref())?;
+            same(
+                &format!("{name}, total in grams"),
+                found.totals.grams,
+                done.grams.as_ref(),
+            )?;
         }
-        same(&format!("{name}, total in ml"), found.totals.millilitres, done.millilitres.as_ref())?;
-        same(&format!("{name}, total in parts"), found.totals.parts, done.parts.as_ref())?;
-        same(&format!("{name}, its volume"), found.totals.volume, done.volume.as_ref())?;
+        same(
+            &format!("{name}, total in ml"),
+            found.totals.millilitres,
+            done.millilitres.as_ref(),
+        )?;
+        same(
+            &format!("{name}, total in parts"),
+            found.totals.parts,
+            done.parts.as_ref(),
+        )?;
+        same(
+            &format!("{name}, its volume"),
+            found.totals.volume,
+            done.volume.as_ref(),
+        )?;
         shares_agree(name, found, done)?;
     }
     Ok(())
@@ -1878,13 +2239,21 @@ fn figures_agree(sample: &Sample, snapshot: &Snapshot) -> Result<(), String> {
 
 /// Shares are percent of the nominal total: by weight, else by volume, else by parts.
 fn shares_agree(name: &str, found: &Composition, done: &Done) -> Result<(), String> {
-    let pick: [fn(&Line) -> Option<&I3>; 3] =
-        [|line| line.grams.as_ref(), |line| line.millilitres.as_ref(), |line| line.parts.as_ref()];
+    let pick: [fn(&Line) -> Option<&I3>; 3] = [
+        |line| line.grams.as_ref(),
+        |line| line.millilitres.as_ref(),
+        |line| line.parts.as_ref(),
+    ];
     let counted = |at: usize| !matches!(done.whole.lines[at].1, Amount::Enough);
     let mut wanted: Vec<Option<R>> = vec![None; done.lines.len()];
     for get in pick {
-        let all = (0..done.lines.len()).filter(|at| counted(*at)).map(|at| get(&done.lines[at]));
-        let Some(sum) = all.map(|figure| figure.map(|figure| figure.nominal.clone())).sum::<Option<R>>() else {
+        let all = (0..done.lines.len())
+            .filter(|at| counted(*at))
+            .map(|at| get(&done.lines[at]));
+        let Some(sum) = all
+            .map(|figure| figure.map(|figure| figure.nominal.clone()))
+            .sum::<Option<R>>()
+        else {
             continue;
         };
         if sum.is_zero() {
@@ -1902,7 +2271,10 @@ fn shares_agree(name: &str, found: &Composition, done: &Done) -> Result<(), Stri
             _ => false,
         };
         if !fine {
-            return Err(format!("{name}: the share of {} is {:?}", line.taken.name.text, line.share));
+            return Err(format!(
+                "{name}: the share of {} is {:?}",
+                line.taken.name.text, line.share
+            ));
         }
     }
     Ok(())
@@ -1911,20 +2283,30 @@ fn shares_agree(name: &str, found: &Composition, done: &Done) -> Result<(), Stri
 /// What of each thing is in each formula: the nominal amounts agree, and the true range lies inside the spread.
 fn contents_agree(sample: &Sample, snapshot: &Snapshot) -> Result<(), String> {
     for (at, done) in sample.done.iter().enumerate() {
-        let (Ok(done), Some(found)) = (done, snapshot.figures.of(at)) else { continue };
+        let (Ok(done), Some(found)) = (done, snapshot.figures.of(at)) else {
+            continue;
+        };
         let name = &sample.recipes[at].name;
-        let Some(held) = compute::contents(&snapshot.figures, found).map_err(|_| format!("{name}: overflow"))? else {
+        let Some(held) =
+            compute::contents(&snapshot.figures, found).map_err(|_| format!("{name}: overflow"))?
+        else {
             if done.contents.is_some() {
                 return Err(format!("what is in {name} is not known"));
             }
             continue;
         };
-        let Some(wanted) = &done.contents else { return Err(format!("what is in {name} is known")) };
+        let Some(wanted) = &done.contents else {
+            return Err(format!("what is in {name} is known"));
+        };
         for (thing, held) in &held {
             let nothing = I3::exact(R::zero());
             let wanted = wanted.get(thing).unwrap_or(&nothing);
             if !holds(held, wanted) {
-                same(&format!("{name}, its {}", sample.things[*thing].name), Some(*held), Some(wanted))?;
+                same(
+                    &format!("{name}, its {}", sample.things[*thing].name),
+                    Some(*held),
+                    Some(wanted),
+                )?;
             }
         }
         if let Some(thing) = wanted.keys().find(|thing| !held.contains_key(thing)) {
@@ -1940,7 +2322,11 @@ fn rounded(values: &[R], total: &R, step: &R) -> Vec<R> {
     let steps = (total / step + half).floor();
     let mut whole: Vec<R> = values.iter().map(|value| (value / step).floor()).collect();
     let mut order: Vec<usize> = (0..values.len()).collect();
-    let lost: Vec<R> = values.iter().zip(&whole).map(|(value, floor)| value / step - floor).collect();
+    let lost: Vec<R> = values
+        .iter()
+        .zip(&whole)
+        .map(|(value, floor)| value / step - floor)
+        .collect();
     order.sort_by(|a, b| lost[*b].cmp(&lost[*a]).then(a.cmp(b)));
     let mut missing = steps - whole.iter().sum::<R>();
     for at in order {
@@ -1955,8 +2341,12 @@ fn rounded(values: &[R], total: &R, step: &R) -> Vec<R> {
 
 /// Compares the weighing sheet of one formula at one size.
 fn targets_agree(sample: &Sample, snapshot: &Snapshot, at: usize, asked: &Num) -> Result<(), String> {
-    let (Ok(done), Some(found)) = (&sample.done[at], snapshot.figures.of(at)) else { return Ok(()) };
-    let Some(total) = done.grams.as_ref().or(done.parts.as_ref()) else { return Ok(()) };
+    let (Ok(done), Some(found)) = (&sample.done[at], snapshot.figures.of(at)) else {
+        return Ok(());
+    };
+    let Some(total) = done.grams.as_ref().or(done.parts.as_ref()) else {
+        return Ok(());
+    };
     let to_the_mark = done.volume.is_some();
     if done.millilitres.is_some() || to_the_mark || total.nominal.is_zero() {
         return Ok(());
@@ -1966,7 +2356,8 @@ fn targets_agree(sample: &Sample, snapshot: &Snapshot, at: usize, asked: &Num) -
     let mut typed = Sources::default();
     let file = typed.add("--make", text.as_str().into());
     let wanted = syntax::parse_make(file, &text).map_err(|finding| finding.message)?;
-    let plan = make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted).map_err(|refusal| refusal.message)?;
+    let plan = make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted)
+        .map_err(|refusal| refusal.message)?;
     let made = batch::make(&snapshot.ledger, found, plan.target).map_err(|refusal| refusal.message)?;
     let factor = &asked.value / &total.nominal;
     let settled = |found: Decimal, wanted: &R| (exactly(found) - wanted).abs() <= r(1, 1_000_000_000_000);
@@ -1980,19 +2371,34 @@ fn targets_agree(sample: &Sample, snapshot: &Snapshot, at: usize, asked: &Num) -
     let values: Vec<R> = exact.iter().map(|(_, value)| value.nominal.clone()).collect();
     let targets = rounded(&values, &asked.value, &sample.step.value);
     for ((place, wanted), target) in exact.iter().zip(&targets) {
-        let line = made.lines.iter().find(|line| line.place == *place).ok_or("a line is missing")?;
+        let line = made
+            .lines
+            .iter()
+            .find(|line| line.place == *place)
+            .ok_or("a line is missing")?;
         let grams = line.grams.ok_or("a line has no grams")?;
-        if !(settled(grams.nominal, &wanted.nominal) && settled(grams.low, &wanted.low) && settled(grams.high, &wanted.high)) {
+        if !(settled(grams.nominal, &wanted.nominal)
+            && settled(grams.low, &wanted.low)
+            && settled(grams.high, &wanted.high))
+        {
             same(&format!("{what}, line {}", place + 1), Some(grams), Some(wanted))?;
         }
         let found = line.target.ok_or("a line has no target")?;
         if exactly(found) != *target {
-            return Err(format!("{what}, line {}: the target is {found}, not {}", place + 1, about(target)));
+            return Err(format!(
+                "{what}, line {}: the target is {found}, not {}",
+                place + 1,
+                about(target)
+            ));
         }
     }
     let sum: R = targets.iter().sum();
     if made.target.map(exactly) != Some(sum.clone()) {
-        return Err(format!("{what}: the targets come to {:?}, not {}", made.target, about(&sum)));
+        return Err(format!(
+            "{what}: the targets come to {:?}, not {}",
+            made.target,
+            about(&sum)
+        ));
     }
     let bowl = made.lines.iter().filter_map(|line| line.in_the_bowl).next_back();
     if bowl.map(exactly) != Some(sum) {
@@ -2015,18 +2421,34 @@ const HARMLESS: [&str; 7] = [
 fn findings_agree(sample: &Sample, snapshot: &Snapshot) -> Result<(), String> {
     let sound = sample.done.iter().all(Result::is_ok);
     for one in &snapshot.diagnostics {
-        let makes = one.code.name() == "makes-disagrees" && sample.recipes.iter().any(|recipe| recipe.adapts.is_some());
+        let makes = one.code.name() == "makes-disagrees"
+            && sample.recipes.iter().any(|recipe| recipe.adapts.is_some());
         if sound && !makes && !HARMLESS.contains(&one.code.name()) && one.severity > Severity::Notice {
             return Err(format!("{}: {}", one.code, one.message));
         }
     }
-    if !sound && !snapshot.diagnostics.iter().any(|one| one.severity == Severity::Error) {
+    if !sound
+        && !snapshot
+            .diagnostics
+            .iter()
+            .any(|one| one.severity == Severity::Error)
+    {
         return Err("a formula has a fault, and nothing is said".to_owned());
     }
-    let printed = sample.done.iter().filter(|done| done.as_ref().is_ok_and(|done| done.off_by_printing)).count();
-    let said = snapshot.diagnostics.iter().filter(|one| one.code.name() == "percent-by-printing").count();
+    let printed = sample
+        .done
+        .iter()
+        .filter(|done| done.as_ref().is_ok_and(|done| done.off_by_printing))
+        .count();
+    let said = snapshot
+        .diagnostics
+        .iter()
+        .filter(|one| one.code.name() == "percent-by-printing")
+        .count();
     if printed != said {
-        return Err(format!("{printed} formulas are off by printing, {said} are said to be"));
+        return Err(format!(
+            "{printed} formulas are off by printing, {said} are said to be"
+        ));
     }
     Ok(())
 }
@@ -2074,7 +2496,10 @@ proptest! {
 fn number_of_grams() -> impl Strategy<Value = Num> {
     (1_i64..5_000_000, 0_u32..4).prop_map(|(digits, decimals)| {
         let value = r(digits, 10_i64.pow(decimals));
-        Num { text: plain(&value), value }
+        Num {
+            text: plain(&value),
+            value,
+        }
     })
 }
 
@@ -2106,7 +2531,11 @@ fn random_ledgers_reach_every_sort_of_line() {
             if done.grams.as_ref().is_some_and(|total| !total.is_exact()) {
                 count("a total with a spread");
             }
-            let percents = done.whole.lines.iter().any(|(_, amount)| matches!(amount, Amount::Percent(..)));
+            let percents = done
+                .whole
+                .lines
+                .iter()
+                .any(|(_, amount)| matches!(amount, Amount::Percent(..)));
             for (of, amount) in &done.whole.lines {
                 let nested = matches!(of, Ref::Formula(_));
                 count(match amount {
@@ -2137,7 +2566,10 @@ fn random_ledgers_reach_every_sort_of_line() {
             }
         }
     }
-    assert!(reached.len() >= 27 && reached.values().all(|times| *times > 0), "{reached:#?}");
+    assert!(
+        reached.len() >= 27 && reached.values().all(|times| *times > 0),
+        "{reached:#?}"
+    );
 }
 
 /// The target of a third of 500.05 g is rounded with the others to 500.1 g, not to 500 g: thirds
@@ -2149,7 +2581,12 @@ fn thirds_add_up_to_the_rounded_total() {
          formula thirds\n  take mint, sage, thyme in equal parts\n",
     );
     let found = snapshot.figures.of(0).unwrap();
-    let made = batch::make(&snapshot.ledger, found, batch::Target::Grams(Decimal::new(50005, 2))).unwrap();
+    let made = batch::make(
+        &snapshot.ledger,
+        found,
+        batch::Target::Grams(Decimal::new(50005, 2)),
+    )
+    .unwrap();
     assert_eq!(made.target, Some(Decimal::new(5001, 1)));
     let sum: Decimal = made.lines.iter().filter_map(|line| line.target).sum();
     assert_eq!(sum, Decimal::new(5001, 1));
@@ -2162,7 +2599,10 @@ fn an_estimate_in_parts_is_counted() {
         "herb mint\nherb sage\nformula tea\n  take\n    mint  3 parts\n    sage  about 1 part\n  makes 100 g\n",
     );
     let found = snapshot.figures.of(0).expect("`about 1 part` is reckoned with");
-    assert_eq!(found.lines[1].amounts.grams, Some(Spread::exact(Decimal::new(25, 0))));
+    assert_eq!(
+        found.lines[1].amounts.grams,
+        Some(Spread::exact(Decimal::new(25, 0)))
+    );
 }
 
 /// `at 1/10` takes a tenth of each amount, so a cup of the tenth is as strong as a cup of the whole.
@@ -2179,7 +2619,11 @@ fn a_tenth_of_a_tea_makes_cups_as_strong() {
         let file = typed.add("--make", "2 cups".into());
         let wanted = syntax::parse_make(file, "2 cups").unwrap();
         let plan = make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted).unwrap();
-        batch::make(&snapshot.ledger, snapshot.figures.of(at).unwrap(), plan.target).unwrap().grams.unwrap().nominal
+        batch::make(&snapshot.ledger, snapshot.figures.of(at).unwrap(), plan.target)
+            .unwrap()
+            .grams
+            .unwrap()
+            .nominal
     };
     // 120 g in 5000 ml, so 12 g in 500 ml.
     assert_eq!((grams(0), grams(1)), (Decimal::new(12, 0), Decimal::new(12, 0)));

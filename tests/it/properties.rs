@@ -1,4 +1,9 @@
 //! What must hold for every ledger: what changes no figure, what every tree and every figure obeys.
+#![allow(
+    clippy::format_push_string,
+    clippy::format_collect,
+    reason = "ledgers are put together as text, and speed is no matter here"
+)]
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -27,7 +32,12 @@ fn figures(snapshot: &Snapshot) -> BTreeMap<String, Option<Vec<String>>> {
             let mut said: Vec<String> = found
                 .lines
                 .iter()
-                .map(|line| format!("{}: {:?} {:?} {:?}", line.taken.name.text, line.amounts, line.how, line.share))
+                .map(|line| {
+                    format!(
+                        "{}: {:?} {:?} {:?}",
+                        line.taken.name.text, line.amounts, line.how, line.share
+                    )
+                })
                 .collect();
             said.push(format!("{:?}", found.totals));
             said
@@ -49,7 +59,11 @@ fn findings(snapshot: &Snapshot) -> Vec<String> {
 }
 
 fn ledger_of(files: &[(String, String)]) -> Snapshot {
-    Snapshot::of(files.iter().map(|(path, text)| (path.clone(), Arc::from(text.as_str()))))
+    Snapshot::of(
+        files
+            .iter()
+            .map(|(path, text)| (path.clone(), Arc::from(text.as_str()))),
+    )
 }
 
 /// All files of an example ledger.
@@ -168,7 +182,10 @@ fn seed(numbers: usize) -> impl Strategy<Value = Seed> {
 
 /// Few runs over much text, and little time for making a failing case smaller.
 fn few(cases: u32) -> Config {
-    Config { max_shrink_iters: 60, ..config(cases) }
+    Config {
+        max_shrink_iters: 60,
+        ..config(cases)
+    }
 }
 
 // ---- order, comments, blanks -----------------------------------------------------------------------
@@ -178,8 +195,11 @@ fn shuffled(tape: &mut Tape<'_>, mut entries: Vec<String>) -> Vec<(String, Strin
         entries.swap(at, tape.below(at + 1));
     }
     let names = ["b.scruple", "a.scruple", "sub/c.scruple"];
-    let mut files: Vec<(String, String)> =
-        names.iter().take(tape.between(1, 3)).map(|name| ((*name).to_owned(), String::new())).collect();
+    let mut files: Vec<(String, String)> = names
+        .iter()
+        .take(tape.between(1, 3))
+        .map(|name| ((*name).to_owned(), String::new()))
+        .collect();
     for entry in entries {
         let at = tape.below(files.len());
         files[at].1.push_str(&entry);
@@ -189,7 +209,15 @@ fn shuffled(tape: &mut Tape<'_>, mut entries: Vec<String>) -> Vec<(String, Strin
 
 /// Comments at line ends and on lines of their own, and blank lines, wherever they may stand.
 fn annotated(tape: &mut Tape<'_>, text: &str) -> String {
-    let notes = ["# note", "# take 5 g", "#", "# \"quoted", "# a # b", "# formula x", "#   , ends with,"];
+    let notes = [
+        "# note",
+        "# take 5 g",
+        "#",
+        "# \"quoted",
+        "# a # b",
+        "# formula x",
+        "#   , ends with,",
+    ];
     let mut out = String::new();
     for line in text.lines() {
         match tape.below(8) {
@@ -221,12 +249,19 @@ fn alike(one: &Snapshot, other: &Snapshot) -> Result<(), TestCaseError> {
     prop_assert_eq!(mine.len(), theirs.len());
     let (mine, theirs) = (findings(one), findings(other));
     let only = |these: &[String], those: &[String]| -> String {
-        these.iter().filter(|finding| !those.contains(finding)).map(|finding| format!("\n  {finding}")).collect()
+        these
+            .iter()
+            .filter(|finding| !those.contains(finding))
+            .map(|finding| format!("\n  {finding}"))
+            .collect()
     };
     prop_assert!(
         mine == theirs,
         "{} findings and {}; only in the one:{}\nonly in the other:{}",
-        mine.len(), theirs.len(), only(&mine, &theirs), only(&theirs, &mine)
+        mine.len(),
+        theirs.len(),
+        only(&mine, &theirs),
+        only(&theirs, &mine)
     );
     Ok(())
 }
@@ -350,13 +385,20 @@ struct Nested {
 }
 
 fn fraction(value: &R) -> String {
-    if value.is_integer() { value.to_string() } else { format!("{}/{}", value.numer(), value.denom()) }
+    if value.is_integer() {
+        value.to_string()
+    } else {
+        format!("{}/{}", value.numer(), value.denom())
+    }
 }
 
 fn nested(seed: &Seed) -> Nested {
     let mut tape = seed.tape();
     let herbs = ["mint leaf", "sage leaf", "thyme herb", "anise fruit"];
-    let spoons: Vec<i64> = herbs.iter().map(|_| 5 + i64::try_from(tape.below(40)).unwrap()).collect();
+    let spoons: Vec<i64> = herbs
+        .iter()
+        .map(|_| 5 + i64::try_from(tape.below(40)).unwrap())
+        .collect();
     let mut entries = String::from("practice\n  heaped 1.5 to 2.5 level spoons\n");
     for (herb, tenths) in herbs.iter().zip(&spoons) {
         // A spread about a middle of so many tenths.
@@ -386,7 +428,10 @@ fn nested(seed: &Seed) -> Nested {
         }
     }
     let list = |lines: &[(usize, R, &str)]| -> String {
-        lines.iter().map(|(herb, count, unit)| format!("    {}  {} {unit}\n", herbs[*herb], fraction(count))).collect()
+        lines
+            .iter()
+            .map(|(herb, count, unit)| format!("    {}  {} {unit}\n", herbs[*herb], fraction(count)))
+            .collect()
     };
     let mut weighing = "";
     // How much of the blend, in grams, and how that is written.
@@ -534,14 +579,71 @@ proptest! {
 
 /// Pieces of ledgers, whole and broken, for texts that are nearly right.
 const SCRAPS: &[&str] = &[
-    "formula ", "herb ", "material ", "practice\n", "source ", "person 017\n", "batch ", "lot ", "set ", "supply ",
-    "  take\n", "  take ", "    ", "  ", "\n", "\n\n", "\t", ", ", "# ", "\"", "\"E 330\"", "mint leaf", "lady’s mantle", "кипрей",
-    "  20 g", " 1 1/2 teaspoons", " ½ oz", "1½", " of each ", " as 1 : 2 : 3", " q.s. to 100 g", " q.s., about 25 g",
-    "33.3%", " 8 to 10 g", "10–15 g", " heaped tablespoon", " a pinch", "40,0", ".5 g", "1-1/2", " T", " gr", " ij",
-    "  teaspoon weighed 1.4, 1.5, 1.4 g", "  density 1.42 g per ml", "  adapts mint tea at 1/10", "  without mint leaf",
-    "  infuse 2 teaspoons in 1 cup of boiling water for 10 to 15 minutes, covered", "  dose 1 cup, up to 3 times a day",
-    "  makes 500 g", "  one part 5 g", "  divide into filter bags of 2 g", "  mind reflux: take care    source some-book",
-    " on 2026-11-03", "of ", "\r\n", "\u{a0}", "\u{200b}", "é", "漢字", "🌿", "\u{feff}", "9999999999999 kg", "0 g", "-5 g",
+    "formula ",
+    "herb ",
+    "material ",
+    "practice\n",
+    "source ",
+    "person 017\n",
+    "batch ",
+    "lot ",
+    "set ",
+    "supply ",
+    "  take\n",
+    "  take ",
+    "    ",
+    "  ",
+    "\n",
+    "\n\n",
+    "\t",
+    ", ",
+    "# ",
+    "\"",
+    "\"E 330\"",
+    "mint leaf",
+    "lady’s mantle",
+    "кипрей",
+    "  20 g",
+    " 1 1/2 teaspoons",
+    " ½ oz",
+    "1½",
+    " of each ",
+    " as 1 : 2 : 3",
+    " q.s. to 100 g",
+    " q.s., about 25 g",
+    "33.3%",
+    " 8 to 10 g",
+    "10–15 g",
+    " heaped tablespoon",
+    " a pinch",
+    "40,0",
+    ".5 g",
+    "1-1/2",
+    " T",
+    " gr",
+    " ij",
+    "  teaspoon weighed 1.4, 1.5, 1.4 g",
+    "  density 1.42 g per ml",
+    "  adapts mint tea at 1/10",
+    "  without mint leaf",
+    "  infuse 2 teaspoons in 1 cup of boiling water for 10 to 15 minutes, covered",
+    "  dose 1 cup, up to 3 times a day",
+    "  makes 500 g",
+    "  one part 5 g",
+    "  divide into filter bags of 2 g",
+    "  mind reflux: take care    source some-book",
+    " on 2026-11-03",
+    "of ",
+    "\r\n",
+    "\u{a0}",
+    "\u{200b}",
+    "é",
+    "漢字",
+    "🌿",
+    "\u{feff}",
+    "9999999999999 kg",
+    "0 g",
+    "-5 g",
 ];
 
 fn text_of_scraps() -> impl Strategy<Value = String> {
@@ -551,8 +653,11 @@ fn text_of_scraps() -> impl Strategy<Value = String> {
 
 /// A file of the example with lines taken out, doubled, swapped, cut short or changed in a letter.
 fn disturbed() -> impl Strategy<Value = String> {
-    (any::<prop::sample::Index>(), prop::collection::vec((any::<u16>(), 0_u8..7, any::<char>()), 1..12)).prop_map(
-        |(file, changes)| {
+    (
+        any::<prop::sample::Index>(),
+        prop::collection::vec((any::<u16>(), 0_u8..7, any::<char>()), 1..12),
+    )
+        .prop_map(|(file, changes)| {
             let text = &file.get(&LOW_BARN).1;
             let from = text.lines().count();
             let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
@@ -562,28 +667,43 @@ fn disturbed() -> impl Strategy<Value = String> {
             lines.truncate(40);
             for (place, change, letter) in changes {
                 let at = usize::from(place) * lines.len() / 65536;
-                let Some(line) = lines.get(at).cloned() else { continue };
-                let middle = line.char_indices().nth(line.chars().count() / 2).map_or(0, |(byte, _)| byte);
+                let Some(line) = lines.get(at).cloned() else {
+                    continue;
+                };
+                let middle = line
+                    .char_indices()
+                    .nth(line.chars().count() / 2)
+                    .map_or(0, |(byte, _)| byte);
                 match change {
                     0 => drop(lines.remove(at)),
                     1 => lines.insert(at, line),
-                    2 => lines[at] = line.trim_start().to_owned(),
+                    2 => line.trim_start().clone_into(&mut lines[at]),
                     3 => lines[at] = format!("  {line}"),
-                    4 => lines[at] = line[..middle].to_owned(),
+                    4 => lines[at].truncate(middle),
                     5 => lines[at].insert(middle, letter),
                     _ => lines.swap(at, 0),
                 }
             }
             lines.join("\n")
-        },
-    )
+        })
 }
 
 /// A span lies in the file and begins and ends between characters.
 fn within(source: &Source, span: Span, what: &str) -> Result<(), TestCaseError> {
     let (start, end) = (span.first_byte(), span.end_byte());
-    prop_assert!(start <= end && end <= source.text.len(), "{}: {}..{} of {}", what, start, end, source.text.len());
-    prop_assert!(source.text.is_char_boundary(start) && source.text.is_char_boundary(end), "{} cuts a letter", what);
+    prop_assert!(
+        start <= end && end <= source.text.len(),
+        "{}: {}..{} of {}",
+        what,
+        start,
+        end,
+        source.text.len()
+    );
+    prop_assert!(
+        source.text.is_char_boundary(start) && source.text.is_char_boundary(end),
+        "{} cuts a letter",
+        what
+    );
     Ok(())
 }
 
@@ -609,7 +729,10 @@ fn bare(text: &str) -> String {
 }
 
 fn folded(text: &str) -> String {
-    text.split([' ', '\t', '\n', '\r', '\u{a0}']).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+    text.split([' ', '\t', '\n', '\r', '\u{a0}'])
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 /// Every name of a line, with the quantities that it holds.
@@ -624,7 +747,14 @@ fn pieces(body: &Body) -> (Vec<&Name>, Vec<&Quantity>) {
             names.extend(text);
         }
         Body::Take(list, ..) => {
-            for Ingredient { names: taken, processing, role, source, .. } in list {
+            for Ingredient {
+                names: taken,
+                processing,
+                role,
+                source,
+                ..
+            } in list
+            {
                 names.extend(taken.iter().chain(processing).chain(role).chain(source));
             }
         }
@@ -638,7 +768,9 @@ fn pieces(body: &Body) -> (Vec<&Name>, Vec<&Quantity>) {
                 }
             }
         }
-        Body::Quantity(quantity) | Body::Most(quantity, _) | Body::Density(quantity, _) => quantities.push(quantity),
+        Body::Quantity(quantity) | Body::Most(quantity, _) | Body::Density(quantity, _) => {
+            quantities.push(quantity);
+        }
         Body::Dose(dose) => {
             names.extend(&dose.clauses);
             quantities.push(&dose.amount);
@@ -652,7 +784,13 @@ fn pieces(body: &Body) -> (Vec<&Name>, Vec<&Quantity>) {
         _ => {}
     }
     for quantity in &quantities {
-        names.extend(quantity.low.iter().chain(quantity.high.iter().flatten()).filter_map(|term| term.unit.as_ref()));
+        names.extend(
+            quantity
+                .low
+                .iter()
+                .chain(quantity.high.iter().flatten())
+                .filter_map(|term| term.unit.as_ref()),
+        );
     }
     (names, quantities)
 }
@@ -660,7 +798,10 @@ fn pieces(body: &Body) -> (Vec<&Name>, Vec<&Quantity>) {
 fn entry_holds(source: &Source, tree: &Tree, entry: &Entry) -> Result<(), TestCaseError> {
     within(source, entry.span, "an entry")?;
     prop_assert!(inside(entry.span, entry.head), "a head lies outside its entry");
-    prop_assert!(inside(entry.head, entry.kind_span), "a kind lies outside its head");
+    prop_assert!(
+        inside(entry.head, entry.kind_span),
+        "a kind lies outside its head"
+    );
     prop_assert_eq!(source.slice(entry.kind_span).to_lowercase(), entry.kind.word());
     for name in entry.name.iter().chain(&entry.id) {
         within(source, name.span, "a name")?;
@@ -671,26 +812,45 @@ fn entry_holds(source: &Source, tree: &Tree, entry: &Entry) -> Result<(), TestCa
     for line in &entry.lines {
         within(source, line.span, "a line")?;
         prop_assert!(inside(entry.span, line.span), "a line lies outside its entry");
-        prop_assert!(line.span.start >= end, "a line begins before the one above it ends");
+        prop_assert!(
+            line.span.start >= end,
+            "a line begins before the one above it ends"
+        );
         end = line.span.end;
-        prop_assert!(inside(line.span, line.word.span), "a line word lies outside its line");
+        prop_assert!(
+            inside(line.span, line.word.span),
+            "a line word lies outside its line"
+        );
         let (names, quantities) = pieces(&line.body);
         for name in names.into_iter().chain(&line.source) {
             within(source, name.span, "a name")?;
-            prop_assert!(inside(line.span, name.span), "`{}` lies outside its line", name.text);
+            prop_assert!(
+                inside(line.span, name.span),
+                "`{}` lies outside its line",
+                name.text
+            );
             prop_assert_eq!(said(source, tree, name.span), bare(&name.text));
         }
         for quantity in quantities {
             within(source, quantity.span, "an amount")?;
-            prop_assert!(inside(line.span, quantity.span), "an amount lies outside its line");
+            prop_assert!(
+                inside(line.span, quantity.span),
+                "an amount lies outside its line"
+            );
         }
         if let Body::Take(list, ..) = &line.body {
             for ingredient in list {
                 within(source, ingredient.span, "an ingredient")?;
-                prop_assert!(inside(line.span, ingredient.span), "an ingredient lies outside its list");
+                prop_assert!(
+                    inside(line.span, ingredient.span),
+                    "an ingredient lies outside its list"
+                );
                 if let Some(amount) = &ingredient.amount {
                     within(source, amount.span, "an amount")?;
-                    prop_assert!(inside(ingredient.span, amount.span), "an amount lies outside its ingredient");
+                    prop_assert!(
+                        inside(ingredient.span, amount.span),
+                        "an amount lies outside its ingredient"
+                    );
                 }
             }
         }
@@ -708,7 +868,10 @@ fn holds(snapshot: &Snapshot) -> Result<(), TestCaseError> {
         }
         let mut end = 0;
         for entry in &tree.entries {
-            prop_assert!(entry.span.start >= end, "an entry begins before the one above it ends");
+            prop_assert!(
+                entry.span.start >= end,
+                "an entry begins before the one above it ends"
+            );
             end = entry.span.end;
             entry_holds(source, tree, entry)?;
         }
@@ -729,8 +892,12 @@ fn spreads_rise(snapshot: &Snapshot) -> Result<(), TestCaseError> {
     let rises = |what: &str, spread: Option<Spread>| {
         if let Some(spread) = spread {
             prop_assert!(
-                spread.low <= spread.nominal && spread.nominal <= spread.high && !spread.low.is_sign_negative(),
-                "{}: {:?}", what, spread
+                spread.low <= spread.nominal
+                    && spread.nominal <= spread.high
+                    && !spread.low.is_sign_negative(),
+                "{}: {:?}",
+                what,
+                spread
             );
         }
         Ok(())
@@ -742,9 +909,17 @@ fn spreads_rise(snapshot: &Snapshot) -> Result<(), TestCaseError> {
             rises(&what, line.amounts.grams)?;
             rises(&what, line.amounts.millilitres)?;
             rises(&what, line.amounts.parts)?;
-            prop_assert!(line.taken.what != Bound::Unknown, "{what} is unknown and has figures");
+            prop_assert!(
+                line.taken.what != Bound::Unknown,
+                "{what} is unknown and has figures"
+            );
         }
-        for total in [found.totals.grams, found.totals.millilitres, found.totals.parts, found.totals.volume] {
+        for total in [
+            found.totals.grams,
+            found.totals.millilitres,
+            found.totals.parts,
+            found.totals.volume,
+        ] {
             rises(name, total)?;
         }
         if let Ok(Some(held)) = compute::contents(&snapshot.figures, found) {
@@ -813,7 +988,10 @@ fn a_piece_weighs_what_is_written() {
         let snapshot = snapshot(&format!(
             "herb ginger rhizome\n  {line}\nformula tea\n  take\n    ginger rhizome  2 slices\n"
         ));
-        snapshot.figures.of(0).map(|found| found.totals.grams.unwrap().nominal.normalize().to_string())
+        snapshot
+            .figures
+            .of(0)
+            .map(|found| found.totals.grams.unwrap().nominal.normalize().to_string())
     };
     assert_eq!(weight("slice 0.5 g").as_deref(), Some("1"));
     assert_eq!(weight("slice 1/2 g").as_deref(), Some("1"));
@@ -833,6 +1011,15 @@ fn what_is_left_is_never_below_nothing() {
          formula third\n  adapts whole at 1/3\n  take\n    without mint\n    thyme  2 parts\n",
     );
     spreads_rise(&snapshot).unwrap();
-    let left = snapshot.figures.of(1).unwrap().lines.last().unwrap().amounts.grams.unwrap();
+    let left = snapshot
+        .figures
+        .of(1)
+        .unwrap()
+        .lines
+        .last()
+        .unwrap()
+        .amounts
+        .grams
+        .unwrap();
     assert!(left.nominal.is_zero(), "{left:?}");
 }

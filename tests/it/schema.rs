@@ -46,14 +46,21 @@ fn printed(output: &Output) -> Value {
 }
 
 fn assert_valid(schema: &Validator, value: &Value, what: &str) {
-    let faults: Vec<String> =
-        schema.iter_errors(value).map(|fault| format!("{}: {fault}", fault.instance_path())).collect();
+    let faults: Vec<String> = schema
+        .iter_errors(value)
+        .map(|fault| format!("{}: {fault}", fault.instance_path()))
+        .collect();
     assert!(faults.is_empty(), "{what}:\n  {}", faults.join("\n  "));
 }
 
 fn formulas() -> Vec<String> {
     let snapshot = Snapshot::read(&low_barn());
-    let names: Vec<String> = snapshot.ledger.formulas.iter().map(|formula| formula.name.text.clone()).collect();
+    let names: Vec<String> = snapshot
+        .ledger
+        .formulas
+        .iter()
+        .map(|formula| formula.name.text.clone())
+        .collect();
     assert!(names.len() > 10);
     names
 }
@@ -61,12 +68,21 @@ fn formulas() -> Vec<String> {
 /// The sheets of a formula: at its own size where it has one, and at other sizes that it allows.
 fn sheets(formula: &str) -> Vec<(String, Value)> {
     let mut found = Vec::new();
-    for size in [None, Some("200 g"), Some("500 ml"), Some("3 doses"), Some("2 people for 7 days")] {
+    for size in [
+        None,
+        Some("200 g"),
+        Some("500 ml"),
+        Some("3 doses"),
+        Some("2 people for 7 days"),
+    ] {
         let mut arguments = vec!["weigh", formula];
         arguments.extend(size.iter().flat_map(|size| ["--make", size]));
         let output = scruple(&arguments, &low_barn());
         if output.status.success() {
-            found.push((format!("{formula}, {}", size.unwrap_or("its own size")), printed(&output)));
+            found.push((
+                format!("{formula}, {}", size.unwrap_or("its own size")),
+                printed(&output),
+            ));
         }
     }
     assert!(!found.is_empty(), "{formula} can be made in no size");
@@ -105,7 +121,12 @@ fn broken() -> Value {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("practice.scruple"), BROKEN).unwrap();
     let output = scruple(&["check"], folder.path());
-    assert_eq!(output.status.code(), Some(1), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(1),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     printed(&output)
 }
 
@@ -134,11 +155,28 @@ fn findings_are_what_their_schema_says() {
     let broken = broken();
     assert_valid(&schema, &broken, "a broken ledger");
     let findings = broken["findings"].as_array().unwrap();
-    let severities: BTreeSet<&str> = findings.iter().map(|one| one["severity"].as_str().unwrap()).collect();
-    assert_eq!(severities.into_iter().collect::<Vec<_>>(), ["error", "notice", "warning"], "{broken:#}");
-    assert!(findings.iter().any(|one| one["fix"].is_object()) && findings.iter().any(|one| one["fix"].is_null()));
-    assert!(findings.iter().any(|one| !one["related"].as_array().unwrap().is_empty()));
-    for (word, count) in [("error", "errors"), ("warning", "warnings"), ("notice", "notices")] {
+    let severities: BTreeSet<&str> = findings
+        .iter()
+        .map(|one| one["severity"].as_str().unwrap())
+        .collect();
+    assert_eq!(
+        severities.into_iter().collect::<Vec<_>>(),
+        ["error", "notice", "warning"],
+        "{broken:#}"
+    );
+    assert!(
+        findings.iter().any(|one| one["fix"].is_object()) && findings.iter().any(|one| one["fix"].is_null())
+    );
+    assert!(
+        findings
+            .iter()
+            .any(|one| !one["related"].as_array().unwrap().is_empty())
+    );
+    for (word, count) in [
+        ("error", "errors"),
+        ("warning", "warnings"),
+        ("notice", "notices"),
+    ] {
         let found = findings.iter().filter(|one| one["severity"] == word).count();
         assert_eq!(broken[count], json!(found));
     }
@@ -156,7 +194,10 @@ fn workings_are_what_their_schema_says() {
         assert!(output.status.success(), "{formula}");
         let working = printed(&output);
         assert_valid(&schema, &working, &formula);
-        assert!(working["lines"].as_array().is_some_and(|lines| !lines.is_empty()), "{formula}");
+        assert!(
+            working["lines"].as_array().is_some_and(|lines| !lines.is_empty()),
+            "{formula}"
+        );
     }
     for code in ["spoon-without-weight", "percent-by-printing"] {
         let page = printed(&scruple(&["why", code], &low_barn()));
@@ -170,14 +211,26 @@ fn samples() -> Vec<(&'static str, Value)> {
     let mut sheet = sheets("after-supper tea").remove(0).1;
     let broken = broken();
     let findings = broken["findings"].as_array().unwrap();
-    let with_fix = findings.iter().find(|one| one["fix"].is_object()).unwrap().clone();
-    let related = findings.iter().find(|one| one["related"].as_array().is_some_and(|list| !list.is_empty())).unwrap();
+    let with_fix = findings
+        .iter()
+        .find(|one| one["fix"].is_object())
+        .unwrap()
+        .clone();
+    let related = findings
+        .iter()
+        .find(|one| one["related"].as_array().is_some_and(|list| !list.is_empty()))
+        .unwrap();
     sheet["findings"] = json!([with_fix, related]);
-    sheet["steps"] = json!([{ "word": "then", "text": "strain" }]);
+    sheet["steps"] = json!([{ "word": "then", "text": "strain", "for_the_whole": false }]);
     sheet["total"]["millilitres"] = json!({ "nominal": "5", "low": "4.5", "high": "5.5" });
     let working = printed(&scruple(&["why", "after-supper tea"], &low_barn()));
     let page = printed(&scruple(&["why", "spoon-without-weight"], &low_barn()));
-    vec![("weighing-sheet", sheet), ("findings", broken), ("working", working), ("working", page)]
+    vec![
+        ("weighing-sheet", sheet),
+        ("findings", broken),
+        ("working", working),
+        ("working", page),
+    ]
 }
 
 /// The JSON pointers of everything inside a value.
@@ -242,11 +295,19 @@ fn amounts_are_plain_decimals() {
         *copy.pointer_mut(place).unwrap() = json!(text);
         schema.is_valid(&copy)
     };
-    for place in ["/total/grams", "/lines/0/grams", "/lines/0/target", "/scales/step", "/total/spooned/low"] {
+    for place in [
+        "/total/grams",
+        "/lines/0/grams",
+        "/lines/0/target",
+        "/scales/step",
+        "/total/spooned/low",
+    ] {
         for fine in ["0", "0.5", "12", "31.1034768", "100", "0.000000000001"] {
             assert!(with(place, fine), "{place}: {fine}");
         }
-        for wrong in ["", "1.50", "1.", ".5", "007", "1e3", "1,5", "-1", "+1", " 1", "1 g", "NaN", "0.0", "1/2", "½"] {
+        for wrong in [
+            "", "1.50", "1.", ".5", "007", "1e3", "1,5", "-1", "+1", " 1", "1 g", "NaN", "0.0", "1/2", "½",
+        ] {
             assert!(!with(place, wrong), "{place}: {wrong}");
         }
     }
@@ -286,13 +347,30 @@ fn schemas_describe_every_field() {
         objects(&schema, "", &mut all);
         let mut described = 0;
         for (at, object) in all {
-            let Some(properties) = object.get("properties").and_then(Value::as_object) else { continue };
-            assert_eq!(object["additionalProperties"], json!(false), "{name}{at} lets other fields through");
-            let required: BTreeSet<&str> = object["required"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
+            let Some(properties) = object.get("properties").and_then(Value::as_object) else {
+                continue;
+            };
+            assert_eq!(
+                object["additionalProperties"],
+                json!(false),
+                "{name}{at} lets other fields through"
+            );
+            let required: BTreeSet<&str> = object["required"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .filter_map(Value::as_str)
+                .collect();
             for (field, says) in properties {
-                assert!(required.contains(field.as_str()), "{name}{at}: `{field}` may be missing");
+                assert!(
+                    required.contains(field.as_str()),
+                    "{name}{at}: `{field}` may be missing"
+                );
                 let text = says["description"].as_str().unwrap_or_default();
-                assert!(text.len() > 5 && text.ends_with('.'), "{name}{at}: `{field}` is not described");
+                assert!(
+                    text.len() > 5 && text.ends_with('.'),
+                    "{name}{at}: `{field}` is not described"
+                );
                 described += 1;
             }
         }

@@ -9,9 +9,13 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
         for (effect, herbs) in shared_effects(scope.ledger, scope.figures, composition) {
             let names: Vec<&str> = herbs.iter().map(|place| scope.herb(*place)).collect();
-            let place = herbs
-                .first()
-                .map_or(composition.formula.head, |herb| scope.line_of(composition, *herb));
+            let spans: Vec<_> = herbs.iter().map(|herb| scope.line_of(composition, *herb)).collect();
+            let place = composition
+                .lines
+                .iter()
+                .map(|line| line.taken.name.span)
+                .find(|span| spans.contains(span))
+                .unwrap_or(composition.formula.head);
             report.push(
                 Diagnostic::notice(
                     code::SAME_EFFECT_TWICE,
