@@ -21,13 +21,8 @@ const FILE: &str = "materia/adopted.scruple";
 ///
 /// The text then is yours: check every figure, and weigh your own spoons. Without a name it lists
 /// what the reference knows.
-///
-/// Examples:
-///
-///   scruple adopt
-///   scruple adopt "chamomile flower" --in my-ledger
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(after_help = "Examples:\n\n  scruple adopt\n  scruple adopt \"chamomile flower\" --in my-ledger")]
 pub struct Adopt {
     /// The herb, by any of its names
     #[arg(value_name = "HERB")]

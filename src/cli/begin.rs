@@ -32,12 +32,8 @@ const FILES: [(&str, &str); 4] = [
 ];
 
 /// Starts a ledger in a new or empty folder; never overwrites anything
-///
-/// Example:
-///
-///   scruple begin my-ledger
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(after_help = "Example:\n\n  scruple begin my-ledger")]
 pub struct Begin {
     /// The folder; without it, the current one
     #[arg(value_name = "FOLDER")]

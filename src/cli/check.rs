@@ -17,13 +17,10 @@ use crate::workspace::Snapshot;
 ///
 /// Exits with 0 if there are none (notices do not count), with 1 if there are errors or
 /// warnings, and with 2 if the ledger could not be read at all.
-///
-/// Example, in the demo ledger:
-///
-///   scruple check --in examples/low-barn
-///   scruple check --is pregnant --age 34 --in examples/low-barn
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(
+    after_help = "Examples, in the demo ledger:\n\n  scruple check --in examples/low-barn\n  scruple check --is pregnant --age 34 --in examples/low-barn"
+)]
 pub struct Check {
     #[command(flatten)]
     whom: ForWhom,

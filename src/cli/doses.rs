@@ -17,13 +17,10 @@ use crate::view::doses;
 use crate::workspace::Snapshot;
 
 /// Shows what is in one dose and in a day, beside what is published, and which cautions bear on a person
-///
-/// Examples, in the demo ledger:
-///
-///   scruple doses "after-supper tea" --in examples/low-barn
-///   scruple doses "after-supper tea" --is pregnant --age 34 --in examples/low-barn
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(
+    after_help = "Examples, in the demo ledger:\n\n  scruple doses \"after-supper tea\" --in examples/low-barn\n  scruple doses \"after-supper tea\" --is pregnant --age 34 --in examples/low-barn"
+)]
 pub struct Doses {
     /// The formula's name
     #[arg(value_name = "FORMULA")]

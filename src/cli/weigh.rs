@@ -17,12 +17,10 @@ use crate::workspace::Snapshot;
 ///
 /// Each herb in the order of the bench: what to weigh on these scales, what then lies in the
 /// bowl, its share and its spread.
-///
-/// Example, in the demo ledger:
-///
-///   scruple weigh "after-supper tea" --make "500 g" --in examples/low-barn
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(
+    after_help = "Example, in the demo ledger:\n\n  scruple weigh \"after-supper tea\" --make \"500 g\" --in examples/low-barn"
+)]
 pub struct Weigh {
     /// The formula's name
     #[arg(value_name = "FORMULA")]

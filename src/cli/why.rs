@@ -15,13 +15,10 @@ use crate::view::why;
 use crate::workspace::Snapshot;
 
 /// Explains a figure, line by line with its sources, or the code of a finding
-///
-/// Examples, in the demo ledger:
-///
-///   scruple why "after-supper tea" "ginger rhizome" --in examples/low-barn
-///   scruple why spoon-without-weight
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(
+    after_help = "Examples, in the demo ledger:\n\n  scruple why \"after-supper tea\" \"ginger rhizome\" --in examples/low-barn\n  scruple why spoon-without-weight"
+)]
 pub struct Why {
     /// The code of a finding, or a formula's name
     #[arg(value_name = "CODE OR FORMULA")]

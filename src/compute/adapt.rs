@@ -7,6 +7,7 @@ use crate::model::measure::overflow;
 use crate::model::{Bound, Formula, PieceSize, Pieces, Taken};
 use crate::naming;
 use crate::quantity::{Decimal, Overflow};
+use crate::syntax::tree::{Preparation, Subject};
 
 /// Whether two lines take the same thing.
 fn same(a: &Taken, b: &Taken) -> bool {
@@ -80,6 +81,9 @@ fn scale(kept: &mut Formula, share: Decimal) -> Result<(), Overflow> {
         let before = taken.share_of_adapted.unwrap_or(Decimal::ONE);
         taken.share_of_adapted = Some(before.checked_mul(share).ok_or(Overflow)?);
     }
+    for step in &mut kept.steps {
+        scale_step(&mut step.preparation, share)?;
+    }
     // Fewer pieces of the same size.
     if let Some(Pieces {
         size: PieceSize::Count(count),
@@ -90,6 +94,21 @@ fn scale(kept: &mut Formula, share: Decimal) -> Result<(), Overflow> {
     }
     if let Some(makes) = &mut kept.makes {
         makes.value = makes.value.scaled(share)?;
+    }
+    Ok(())
+}
+
+/// The liquids of a step that takes everything grow and shrink with it; `2 teaspoons in 1 cup` and a
+/// ratio stay what they are.
+fn scale_step(step: &mut Preparation, share: Decimal) -> Result<(), Overflow> {
+    if matches!(step.subject, Subject::Amount(..) | Subject::Ratio(..)) {
+        return Ok(());
+    }
+    let liquids = step.media.iter_mut().filter_map(|liquid| liquid.amount.as_mut());
+    for quantity in liquids.chain(step.down_to.as_mut()) {
+        for term in quantity.low.iter_mut().chain(quantity.high.iter_mut().flatten()) {
+            term.number.value = term.number.value.checked_mul(share).ok_or(Overflow)?;
+        }
     }
     Ok(())
 }

@@ -130,14 +130,26 @@ pub fn make(ledger: &Ledger, composition: &Composition, target: Target) -> Resul
             below_least: false,
         });
     }
-    let target = round(&mut lines, practice.scales.value, |line| line.grams)?;
-    round(&mut lines, practice.cylinder.value, |line| {
-        if line.grams.is_some() {
-            None
-        } else {
-            line.millilitres
-        }
-    })?;
+    let whole = scaled(composition.totals.grams.or(composition.totals.parts))?;
+    let target = round(
+        &mut lines,
+        practice.scales.value,
+        whole.map(|whole| whole.nominal),
+        |line| line.grams,
+    )?;
+    let poured = scaled(composition.totals.millilitres)?;
+    round(
+        &mut lines,
+        practice.cylinder.value,
+        poured.map(|whole| whole.nominal),
+        |line| {
+            if line.grams.is_some() {
+                None
+            } else {
+                line.millilitres
+            }
+        },
+    )?;
     for line in &mut lines {
         // Spooned lines too: at another size than its own a blend is weighed, not spooned.
         line.below_least = line.grams.is_some_and(|grams| grams.nominal < least);
@@ -304,6 +316,7 @@ fn to_the_mark(composition: &Composition) -> bool {
 fn round(
     lines: &mut [BatchLine],
     step: Decimal,
+    total: Option<Decimal>,
     figure: impl Fn(&BatchLine) -> Option<Spread>,
 ) -> Checked<Option<Decimal>> {
     let exact: Vec<Decimal> = lines
@@ -313,7 +326,7 @@ fn round(
     if exact.is_empty() {
         return Ok(None);
     }
-    let apportioned = apportion(&exact, step)?;
+    let apportioned = apportion(&exact, total, step)?;
     let mut rounded = apportioned.values.into_iter();
     for line in lines {
         if let Some(exact) = figure(line)

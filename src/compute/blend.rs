@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::{Composition, Figures, How, LineFigure};
 use crate::model::Bound;
+use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
 
 /// What of each herb and material there is, by its place in the ledger, in grams (or parts).
@@ -74,11 +75,21 @@ fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usiz
                     continue;
                 };
                 complete &= held.complete;
-                if whole.is_zero() {
-                    return Err(Overflow);
+                if whole.nominal.is_zero() {
+                    complete = false;
+                    continue;
                 }
+                let all = held
+                    .contents
+                    .values()
+                    .try_fold(Spread::ZERO, |sum, part| sum.plus(part))?;
                 for (herb, part) in &held.contents {
-                    add(*herb, &part.times(&amount)?.proportion(Decimal::ONE, whole)?)?;
+                    let share = if line.amounts.millilitres.is_some() && inner.totals.volume.is_some() {
+                        part.over(&Spread::exact(whole.nominal))?
+                    } else {
+                        share(part, &all, &whole)?
+                    };
+                    add(*herb, &share.times(&amount)?)?;
                 }
             }
             Bound::Unknown => complete = false,
@@ -90,12 +101,33 @@ fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usiz
 
 /// How much of a formula a line takes, and how much the whole is in the same measure: by volume
 /// where the formula yields one, else by weight.
-fn of_whole(line: &LineFigure, inner: &Composition) -> Option<(Spread, Decimal)> {
+fn of_whole(line: &LineFigure, inner: &Composition) -> Option<(Spread, Spread)> {
     if let (Some(volume), Some(whole)) = (line.amounts.millilitres, inner.totals.volume) {
-        return Some((volume, whole.nominal));
+        return Some((volume, whole));
     }
     let amount = line.amounts.grams.or(line.amounts.parts)?;
     let whole = inner.totals.grams.or(inner.totals.parts)?;
     // Of something that is made up by volume a weight says nothing of what is in it.
-    inner.totals.volume.is_none().then_some((amount, whole.nominal))
+    (inner.totals.volume.is_none() && inner.totals.millilitres.is_none()).then_some((amount, whole))
+}
+
+/// What part of a whole something is: at the least where the others weigh the most.
+fn share(part: &Spread, all: &Spread, total: &Spread) -> Checked<Spread> {
+    let minus = |a: Decimal, b: Decimal| a.checked_sub(b).ok_or(Overflow);
+    let plus = |a: Decimal, b: Decimal| a.checked_add(b).ok_or(Overflow);
+    let of = |a: Decimal, b: Decimal| {
+        if b.is_zero() {
+            Ok(Decimal::ZERO)
+        } else {
+            quotient(a, b)
+        }
+    };
+    let nominal = of(part.nominal, total.nominal)?;
+    let low = of(part.low, plus(part.low, minus(all.high, part.high)?)?)?.max(of(part.low, total.high)?);
+    let high = of(part.high, plus(part.high, minus(all.low, part.low)?)?)?.min(of(part.high, total.low)?);
+    Ok(Spread {
+        nominal,
+        low: low.min(nominal),
+        high: high.max(nominal),
+    })
 }

@@ -132,11 +132,19 @@ pub fn assess(
         if let Some(person) = person {
             if let Some(kin) = by_kinship(ledger, composition, place, substance, person) {
                 // What is certain of the herb itself takes the place of what is said of its family.
-                found.retain(|one| one.substance != place || one.bearing != kin.bearing || one.level == Level::Avoid);
+                found.retain(|one| {
+                    one.substance != place || one.bearing != kin.bearing || one.level == Level::Avoid
+                });
                 found.push(kin);
             }
         }
     }
+    let name = |one: &Assessed| {
+        ledger
+            .substances
+            .get(one.substance)
+            .map(|substance| substance.name.as_str())
+    };
     found.sort_by(|a, b| {
         let rank = |one: &Assessed| match one.bearing {
             Bearing::ThisPerson(_) => 0_u8,
@@ -148,6 +156,7 @@ pub fn assess(
             .cmp(&rank(b))
             .then(b.level.cmp(&a.level))
             .then_with(|| by_topic(&a.topic, &b.topic))
+            .then_with(|| name(a).cmp(&name(b)))
             .then(a.substance.cmp(&b.substance))
     });
     found
@@ -284,6 +293,15 @@ pub fn shared_effects(
                 }
             }
         }
+    }
+    let name = |place: &usize| {
+        ledger
+            .substances
+            .get(*place)
+            .map(|substance| substance.name.as_str())
+    };
+    for herbs in by_effect.values_mut() {
+        herbs.sort_by_key(|place| name(place));
     }
     by_effect
         .into_iter()

@@ -97,7 +97,10 @@ impl Reckoner<'_> {
         let mut fine = true;
         for (line, taken) in formula.taken.iter().enumerate() {
             let (portion, judged) = match &taken.amount {
-                Some(TakenAmount::Portion(Portion::Parts(_) | Portion::Percent(..))) => continue,
+                Some(
+                    TakenAmount::Portion(Portion::Parts(_) | Portion::Percent(..))
+                    | TakenAmount::About(Portion::Parts(_) | Portion::Percent(..)),
+                ) => continue,
                 Some(TakenAmount::Portion(portion)) => (portion, false),
                 Some(TakenAmount::About(portion)) => (portion, true),
                 _ => continue,
@@ -174,9 +177,15 @@ impl Reckoner<'_> {
         if let (Some(total), Some(_)) = (sizing.exact_parts, totals.parts) {
             totals.parts = Some(total);
         }
-        // Where every line is a volume, what they fill up to is their sum.
-        if let (Some(total), None) = (sizing.exact_volume, totals.grams) {
-            totals.millilitres = Some(total);
+        // What is filled up to, less what is summed in grams.
+        if let (Some(total), Some(_)) = (sizing.exact_volume, totals.millilitres) {
+            let mut weighed = Spread::ZERO;
+            for (amounts, _) in sizing.lines.iter().filter(|(amounts, _)| amounts.grams.is_some()) {
+                if let Some(volume) = amounts.millilitres {
+                    weighed = weighed.plus(&volume).map_err(overflowed)?;
+                }
+            }
+            totals.millilitres = Some(weighed.missing_to(total.nominal).map_err(overflowed)?);
         }
         totals.volume = sizing
             .mark
@@ -277,7 +286,9 @@ impl Reckoner<'_> {
                 )
                 .map_err(Box::new)?;
             sizing.put(of.line, amounts, How::WorkedOut);
-            sizing.exact_volume = Some(Spread::exact(total.nominal));
+            if amounts.grams.is_none() {
+                sizing.exact_volume = Some(Spread::exact(total.nominal));
+            }
             return Ok(());
         }
         trace.note(of.line, Some(of.span), None, || {

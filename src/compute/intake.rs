@@ -290,11 +290,12 @@ fn herbs(
             },
         });
     }
-    found.sort_by(|a, b| {
+    let name = |herb: &HerbIntake| ledger.substances.get(herb.substance).map(|one| one.name.as_str());
+    found.sort_by(|a: &HerbIntake, b: &HerbIntake| {
         b.at_once
             .nominal
             .cmp(&a.at_once.nominal)
-            .then(a.substance.cmp(&b.substance))
+            .then_with(|| name(a).cmp(&name(b)))
     });
     Ok(found)
 }

@@ -77,6 +77,10 @@ impl Reckoner<'_> {
                                 print::spread(&volume, 6, "ml")
                             )
                         });
+                        // With a density it has a weight beside its volume.
+                        if matches!(of.what, Bound::Substance(_)) {
+                            return Ok((self.volume(of, &volume, trace)?, How::Measured));
+                        }
                         Ok((in_millilitres(volume), How::Measured))
                     }
                 }

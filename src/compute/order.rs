@@ -97,6 +97,16 @@ fn set(marks: &mut [Mark], at: usize, mark: Mark) {
 }
 
 fn report(ledger: &Ledger, all: &[Vec<(usize, Span)>], circle: &[usize]) -> Diagnostic {
+    // Wherever reading came upon it, it is told from the first name of the alphabet.
+    let mut circle = circle.to_vec();
+    let first = (0..circle.len()).min_by_key(|at| {
+        circle
+            .get(*at)
+            .and_then(|formula| ledger.formulas.get(*formula))
+            .map(|formula| formula.name.text.as_str())
+    });
+    circle.rotate_left(first.unwrap_or(0));
+    let circle = circle.as_slice();
     let name = |at: usize| {
         ledger
             .formulas

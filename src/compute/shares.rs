@@ -50,6 +50,13 @@ pub(super) fn parts(
             });
             sizing.put_grams(line, grams);
         }
+        if let Some(parts) = sizing.exact_parts {
+            let fixed = sizing.fixed_grams().map_err(overflowed)?;
+            let sized = parts.times(&part.value).map_err(overflowed)?;
+            if let Some(fixed) = fixed {
+                sizing.exact_total = Some(sized.plus(&fixed).map_err(overflowed)?);
+            }
+        }
         return Ok(());
     }
     if let Some((total, makes_span)) = makes {
@@ -58,7 +65,10 @@ pub(super) fn parts(
             return Err(Box::new(need_a_size(formula, sizing)));
         };
         let rest = total.minus_spread(&fixed).map_err(overflowed)?;
-        if rest.low.is_sign_negative() || rest.nominal.is_zero() {
+        let rest_settled = rest.settled();
+        if rest_settled.low.is_sign_negative() && !rest_settled.low.is_zero()
+            || rest_settled.nominal.is_zero()
+        {
             return Err(Box::new(
                 Diagnostic::error(
                     code::MAKES_DISAGREES,

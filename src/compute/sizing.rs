@@ -227,8 +227,16 @@ impl Sizing {
                     own.checked_add(rest).ok_or(Overflow)?,
                 )
             };
-            let low = end(whole.low, count.low, others(count.high, sum.high)?)?;
-            let high = end(whole.high, count.high, others(count.low, sum.low)?)?;
+            let (low, high) = match &self.exact_parts {
+                Some(total) => (
+                    quotient(whole.low.checked_mul(count.low).ok_or(Overflow)?, total.nominal)?,
+                    quotient(whole.high.checked_mul(count.high).ok_or(Overflow)?, total.nominal)?,
+                ),
+                None => (
+                    end(whole.low, count.low, others(count.high, sum.high)?)?,
+                    end(whole.high, count.high, others(count.low, sum.low)?)?,
+                ),
+            };
             let grams = Spread {
                 nominal,
                 low: low.min(nominal),

@@ -6,9 +6,10 @@ use super::{How, Reckoner};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::measure::{overflow, stated};
-use crate::model::{Bound, Measure, Stated, Weight};
+use crate::model::{Bound, Measure, Weight};
 use crate::quantity::print;
-use crate::quantity::{Heap, Household, Overflow, Spread, Unit};
+use crate::quantity::rounding::quotient;
+use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
 use crate::syntax::tree::Kind;
 
 type Found<T> = Result<T, Diagnostic>;
@@ -46,14 +47,14 @@ impl Reckoner<'_> {
             && (substance.density.is_some()
                 || (substance.kind == Kind::Material && substance.weights.is_empty()))
         {
-            return self.by_density(of, measure, substance.density, trace);
+            return self.poured(of, measure, trace);
         }
         if let Bound::Formula(at) = of.what
             && let Some(inner) = self.done.get(at).and_then(Option::as_ref)
             && inner.formula.weights.is_empty()
         {
             if inner.totals.volume.is_some() {
-                return self.by_density(of, measure, None, trace);
+                return self.poured(of, measure, trace);
             }
             let grams = self.blend_weight(at, measure, of)?;
             trace.note(of.line, Some(of.span), None, || {
@@ -105,13 +106,8 @@ impl Reckoner<'_> {
         })
     }
 
-    fn by_density(
-        &self,
-        of: &Use<'_>,
-        measure: Household,
-        density: Option<Stated<Spread>>,
-        trace: &mut Trace,
-    ) -> Found<Filled> {
+    /// A spoon of a liquid holds what the practice, or the metric standard, says.
+    fn poured(&self, of: &Use<'_>, measure: Household, trace: &mut Trace) -> Found<Filled> {
         let Some(volume) = self.ledger.practice.volume(measure) else {
             return Err(self.no_weight(of, Heap::Level, measure));
         };
@@ -127,21 +123,7 @@ impl Reckoner<'_> {
                 print::spread(&volume.value, 6, "ml")
             )
         });
-        let Some(density) = density else {
-            return Ok(Filled::Liquid(volume.value));
-        };
-        let grams = volume
-            .value
-            .times(&density.value)
-            .map_err(|Overflow| overflow(of.span))?;
-        trace.note(of.line, density.span, None, || {
-            format!(
-                "at {} per ml it weighs {}",
-                print::spread(&density.value, 6, "g"),
-                print::spread(&grams, 6, "g")
-            )
-        });
-        Ok(Filled::Grams(grams))
+        Ok(Filled::Liquid(volume.value))
     }
 
     /// A level measure from another level measure that was weighed, by what both hold.
@@ -254,8 +236,7 @@ impl Reckoner<'_> {
         let Some(inner) = self.done.get(formula).and_then(Option::as_ref).cloned() else {
             return Err(wrong_sort(of));
         };
-        let mut grams = Spread::ZERO;
-        let mut measures = Spread::ZERO;
+        let mut filling: Vec<(Spread, Spread)> = Vec::new();
         for line in &inner.lines {
             if line.how == How::Uncounted {
                 continue;
@@ -264,7 +245,6 @@ impl Reckoner<'_> {
             let Some(weight) = line.amounts.grams.or(line.amounts.parts) else {
                 return Err(blend_of_liquids(of, &inner.formula.name.text));
             };
-            let weight = Spread::exact(weight.nominal);
             let inside = Use {
                 name: &line.taken.name,
                 what: line.taken.what,
@@ -275,17 +255,98 @@ impl Reckoner<'_> {
                 Filled::Grams(each) => each,
                 Filled::Liquid(_) => return Err(blend_of_liquids(of, &inner.formula.name.text)),
             };
-            let add = |sum: &Spread, more: Spread| sum.plus(&more).map_err(|Overflow| overflow(of.span));
-            grams = add(&grams, weight)?;
-            measures = add(
-                &measures,
-                weight.over(&each).map_err(|Overflow| overflow(of.span))?,
-            )?;
+            filling.push((weight, each));
         }
-        let weight = grams.over(&measures).map_err(|Overflow| overflow(of.span))?;
+        let weight = blended(&filling).map_err(|Overflow| overflow(of.span))?;
         self.blends.insert((formula, measure), weight);
         Ok(weight)
     }
+}
+
+/// A spoon of a blend: its grams over the spoons that they fill.
+///
+/// It is lightest with the most of what is light and the least of what is heavy, wherever the line
+/// between the two is drawn; so every line is tried, over the herbs in the order of their spoons.
+fn blended(filling: &[(Spread, Spread)]) -> Result<Spread, Overflow> {
+    let nominal = {
+        let all = filling
+            .iter()
+            .map(|(weight, each)| (weight.nominal, each.nominal));
+        over(sums(all)?.last().copied().unwrap_or_default())?
+    };
+    let low = extreme(
+        filling,
+        |spoon| spoon.low,
+        |weight| weight.high,
+        |weight| weight.low,
+        Decimal::min,
+        nominal,
+    )?;
+    let high = extreme(
+        filling,
+        |spoon| spoon.high,
+        |weight| weight.low,
+        |weight| weight.high,
+        Decimal::max,
+        nominal,
+    )?;
+    Ok(Spread { nominal, low, high })
+}
+
+/// Grams and the spoons that they fill.
+type Filling = (Decimal, Decimal);
+
+fn over((grams, spoons): Filling) -> Result<Decimal, Overflow> {
+    quotient(grams, spoons)
+}
+
+/// The running sums of weights and of the spoons that they fill, beginning with nothing.
+fn sums(weights: impl Iterator<Item = (Decimal, Decimal)>) -> Result<Vec<Filling>, Overflow> {
+    let mut running = vec![(Decimal::ZERO, Decimal::ZERO)];
+    let mut so_far = (Decimal::ZERO, Decimal::ZERO);
+    for (weight, each) in weights {
+        so_far = (
+            so_far.0.checked_add(weight).ok_or(Overflow)?,
+            so_far.1.checked_add(quotient(weight, each)?).ok_or(Overflow)?,
+        );
+        running.push(so_far);
+    }
+    Ok(running)
+}
+
+/// The least or the greatest spoon: the lighter herbs at one end of their weights, the heavier at the other.
+fn extreme(
+    filling: &[(Spread, Spread)],
+    spoon: fn(&Spread) -> Decimal,
+    of_the_light: fn(&Spread) -> Decimal,
+    of_the_heavy: fn(&Spread) -> Decimal,
+    choose: fn(Decimal, Decimal) -> Decimal,
+    nominal: Decimal,
+) -> Result<Decimal, Overflow> {
+    let mut list: Vec<(Spread, Decimal)> = filling
+        .iter()
+        .map(|(weight, each)| (*weight, spoon(each)))
+        .collect();
+    list.sort_by_key(|(_, each)| *each);
+    let light = sums(list.iter().map(|(weight, each)| (of_the_light(weight), *each)))?;
+    let heavy = sums(list.iter().map(|(weight, each)| (of_the_heavy(weight), *each)))?;
+    let all_heavy = heavy.last().copied().unwrap_or_default();
+    let mut best = nominal;
+    for (below, passed) in light.iter().zip(&heavy) {
+        let rest = |all: Decimal, passed: Decimal| all.checked_sub(passed).ok_or(Overflow);
+        let grams = below
+            .0
+            .checked_add(rest(all_heavy.0, passed.0)?)
+            .ok_or(Overflow)?;
+        let spoons = below
+            .1
+            .checked_add(rest(all_heavy.1, passed.1)?)
+            .ok_or(Overflow)?;
+        if !spoons.is_zero() {
+            best = choose(best, over((grams, spoons))?);
+        }
+    }
+    Ok(best)
 }
 
 fn distance(a: Household, b: Household) -> usize {

@@ -49,14 +49,17 @@ pub struct Apportioned {
 /// Every value is cut down to the step; the steps that are then missing from the rounded total
 /// go one each to the values that lost most. Where two lost the same, the earlier line gets it.
 ///
+/// The values may have lost their last digits in divisions: where their exact sum is known it is
+/// given as `total`, so that a half is rounded as the half that it is.
+///
 /// # Errors
 /// [`Overflow`] when the step is zero or a figure does not fit. Values must not be negative.
-pub fn apportion(values: &[Decimal], step: Decimal) -> Checked<Apportioned> {
+pub fn apportion(values: &[Decimal], total: Option<Decimal>, step: Decimal) -> Checked<Apportioned> {
     let mut sum = Decimal::ZERO;
     for value in values {
         sum = sum.checked_add(*value).ok_or(Overflow)?;
     }
-    let total_steps = to_places(quotient(settled(sum), step)?, 0);
+    let total_steps = to_places(quotient(settled(total.unwrap_or(sum)), step)?, 0);
 
     let mut steps = Vec::with_capacity(values.len());
     let mut remainders = Vec::with_capacity(values.len());

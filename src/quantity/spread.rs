@@ -79,7 +79,15 @@ impl Spread {
 
     /// What is missing from an exact total: the more the others weigh, the less is left.
     pub fn missing_to(&self, total: Decimal) -> Checked<Self> {
-        let rest = |taken: Decimal| total.checked_sub(taken).ok_or(Overflow);
+        // A division may leave the sum of the parts a hair above the whole.
+        let rest = |taken: Decimal| {
+            let rest = total.checked_sub(taken).ok_or(Overflow)?;
+            Ok(if super::rounding::settled(rest).is_zero() {
+                Decimal::ZERO
+            } else {
+                rest
+            })
+        };
         Ok(Self {
             nominal: rest(self.nominal)?,
             low: rest(self.high)?,

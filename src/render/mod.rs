@@ -385,6 +385,11 @@ impl TreeLine {
     }
 }
 
+/// How many columns of a terminal a text takes.
+pub fn columns(text: &str) -> usize {
+    unicode_width::UnicodeWidthStr::width(text)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -45,13 +45,33 @@ impl Page {
     }
 }
 
+/// The signs of our own typography in plain letters; names of any script stay what they are.
+fn plain(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '×' => out.push('x'),
+            '–' | '—' | '−' => out.push('-'),
+            '…' => out.push_str("..."),
+            '→' => out.push_str("->"),
+            '’' | '‘' => out.push('\''),
+            '“' | '”' => out.push('"'),
+            _ => out.push(letter),
+        }
+    }
+    out
+}
+
 /// Prints a document. No line is wider than the page or ends in a blank.
 pub fn print(document: &Document, page: &Page) -> String {
     let page = Page {
         width: page.width.max(NARROWEST_PAGE),
         ..*page
     };
-    let safe = document.map_text(|text| escape::terminal(text).into_owned());
+    let safe = document.map_text(|text| {
+        let safe = escape::terminal(text).into_owned();
+        if page.unicode { safe } else { plain(&safe) }
+    });
     let set: Vec<_> = safe
         .blocks
         .iter()

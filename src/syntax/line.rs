@@ -308,7 +308,17 @@ pub fn piece(
     text: &str,
 ) -> Result<(Name, Weighing), (Name, Box<Diagnostic>)> {
     let start = span.first_byte();
-    let number_at = text.find(|c: char| c.is_ascii_digit());
+    let number_at = text
+        .find(|c: char| c.is_ascii_digit() || "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞".contains(c))
+        .map(|at| {
+            // `.5` is a number too, though one that is refused.
+            let before = text.get(..at).unwrap_or_default();
+            if before.ends_with(" .") {
+                at.saturating_sub(1)
+            } else {
+                at
+            }
+        });
     let weighed_at = text
         .match_indices("weighed")
         .map(|(at, _)| at)

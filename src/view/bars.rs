@@ -1,11 +1,10 @@
 //! A plain picture: what a dose holds of each herb against what is stated, drawn with letters.
 
-use unicode_width::UnicodeWidthStr;
-
 use crate::compute::intake::{HerbIntake, Intake};
 use crate::quantity::Decimal;
 use crate::quantity::print::short;
 use crate::quantity::rounding::{quotient, to_places};
+use crate::render;
 
 /// How many letters a bar has.
 const CELLS: usize = 36;
@@ -18,13 +17,18 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
         .filter(|herb| herb.published.most_at_once.is_some())
         .collect();
     let names: Vec<String> = drawn.iter().map(|herb| name(herb.substance)).collect();
-    let width = names.iter().map(|name| name.width()).max().unwrap_or(0).min(28);
+    let width = names
+        .iter()
+        .map(|name| render::columns(name))
+        .max()
+        .unwrap_or(0)
+        .min(28);
     let mut lines: Vec<String> = drawn
         .iter()
         .zip(&names)
         .filter_map(|(herb, name)| {
             let (bar, end) = bar(herb)?;
-            let pad = " ".repeat(width.saturating_sub(name.width()));
+            let pad = " ".repeat(width.saturating_sub(render::columns(name)));
             Some(format!("{name}{pad}  |{bar}| {} g", short(end, 2)))
         })
         .collect();

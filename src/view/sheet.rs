@@ -186,7 +186,7 @@ pub fn sheet(
         purpose: formula.purpose.clone(),
         asked: plan.map(|(asked, _)| asked.to_owned()),
         size_working: plan.map(|(_, plan)| plan.working.clone()).unwrap_or_default(),
-        times: batch.times.map(|times| short(times, 4)),
+        times: times(batch, composition).map(print::share),
         scales: Scales {
             step: digits(practice.scales.value),
             least: digits(batch.least),
@@ -269,6 +269,26 @@ fn sheet_line(snapshot: &Snapshot, line: &BatchLine) -> SheetLine {
         processing: taken.processing.clone(),
         role: taken.role.clone(),
         at: at(&snapshot.sources, taken.span),
+    }
+}
+
+/// How many times the liquids as written are meant: an adaptation of another size counts too.
+fn times(batch: &Batch, composition: &Composition) -> Option<Decimal> {
+    let formula = &composition.formula;
+    let inherited = formula.steps.iter().all(|step| {
+        step.span.file != formula.entry.file
+            || !(formula.entry.start..=formula.entry.end).contains(&step.span.start)
+    });
+    let adapted = composition
+        .lines
+        .iter()
+        .find_map(|line| line.taken.share_of_adapted)
+        .filter(|_| inherited);
+    match (batch.times, adapted) {
+        (None, None) => None,
+        (times, share) => times
+            .unwrap_or(Decimal::ONE)
+            .checked_mul(share.unwrap_or(Decimal::ONE)),
     }
 }
 
