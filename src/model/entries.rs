@@ -1,10 +1,10 @@
 //! Reads the lines of each kind of entry into the model.
 
 use super::build::Builder;
+use super::checked::{piece_name, pieces_of, taken_by};
 use super::measure;
 use super::{
-    Adapts, Bound, Caution, ChildRule, DoseLine, Fact, FactKind, Formula, Level, Measure, Person, PieceSize,
-    Pieces, Portion, PublishedDose, PublishedMost, Record, Stated, Step, Weight,
+    Bound, Caution, ChildRule, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight,
 };
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -12,44 +12,11 @@ use crate::naming;
 use crate::quantity::unit::{self, Settled, System, Weights};
 use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
 use crate::source::Span;
-use crate::syntax::tree::{
-    Body, Divide, Dose, Entry, Frequency, Kind, Line, Liquid, Make, Name, Numbers, Per, Preparation,
-    Quantity, Subject, Weighing,
-};
+use crate::syntax::tree::{Body, Entry, Line, Name, Numbers, Per, Preparation, Weighing};
 
 type Found<T> = Result<T, Diagnostic>;
 
-impl Formula {
-    /// A formula that has a name and nothing else yet.
-    pub(super) fn empty(name: Name, entry: &Entry) -> Self {
-        Self {
-            name,
-            head: entry.head,
-            entry: entry.span,
-            refused: false,
-            adapts: None,
-            taken: Vec::new(),
-            without: Vec::new(),
-            take_span: None,
-            one_part: None,
-            makes: None,
-            weights: Vec::new(),
-            mix: Vec::new(),
-            steps: Vec::new(),
-            divide: None,
-            doses: Vec::new(),
-            sign: None,
-            purpose: None,
-            given: None,
-            keep: None,
-            accepts: Vec::new(),
-            books: Vec::new(),
-            person: None,
-        }
-    }
-}
-
-fn factor(numbers: &Numbers) -> Found<Spread> {
+pub(super) fn factor(numbers: &Numbers) -> Found<Spread> {
     match numbers.high {
         None => Ok(Spread::exact(numbers.low.value)),
         Some(high) => {
@@ -59,14 +26,14 @@ fn factor(numbers: &Numbers) -> Found<Spread> {
 }
 
 /// The household measure that a line word names.
-fn household(word: &str) -> Option<(Heap, Household)> {
+pub(super) fn household(word: &str) -> Option<(Heap, Household)> {
     match unit::read(word, Settled::default()) {
         unit::Reading::Known(Unit::Household(heap, household)) => Some((heap, household)),
         _ => None,
     }
 }
 
-fn positive(value: Decimal, span: Span) -> Found<Decimal> {
+pub(super) fn positive(value: Decimal, span: Span) -> Found<Decimal> {
     if value.is_zero() {
         return Err(
             Diagnostic::error(code::ZERO_AMOUNT, span, "this is zero").help("give a value above zero")
@@ -76,7 +43,7 @@ fn positive(value: Decimal, span: Span) -> Found<Decimal> {
 }
 
 impl Builder<'_> {
-    fn keep<T>(&mut self, read: Found<T>) -> Option<T> {
+    pub(super) fn keep<T>(&mut self, read: Found<T>) -> Option<T> {
         read.map_err(|finding| self.diagnostics.push(finding)).ok()
     }
 
@@ -400,340 +367,9 @@ impl Builder<'_> {
             });
         }
     }
-
-    /// Every measure of a dose must be known, though doses are reckoned elsewhere.
-    fn check_dose(&mut self, dose: &Dose, pieces: &[String]) -> Found<()> {
-        let settled = self.ledger.practice.settled;
-        taken_by(&dose.amount, settled, pieces)?;
-        if let Some(vehicle) = &dose.vehicle {
-            poured_by(vehicle, settled)?;
-        }
-        let every = match &dose.frequency {
-            Some(Frequency::Every(quantity)) => Some(quantity),
-            _ => None,
-        };
-        for time in [dose.lasting.as_ref(), every].into_iter().flatten() {
-            lasts_by(time, settled)?;
-        }
-        Ok(())
-    }
-
-    /// Every measure of a step must be known. Temperatures have units of their own.
-    fn check_preparation(&mut self, preparation: &Preparation, pieces: &[String]) -> Found<()> {
-        let settled = self.ledger.practice.settled;
-        if let Subject::Amount(quantity, of) = &preparation.subject {
-            if of.is_some() {
-                measure::portion(quantity, settled)?;
-            } else {
-                taken_by(quantity, settled, pieces)?;
-            }
-        }
-        let poured = preparation
-            .media
-            .iter()
-            .filter_map(|liquid: &Liquid| liquid.amount.as_ref());
-        for quantity in poured.chain(&preparation.down_to) {
-            poured_by(quantity, settled)?;
-        }
-        if let Some(lasting) = &preparation.lasting {
-            lasts_by(lasting, settled)?;
-        }
-        Ok(())
-    }
-
-    pub(super) fn read_formula(&mut self, place: usize, entry: &Entry) {
-        let Some(name) = entry.name.clone() else { return };
-        let mut formula = Formula::empty(name, entry);
-        let pieces = pieces_of(entry);
-        let in_a_book = entry.lines.iter().any(|line| line.word.text == "source");
-        for line in &entry.lines {
-            let book = self.book(line.source.as_ref());
-            let read = self.formula_line(&mut formula, line, book, in_a_book, &pieces);
-            formula.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
-        }
-        if let Some(kept) = self.ledger.formulas.get_mut(place) {
-            *kept = formula;
-        }
-    }
-
-    fn formula_line(
-        &mut self,
-        formula: &mut Formula,
-        line: &Line,
-        book: Option<usize>,
-        in_a_book: bool,
-        pieces: &[String],
-    ) -> Found<()> {
-        let settled = self.ledger.practice.settled;
-        let span = Some(line.span);
-        let word = line.word.text.as_str();
-        match &line.body {
-            Body::Take(ingredients, refused) => {
-                formula.refused |= *refused > 0;
-                formula.take_span = Some(line.word.span);
-                for ingredient in ingredients {
-                    if ingredient.without {
-                        for name in &ingredient.names {
-                            let bound = self.bind(name);
-                            formula.without.push((name.clone(), bound));
-                        }
-                    } else {
-                        let taken = self.taken(ingredient, in_a_book);
-                        formula.refused |= taken.is_empty();
-                        formula.taken.extend(taken);
-                    }
-                }
-            }
-            Body::Adapts(name, share) => {
-                formula.adapts = Some(self.adapts(name, share.map(|share| share.value))?);
-            }
-            Body::Quantity(quantity) if word == "one part" => {
-                let value = measure::grams(quantity, settled)?;
-                positive(value.low, quantity.span)?;
-                formula.one_part = Some(Stated { value, span });
-            }
-            Body::Quantity(quantity) => {
-                let value = measure::portion(quantity, settled)?;
-                if value.is_zero() {
-                    return Err(
-                        Diagnostic::error(code::ZERO_AMOUNT, quantity.span, "this makes nothing")
-                            .help("say what it makes: `makes 500 g`"),
-                    );
-                }
-                formula.makes = Some(Stated { value, span });
-            }
-            Body::Weighing(weighing) => formula.weights.push(weight(line, weighing, settled, book)?),
-            Body::Preparation(preparation) => {
-                self.check_preparation(preparation, pieces)?;
-                formula.steps.push(step(word, preparation, line.span));
-            }
-            Body::Dose(dose) => {
-                self.check_dose(dose, pieces)?;
-                formula.doses.push(DoseLine {
-                    dose: (**dose).clone(),
-                    span: line.span,
-                });
-            }
-            Body::Divide(divide) => formula.divide = Some(divided(divide, line.span, settled)?),
-            Body::Caution(topic, reason) => formula
-                .accepts
-                .push((topic.clone(), reason.as_ref().map(|words| words.text.clone()))),
-            Body::Names(names) if word == "person" => {
-                formula.person = names.first().map(|name| (name.clone(), self.person(name)));
-            }
-            Body::Names(names) if word == "source" => {
-                for name in names {
-                    formula.books.extend(self.book(Some(name)));
-                }
-            }
-            Body::Words(words) => match word {
-                "mix" => formula.mix.push(words.clone()),
-                "sign" => formula.sign = Some(words.text.clone()),
-                "for" => formula.purpose = Some(words.text.clone()),
-                "given" => formula.given = Some(words.text.clone()),
-                "keep" => formula.keep = Some(words.text.clone()),
-                _ => {}
-            },
-            _ => {}
-        }
-        Ok(())
-    }
-
-    fn adapts(&mut self, name: &Name, share: Option<Decimal>) -> Found<Adapts> {
-        let formula = match self.bind(name) {
-            Bound::Formula(at) => Some(at),
-            Bound::Unknown => None,
-            Bound::Substance(_) => {
-                return Err(Diagnostic::error(
-                    code::UNKNOWN_NAME,
-                    name.span,
-                    format!("`{}` is no formula, so it can't be adapted", name.text),
-                )
-                .help("name the formula that this one changes"));
-            }
-        };
-        let share = positive(share.unwrap_or(Decimal::ONE), name.span)?;
-        Ok(Adapts {
-            name: name.clone(),
-            formula,
-            share,
-        })
-    }
-
-    /// The person with a case code; one that is not declared is reported.
-    fn person(&mut self, code: &Name) -> Option<usize> {
-        let key = naming::folded(&code.text);
-        let found = self
-            .ledger
-            .people
-            .iter()
-            .position(|person| person.code.as_ref().is_some_and(|own| naming::folded(own) == key));
-        if found.is_none() {
-            self.diagnostics.push(
-                Diagnostic::error(
-                    code::UNKNOWN_NAME,
-                    code.span,
-                    format!("there is no person `{}` in this ledger", code.text),
-                )
-                .help(format!(
-                    "add an entry `person {}` with what the checks need to know",
-                    code.text
-                )),
-            );
-        }
-        found
-    }
-
-    pub(super) fn read_person(&mut self, entry: &Entry) {
-        let Some(name) = &entry.name else { return };
-        let mut person = Person {
-            code: Some(name.text.clone()),
-            span: Some(name.span),
-            ..Person::default()
-        };
-        for line in &entry.lines {
-            let read = self.person_line(&mut person, line);
-            person.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
-        }
-        self.ledger.people.push(person);
-    }
-
-    fn person_line(&mut self, person: &mut Person, line: &Line) -> Found<()> {
-        let settled = self.ledger.practice.settled;
-        match &line.body {
-            Body::Age(number, unit) => person.years = Some(years(number.value, unit.as_ref(), line.span)?),
-            Body::Quantity(quantity) => {
-                person.grams = Some(measure::grams(quantity, settled)?.nominal);
-            }
-            Body::Names(names) => match FactKind::named(&line.word.text) {
-                Some(kind) => person.facts.extend(names.iter().map(|name| Fact {
-                    kind,
-                    words: name.text.clone(),
-                    span: Some(name.span),
-                })),
-                None => {
-                    person.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
-                    person.nature_lines = names
-                        .iter()
-                        .map(|name| (naming::folded(&name.text), name.span))
-                        .collect();
-                }
-            },
-            _ => {}
-        }
-        Ok(())
-    }
-
-    pub(super) fn read_record(&mut self, entry: &Entry) {
-        let Some(name) = entry.name.clone() else { return };
-        let mut names: Vec<&Name> = Vec::new();
-        let mut make = None;
-        let mut amounts: Vec<&Quantity> = Vec::new();
-        match entry.kind {
-            Kind::Batch | Kind::Supply | Kind::Lot => names.push(&name),
-            _ => {}
-        }
-        for line in &entry.lines {
-            self.book(line.source.as_ref());
-            match &line.body {
-                Body::Make(wanted) => {
-                    make = Some(wanted.clone());
-                    let amount = match wanted {
-                        Make::Quantity(quantity) | Make::Vessels { each: quantity, .. } => Some(quantity),
-                        Make::AllStock | Make::People { .. } | Make::Times(_) => None,
-                    };
-                    amounts.extend(amount);
-                }
-                Body::Used(used) => {
-                    names.extend(used.iter().map(|used| &used.name));
-                    amounts.extend(
-                        used.iter()
-                            .flat_map(|used| &used.portions)
-                            .map(|(quantity, _)| quantity),
-                    );
-                }
-                Body::Money(money) => amounts.extend(&money.per),
-                Body::Names(held) if entry.kind == Kind::Set => names.extend(held),
-                Body::Quantity(quantity) => amounts.push(quantity),
-                _ => {}
-            }
-        }
-        for quantity in amounts {
-            let read = measure::portion(quantity, self.ledger.practice.settled);
-            self.keep(read);
-        }
-        for used in names {
-            self.bind(used);
-        }
-        self.record(Record {
-            kind: entry.kind,
-            name: name.clone(),
-            id: entry.id.clone(),
-            date: entry.date,
-            make,
-            span: entry.span,
-        });
-    }
 }
 
-/// An amount that is taken: a weight, a volume, a spoon, or a piece that the entry has.
-fn taken_by(quantity: &Quantity, settled: Settled, pieces: &[String]) -> Found<()> {
-    let piece = match measure::portion(quantity, settled)? {
-        Portion::Pieces(_, piece) => piece,
-        Portion::Parts(_) | Portion::Percent(..) | Portion::Minutes(_) => {
-            return Err(Diagnostic::error(
-                code::WRONG_SORT_OF_MEASURE,
-                quantity.span,
-                "nothing can be taken by this measure",
-            )
-            .help("write a weight, a volume, a spoon or a piece: `4 g`, `10 ml`, `2 teaspoons`, `2 filter bags`"));
-        }
-        _ => return Ok(()),
-    };
-    if pieces.iter().any(|own| naming::same_but_for_number(own, &piece)) {
-        return Ok(());
-    }
-    let finding = Diagnostic::error(
-        code::UNKNOWN_UNIT,
-        quantity.span,
-        format!("`{piece}` is no measure"),
-    );
-    Err(match unit::nearest(&piece) {
-        Some(near) => finding.help(format!("did you mean `{near}`?")),
-        None => finding.help(format!(
-            "write a measure such as `g`, `ml` or `teaspoons`; a piece must be declared in the same entry: `divide   into {piece} of 2 g`"
-        )),
-    })
-}
-
-/// An amount of liquid.
-fn poured_by(quantity: &Quantity, settled: Settled) -> Found<()> {
-    match measure::portion(quantity, settled)? {
-        // Water may be weighed, too.
-        Portion::Millilitres(_) | Portion::Household(..) | Portion::Drops(_) | Portion::Grams(_) => Ok(()),
-        _ => Err(Diagnostic::error(
-            code::WRONG_SORT_OF_MEASURE,
-            quantity.span,
-            "this is no volume of a liquid",
-        )
-        .help("write `1 cup`, `250 ml` or `1 litre`")),
-    }
-}
-
-/// A length of time.
-fn lasts_by(quantity: &Quantity, settled: Settled) -> Found<()> {
-    match measure::portion(quantity, settled)? {
-        Portion::Minutes(_) => Ok(()),
-        _ => Err(Diagnostic::error(
-            code::WRONG_SORT_OF_MEASURE,
-            quantity.span,
-            "this is not a length of time",
-        )
-        .help("write how long: `for 10 to 15 minutes`, `for 14 days`")),
-    }
-}
-
-fn step(word: &str, preparation: &Preparation, span: Span) -> Step {
+pub(super) fn step(word: &str, preparation: &Preparation, span: Span) -> Step {
     let word = ["infuse", "decoct", "macerate", "percolate", "syrup"]
         .into_iter()
         .find(|known| *known == word)
@@ -754,7 +390,12 @@ fn wrong_density(span: Span) -> Diagnostic {
     .help("write `1.42 g per ml`")
 }
 
-fn weight(line: &Line, weighing: &Weighing, settled: Settled, book: Option<usize>) -> Found<Weight> {
+pub(super) fn weight(
+    line: &Line,
+    weighing: &Weighing,
+    settled: Settled,
+    book: Option<usize>,
+) -> Found<Weight> {
     let (grams, weighings) = measure::weight(weighing, line.span, settled)?;
     positive(grams.low, line.span)?;
     let measure = match household(&line.word.text) {
@@ -768,83 +409,4 @@ fn weight(line: &Line, weighing: &Weighing, settled: Settled, book: Option<usize
         span: line.span,
         book,
     })
-}
-
-/// An age in years.
-pub fn years(number: Decimal, unit: Option<&Name>, span: Span) -> Found<Decimal> {
-    let Some(unit) = unit else { return Ok(number) };
-    let year = Decimal::from(525_960_u32);
-    match measure::unit(unit, Settled::default())? {
-        Unit::Fixed(fixed) if fixed.dimension == unit::Dimension::Time => fixed
-            .to_base(number)
-            .and_then(|minutes| crate::quantity::rounding::quotient(minutes, year))
-            .map_err(|Overflow| measure::overflow(span)),
-        _ => Err(Diagnostic::error(
-            code::WRONG_SORT_OF_MEASURE,
-            unit.span,
-            "this is not a length of time",
-        )
-        .help("write an age in years, `34`, or `8 months`")),
-    }
-}
-
-/// The pieces that an entry declares, in a line of their own or after `divide`.
-fn pieces_of(entry: &Entry) -> Vec<String> {
-    let known = entry.kind.line_words();
-    entry
-        .lines
-        .iter()
-        .filter_map(|line| match &line.body {
-            Body::Weighing(_) if known.iter().all(|word| word.word != line.word.text) => {
-                Some(naming::folded(&line.word.text))
-            }
-            Body::Divide(Divide::Sized(name, _)) => Some(naming::folded(&name.text)),
-            Body::Divide(Divide::Counted(quantity)) => {
-                let unit = quantity.low.last()?.unit.as_ref()?;
-                Some(naming::folded(&unit.text))
-            }
-            _ => None,
-        })
-        .collect()
-}
-
-/// The name of a piece; one that is a measure already would be read as that measure.
-fn piece_name(name: &Name) -> Found<String> {
-    match unit::read(&name.text, Settled::default()) {
-        unit::Reading::Known(Unit::Piece(piece)) => Ok(piece),
-        _ => Err(Diagnostic::error(
-            code::WRONG_SORT_OF_MEASURE,
-            name.span,
-            format!("`{}` is a measure already, so it can't be a piece", name.text),
-        )
-        .help("give the piece another name, such as `kernel` for a stone")),
-    }
-}
-
-fn divided(divide: &Divide, span: Span, settled: Settled) -> Found<Pieces> {
-    match divide {
-        Divide::Sized(name, quantity) => {
-            let grams = measure::grams(quantity, settled)?;
-            positive(grams.low, quantity.span)?;
-            Ok(Pieces {
-                name: piece_name(name)?,
-                size: PieceSize::Grams(grams),
-                span,
-            })
-        }
-        Divide::Counted(quantity) => match measure::portion(quantity, settled)? {
-            Portion::Pieces(count, name) => {
-                positive(count.low, quantity.span)?;
-                Ok(Pieces {
-                    name,
-                    size: PieceSize::Count(count.nominal),
-                    span,
-                })
-            }
-            _ => Err(
-                Diagnostic::error(code::WRONG_SORT_OF_MEASURE, quantity.span, "this says no pieces")
-                    .help("write `into 24 powders` or `into filter bags of 2 g`"),
-            ),
-        },
-    }
 }

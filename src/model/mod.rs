@@ -4,10 +4,13 @@
 //! one unknown name costs one finding and the other lines still count.
 
 mod build;
+mod checked;
 mod entries;
+mod formula;
 pub mod measure;
 mod names;
 pub mod person;
+mod records;
 pub mod taken;
 pub mod topic;
 

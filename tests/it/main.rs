@@ -14,7 +14,11 @@
 mod cli;
 mod golden;
 mod hostile;
+mod house;
+mod oracle;
 mod outside;
+mod properties;
 mod readme;
 mod sandbox;
+mod schema;
 mod spec;

@@ -142,3 +142,25 @@ fn the_least_weighable_is_what_its_page_says() {
     assert_eq!(small(50), ["wormwood herb"]);
     assert_eq!(small(100), [""; 0], "2 g of it are enough for these scales");
 }
+
+#[test]
+fn what_is_below_the_least_dose_is_said_by_doses_and_not_by_check() {
+    let page = read(&page_path(code::BELOW_THE_LEAST_DOSE));
+    let of_doses = |section: &str| {
+        let blocks = blocks(&page);
+        let block = blocks
+            .iter()
+            .find(|block| block.section == section)
+            .expect("a block");
+        let ledger = block.text.split("scruple doses").next().unwrap_or_default();
+        let snapshot = Snapshot::of([("page.scruple".to_owned(), Arc::<str>::from(ledger))]);
+        assert_eq!(snapshot.diagnostics, [], "the check of the ledger is silent");
+        let at = snapshot.formula("seed tea").expect("the formula of the page");
+        scruple::check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, None, at)
+            .iter()
+            .map(|finding| (finding.severity.word(), finding.code.name()))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(of_doses("Example"), [("notice", "below-the-least-dose")]);
+    assert_eq!(of_doses("Mended"), []);
+}

@@ -293,9 +293,9 @@ formula base
 formula adapted
   adapts base
   person 024
-formula around   # warning: ask-first-for-this-person
+formula around
   person 024
-  take base 50 g
+  take base 50 g   # warning: ask-first-for-this-person
 ",
     );
 }
@@ -311,9 +311,9 @@ person 043
   allergic yarrow herb
 formula inside
   take yarrow herb 5 g
-formula around   # warning: not-for-this-person
+formula around
   person 041
-  take inside 5 g
+  take inside 5 g   # warning: not-for-this-person
   accept allergy Asteraceae: tested under supervision
 formula itself
   person 043
