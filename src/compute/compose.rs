@@ -103,6 +103,12 @@ impl Reckoner<'_> {
                 ) => continue,
                 Some(TakenAmount::Portion(portion)) => (portion, false),
                 Some(TakenAmount::About(portion)) => (portion, true),
+                Some(TakenAmount::Enough) => {
+                    trace.note(line, Some(taken.amount_span), None, || {
+                        "as much as is needed, by judgement: kept out of every total".to_owned()
+                    });
+                    continue;
+                }
                 _ => continue,
             };
             // A weight needs no herb; anything else of an unknown name can't be reckoned.

@@ -186,7 +186,7 @@ pub fn sheet(
         purpose: formula.purpose.clone(),
         asked: plan.map(|(asked, _)| asked.to_owned()),
         size_working: plan.map(|(_, plan)| plan.working.clone()).unwrap_or_default(),
-        times: times(batch, composition).map(print::share),
+        times: times(batch, composition).map(digits),
         scales: Scales {
             step: digits(practice.scales.value),
             least: digits(batch.least),

@@ -83,7 +83,7 @@ pub fn why(
             name: line.taken.name.text.clone(),
             result: result(line),
             written: sheet::written(snapshot, &line.taken),
-            steps: units(snapshot, line)
+            steps: units(snapshot, composition, line)
                 .chain(steps.iter().cloned())
                 .map(|step| why_step(snapshot, &step))
                 .collect(),
@@ -102,7 +102,7 @@ pub fn why(
 
 /// What the measures of a line are worth, where they are not metric, and by which standard; and the
 /// part of the written amount that an adaptation takes.
-fn units(snapshot: &Snapshot, line: &LineFigure) -> impl Iterator<Item = Step> {
+fn units(snapshot: &Snapshot, composition: &Composition, line: &LineFigure) -> impl Iterator<Item = Step> {
     let span = line.taken.amount_span;
     let text = snapshot.sources.text(span);
     let quantity = syntax::parse_quantity(span.file, text).ok();
@@ -136,17 +136,18 @@ fn units(snapshot: &Snapshot, line: &LineFigure) -> impl Iterator<Item = Step> {
             }
         }
     }
-    if let Some(share) = line.taken.share_of_adapted {
-        said.push(format!(
-            "of which this adaptation takes {}",
-            print::short(share, 6)
-        ));
-    }
-    said.into_iter().map(move |says| Step {
-        says,
-        span: Some(span),
+    let adapted = line.taken.share_of_adapted.map(|share| Step {
+        says: format!("of which this adaptation takes {}", print::share(share)),
+        span: composition.formula.adapts.as_ref().map(|adapts| adapts.name.span),
         book: None,
-    })
+    });
+    said.into_iter()
+        .map(move |says| Step {
+            says,
+            span: Some(span),
+            book: None,
+        })
+        .chain(adapted)
 }
 
 /// From the dose as written to the grams of each herb, and to the bounds that are stated for it.

@@ -30,6 +30,7 @@ const NOT_IN_A_BLOCK: &[(Code, &str, &str)] = &[
         "warning",
         "depends on the size that `weigh` is asked for",
     ),
+    (code::BELOW_THE_LEAST_DOSE, "notice", "is said by `doses` only"),
 ];
 
 /// The sentence that says what a finding reports, on one line.
