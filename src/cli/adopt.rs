@@ -10,7 +10,7 @@ use super::{Arguments, Form, Outcome};
 use crate::diagnostic::Severity;
 use crate::naming::{folded, nearest};
 use crate::reference;
-use crate::render::{Document, escape};
+use crate::render::Document;
 use crate::view::standing;
 use crate::workspace::{self, Snapshot};
 
@@ -93,11 +93,12 @@ impl Adopt {
             page.paragraph(format!("Written to {}:", path.display()));
             terminal.document(&page)?;
             // As it stands in the file, so that it can be copied from here too.
-            let lines: String = added
-                .lines()
-                .map(|line| format!("{}\n", escape::terminal(line)))
-                .collect();
-            terminal::safe_text(&format!("\n{lines}\n"))?;
+            terminal::safe_text(&format!(
+                "
+{}
+",
+                terminal::lines_made_safe(&added)
+            ))?;
             let mut page = Document::new();
             page.paragraph(
                 "Its figures are a starter, many from memory: check them, and weigh your own spoons.",

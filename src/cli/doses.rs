@@ -130,20 +130,18 @@ fn offered(
             )),
         );
     }
-    match child::share(rule, person) {
-        Ok(Some(share)) => (Some(share), None),
-        _ => {
-            let needs = match rule {
-                ChildRule::Clark => "a weight",
-                ChildRule::Fried => "an age of two years at the most",
-                ChildRule::Young | ChildRule::Cowling => "an age",
-            };
-            (
-                None,
-                Some(format!("No share by {name} can be worked out: it needs {needs}.")),
-            )
-        }
+    if let Ok(Some(share)) = child::share(rule, person) {
+        return (Some(share), None);
     }
+    let needs = match rule {
+        ChildRule::Clark => "a weight",
+        ChildRule::Fried => "an age of two years at the most",
+        ChildRule::Young | ChildRule::Cowling => "an age",
+    };
+    (
+        None,
+        Some(format!("No share by {name} can be worked out: it needs {needs}.")),
+    )
 }
 
 /// The child's dose in words.

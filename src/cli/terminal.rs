@@ -105,13 +105,20 @@ pub fn fail(failure: &Failure) {
 
 /// Prints what the reader of arguments says, each line made safe: it repeats what was typed.
 pub fn refuse(text: &str, failed: bool) {
-    let safe: String = text
-        .lines()
-        .map(|line| format!("{}\n", escape::terminal(line)))
-        .collect();
+    let safe = lines_made_safe(text);
     if failed {
         let _ = io::stderr().write_all(safe.as_bytes());
     } else {
         let _ = write(&safe);
     }
+}
+
+/// Text of several lines in which nothing is left that a terminal would obey.
+pub fn lines_made_safe(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for line in text.lines() {
+        out.push_str(&escape::terminal(line));
+        out.push('\n');
+    }
+    out
 }

@@ -129,14 +129,14 @@ pub fn assess(
                 accepted: accepted(ledger, composition, &caution.topic.text),
             });
         }
-        if let Some(person) = person {
-            if let Some(kin) = by_kinship(ledger, composition, place, substance, person) {
-                // What is certain of the herb itself takes the place of what is said of its family.
-                found.retain(|one| {
-                    one.substance != place || one.bearing != kin.bearing || one.level == Level::Avoid
-                });
-                found.push(kin);
-            }
+        if let Some(person) = person
+            && let Some(kin) = by_kinship(ledger, composition, place, substance, person)
+        {
+            // What is certain of the herb itself takes the place of what is said of its family.
+            found.retain(|one| {
+                one.substance != place || one.bearing != kin.bearing || one.level == Level::Avoid
+            });
+            found.push(kin);
         }
     }
     let name = |one: &Assessed| {
@@ -180,8 +180,7 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
             Some(topic) if !topic.everyone => Bearing::Others,
             // A topic that nobody has described may concern anyone.
             None if AgeTopic::read(name).is_some() => Bearing::Others,
-            None => Bearing::Everyone,
-            Some(_) => Bearing::Everyone,
+            None | Some(_) => Bearing::Everyone,
         };
     };
     if let Some(age) = AgeTopic::read(name) {

@@ -217,6 +217,7 @@ impl Builder<'_> {
         }
     }
 
+    #[expect(clippy::too_many_lines, reason = "one arm for each line of a herb")]
     fn substance_line(
         &mut self,
         place: usize,

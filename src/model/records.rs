@@ -59,20 +59,19 @@ impl Builder<'_> {
             Body::Quantity(quantity) => {
                 person.grams = Some(measure::grams(quantity, settled)?.nominal);
             }
-            Body::Names(names) => match FactKind::named(&line.word.text) {
-                Some(kind) => person.facts.extend(names.iter().map(|name| Fact {
-                    kind,
-                    words: name.text.clone(),
-                    span: Some(name.span),
-                })),
-                None => {
-                    person.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
-                    person.nature_lines = names
-                        .iter()
-                        .map(|name| (naming::folded(&name.text), name.span))
-                        .collect();
+            Body::Names(names) => {
+                if let Some(kind) = FactKind::named(&line.word.text) {
+                    person.facts.extend(names.iter().map(|name| Fact {
+                        kind,
+                        words: name.text.clone(),
+                        span: Some(name.span),
+                    }));
+                } else {
+                    let folded = |name: &Name| naming::folded(&name.text);
+                    person.nature = names.iter().map(folded).collect();
+                    person.nature_lines = names.iter().map(|name| (folded(name), name.span)).collect();
                 }
-            },
+            }
             _ => {}
         }
         Ok(())

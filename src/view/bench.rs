@@ -8,7 +8,7 @@ use crate::compute::batch::{Batch, BatchLine};
 use crate::compute::{Composition, How};
 use crate::diagnostic::Severity;
 use crate::model::Step;
-use crate::quantity::print::{column, range, short};
+use crate::quantity::print::{self, column, range, short};
 use crate::quantity::{Decimal, Spread};
 use crate::render::{Column, Document, Note, Table};
 use crate::syntax::tree::Subject;
@@ -120,6 +120,8 @@ fn facts(snapshot: &Snapshot, sheet: &Sheet) -> Vec<(String, String)> {
             .for_the_whole
             .then_some(sheet.times.as_deref())
             .flatten()
+            .and_then(|times| times.parse().ok())
+            .map(print::share)
             .map(|times| format!(" (written for the formula's own size; here take {times} times the liquid)"))
             .unwrap_or_default();
         fact(step.word, format!("{}{times}", step.text));

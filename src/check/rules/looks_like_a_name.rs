@@ -19,6 +19,11 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     }
 }
 
+/// How the names of months begin.
+const MONTHS: [&str; 12] = [
+    "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
+];
+
 /// What a case code seems to tell, if anything.
 fn gives_away(code: &str) -> Option<&'static str> {
     if code.contains('@') {
@@ -30,13 +35,10 @@ fn gives_away(code: &str) -> Option<&'static str> {
     if (parts.len() == 3 && all_numbers && digits >= 6) || (parts.len() == 1 && all_numbers && digits == 8) {
         return Some("a date of birth");
     }
-    const MONTHS: [&str; 12] = [
-        "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
-    ];
     let month = |part: &&str| MONTHS.iter().any(|month| part.to_lowercase().starts_with(month));
     let year = |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
     let has_year = parts.iter().any(|part| year(part) && part.bytes().all(|byte| byte.is_ascii_digit()));
-    if has_year && parts.iter().any(|part| month(part)) {
+    if has_year && parts.iter().any(month) {
         return Some("a date of birth");
     }
     if has_year && parts.iter().any(|part| part.len() >= 2 && part.chars().all(char::is_alphabetic)) {
