@@ -151,6 +151,12 @@ fn formula(snapshot: &Snapshot, name: &str) -> Result<usize, Failure> {
     if let Some(at) = snapshot.formula(name) {
         return Ok(at);
     }
+    if matches!(snapshot.ledger.names.look(name), crate::model::Looked::Clash) {
+        return Err(Failure::new(
+            format!("`{name}` is declared twice in this ledger, so it means nothing"),
+            "`scruple check` shows where: rename one of them",
+        ));
+    }
     let names = || {
         snapshot
             .ledger

@@ -40,10 +40,10 @@ impl Reckoner<'_> {
         let mut kept = base.formula.clone();
         let mut fine = true;
         for (name, bound) in &formula.without {
-            let before = kept.taken.len();
+            let taken = base.formula.taken.iter().any(|taken| taken.what == *bound);
             kept.taken
                 .retain(|taken| taken.what != *bound || *bound == Bound::Unknown);
-            if kept.taken.len() == before && *bound != Bound::Unknown {
+            if !taken && *bound != Bound::Unknown {
                 fine = false;
                 self.diagnostics.push(
                     Diagnostic::error(

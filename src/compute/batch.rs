@@ -251,10 +251,12 @@ fn proportion(composition: &Composition, target: Target) -> Result<(Decimal, Dec
     let name = &composition.formula.name.text;
     let totals = &composition.totals;
     match target {
-        Target::Own | Target::Times(_) if composition.is_unsized() => Err(Refusal::new(
-            format!("{name} is written in parts and has no size of its own"),
-            "say how much to make: `--make \"200 g\"`; or give the formula a size with `makes` or `one part`",
-        )),
+        Target::Own | Target::Times(_) | Target::Millilitres(_) if composition.is_unsized() => {
+            Err(Refusal::new(
+                format!("{name} is written in parts and has no size of its own"),
+                "say how much to make in grams: `--make \"200 g\"`; or give the formula a size in grams with `makes` or `one part`",
+            ))
+        }
         Target::Own => Ok((Decimal::ONE, Decimal::ONE)),
         Target::Times(times) => Ok((times, Decimal::ONE)),
         Target::Grams(_) if totals.volume.is_some() => Err(Refusal::new(
@@ -262,6 +264,16 @@ fn proportion(composition: &Composition, target: Target) -> Result<(Decimal, Dec
             "say how much in ml: `--make \"500 ml\"`",
         )),
         Target::Grams(grams) => {
+            // After a preparation it is the yield that is asked for.
+            if let Some(finished) = totals.finished.filter(|finished| !finished.nominal.is_zero()) {
+                if totals.parts.is_some() {
+                    return Err(Refusal::new(
+                        format!("{name} is written in parts, and says only what it yields"),
+                        "give the parts a size: `one part   5 g`",
+                    ));
+                }
+                return Ok((grams, finished.nominal));
+            }
             if let Some(parts) = totals.parts {
                 return Ok((grams, parts.nominal));
             }

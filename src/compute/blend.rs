@@ -84,7 +84,9 @@ fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usiz
                     .values()
                     .try_fold(Spread::ZERO, |sum, part| sum.plus(part))?;
                 for (herb, part) in &held.contents {
-                    let share = if line.amounts.millilitres.is_some() && inner.totals.volume.is_some() {
+                    let yielded = inner.totals.finished.is_some()
+                        || (line.amounts.millilitres.is_some() && inner.totals.volume.is_some());
+                    let share = if yielded {
                         part.over(&Spread::exact(whole.nominal))?
                     } else {
                         share(part, &all, &whole)?
@@ -106,6 +108,9 @@ fn of_whole(line: &LineFigure, inner: &Composition) -> Option<(Spread, Spread)> 
         return Some((volume, whole));
     }
     let amount = line.amounts.grams.or(line.amounts.parts)?;
+    if let Some(finished) = inner.totals.finished {
+        return Some((amount, finished));
+    }
     let whole = inner.totals.grams.or(inner.totals.parts)?;
     // Of something that is made up by volume a weight says nothing of what is in it.
     (inner.totals.volume.is_none() && inner.totals.millilitres.is_none()).then_some((amount, whole))

@@ -1,7 +1,7 @@
 //! Sizes a formula: fixed amounts first, then parts, percentages, and what is missing to a total.
 
 use super::measure::{Use, yield_of};
-use super::shares::{self, grams_made, not_negative};
+use super::shares::{self, grams_made, grams_yielded, not_negative};
 use super::sizing::Sizing;
 use super::trace::Trace;
 use super::{Amounts, Composition, How, LineFigure, Reckoner, Totals};
@@ -196,6 +196,7 @@ impl Reckoner<'_> {
         totals.volume = sizing
             .mark
             .or_else(|| yield_of(formula).map(|(volume, _)| volume));
+        totals.finished = grams_yielded(formula);
         self.makes_agrees(formula, sizing, &totals);
         Ok(totals)
     }
@@ -324,15 +325,11 @@ impl Reckoner<'_> {
             return;
         };
         let Some(total) = totals.grams else { return };
-        let dry = formula
-            .steps
-            .iter()
-            .all(|step| step.word == "infuse" && !is_whole_step(&step.preparation));
         let complete = sizing
             .lines
             .iter()
             .all(|(amounts, how)| amounts.grams.is_some() || *how == How::Uncounted);
-        if !dry || !complete {
+        if !complete {
             return;
         }
         let (total, made) = (total.settled(), made.settled());
@@ -370,11 +367,6 @@ fn beside_judgement(formula: &Formula, line: usize, span: Span) -> Diagnostic {
         Some(taken) => finding.related(taken.amount_span, "as much as is needed"),
         None => finding,
     }
-}
-
-/// Whether a step takes everything, so that what comes out is no dry mix any more.
-fn is_whole_step(preparation: &crate::syntax::tree::Preparation) -> bool {
-    !matches!(preparation.subject, crate::syntax::tree::Subject::Amount(..))
 }
 
 fn missing_words(total: Decimal, sum: &Spread, rest: &Spread, unit: &str) -> String {

@@ -237,7 +237,7 @@ fn is_drawn_out(composition: &Composition, figures: &Figures) -> bool {
 
 fn doses_held(composition: &Composition, size: Size) -> Checked<Option<Spread>> {
     match size {
-        Size::Grams(each) => match composition.totals.grams {
+        Size::Grams(each) => match composition.totals.finished.or(composition.totals.grams) {
             Some(total) if !each.low.is_zero() => Ok(Some(total.over(&each)?)),
             _ => Ok(None),
         },
@@ -302,8 +302,11 @@ fn herbs(
 
 /// What a dose holds of one herb: its share of the blend, from its own spread against the others'.
 fn at_once(amount: &Spread, sum: &Spread, size: Size, composition: &Composition) -> Checked<Option<Spread>> {
-    Ok(Some(match size {
-        Size::Grams(blend) => {
+    Ok(Some(match (size, composition.totals.finished) {
+        (Size::Grams(blend), Some(finished)) if !finished.nominal.is_zero() => {
+            amount.times(&blend)?.proportion(Decimal::ONE, finished.nominal)?
+        }
+        (Size::Grams(blend), _) => {
             let end = |own: Decimal, own_in_sum: Decimal, others: Decimal, blend: Decimal| {
                 let rest = others.checked_sub(own_in_sum).ok_or(Overflow)?;
                 quotient(
@@ -318,13 +321,15 @@ fn at_once(amount: &Spread, sum: &Spread, size: Size, composition: &Composition)
                 high: end(amount.high, amount.low, sum.low, blend.high)?.max(nominal),
             }
         }
-        Size::Millilitres(volume) => match composition.totals.volume.or(composition.totals.millilitres) {
-            Some(whole) if !whole.nominal.is_zero() => {
-                amount.times(&volume)?.proportion(Decimal::ONE, whole.nominal)?
+        (Size::Millilitres(volume), _) => {
+            match composition.totals.volume.or(composition.totals.millilitres) {
+                Some(whole) if !whole.nominal.is_zero() => {
+                    amount.times(&volume)?.proportion(Decimal::ONE, whole.nominal)?
+                }
+                _ => return Ok(None),
             }
-            _ => return Ok(None),
-        },
-        Size::Share(share) => amount.scaled(share)?,
+        }
+        (Size::Share(share), _) => amount.scaled(share)?,
     }))
 }
 

@@ -118,6 +118,8 @@ pub struct Totals {
     pub parts: Option<Spread>,
     /// The volume that it is made up to or yields, in millilitres.
     pub volume: Option<Spread>,
+    /// What a preparation yields in grams, where that is said.
+    pub finished: Option<Spread>,
 }
 
 /// A formula with everything that it adapts filled in, and its figures.

@@ -9,6 +9,7 @@ use crate::model::{Formula, Portion};
 use crate::quantity::rounding::settled;
 use crate::quantity::{Decimal, Overflow, Spread, print};
 use crate::source::Span;
+use crate::syntax::tree::Subject;
 
 /// How far percentages may miss 100 by printing alone, at the most.
 const MOST_OFF: Decimal = Decimal::TWO;
@@ -249,7 +250,32 @@ pub(super) fn not_negative(
     Ok(())
 }
 
+/// What a dry mix makes in grams, and the line that says so. After a preparation what it makes is
+/// the yield, which sizes nothing that was taken.
 pub(super) fn grams_made(formula: &Formula) -> Option<(Spread, Option<Span>)> {
+    if !is_dry(formula) {
+        return None;
+    }
+    stated_grams(formula)
+}
+
+/// What is made in grams by a preparation.
+pub(super) fn grams_yielded(formula: &Formula) -> Option<Spread> {
+    if is_dry(formula) {
+        return None;
+    }
+    stated_grams(formula).map(|(grams, _)| grams)
+}
+
+/// Whether nothing is done to the whole: a tea that is infused by the spoon is a dry mix.
+fn is_dry(formula: &Formula) -> bool {
+    formula.steps.iter().all(|step| {
+        matches!(step.word, "infuse" | "decoct" | "macerate")
+            && matches!(step.preparation.subject, Subject::Amount(..))
+    })
+}
+
+fn stated_grams(formula: &Formula) -> Option<(Spread, Option<Span>)> {
     match &formula.makes {
         Some(crate::model::Stated {
             value: Portion::Grams(grams),
@@ -284,7 +310,14 @@ fn percent_off(formula: &Formula, sizing: &Sizing, sum: Decimal) -> Diagnostic {
     let mut finding = Diagnostic::error(
         code::PERCENT_OFF,
         formula.take_span.unwrap_or(formula.name.span),
-        format!("the percentages come to {} %, not 100 %", print::digits(sum)),
+        if settled(sum) >= Decimal::ONE_HUNDRED && (sizing.has_fixed() || sizing.enough.is_some()) {
+            format!(
+                "the percentages come to {} % already, and other amounts stand beside them",
+                print::digits(sum)
+            )
+        } else {
+            format!("the percentages come to {} %, not 100 %", print::digits(sum))
+        },
     );
     for (taken, relative) in formula.taken.iter().zip(&sizing.relative) {
         if relative.is_some() && !taken.each {

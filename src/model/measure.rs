@@ -5,7 +5,7 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
 use crate::quantity::unit::{self, Dimension, Reading, Settled};
-use crate::quantity::{Checked, Decimal, Heap, Household, Overflow, Spread, Unit};
+use crate::quantity::{Checked, Decimal, Heap, Household, Number, Overflow, Spread, Unit};
 use crate::source::Span;
 use crate::syntax::tree::{Name, Quantity, Term, Weighed, Weighing};
 
@@ -313,8 +313,19 @@ pub fn weight(weighing: &Weighing, span: Span, settled: Settled) -> Result<(Spre
         Weighing::Weighed(list) => {
             let last_unit = list.last().and_then(|weighed| weighed.term.unit.as_ref());
             let mut values = Vec::with_capacity(list.len());
+            // As one unit at the end holds for all, so does one `for 5`.
+            let shared = match list.split_last() {
+                Some((last, before))
+                    if before
+                        .iter()
+                        .all(|one| one.count.is_none() && one.term.unit.is_none()) =>
+                {
+                    last.count
+                }
+                _ => None,
+            };
             for weighed in list {
-                values.push(one_weighing(weighed, last_unit, settled)?);
+                values.push(one_weighing(weighed, last_unit, shared, settled)?);
             }
             let spread = Spread::of_weighings(&values).map_err(|Overflow| overflow(span))?;
             Ok((spread, values.len()))
@@ -325,6 +336,7 @@ pub fn weight(weighing: &Weighing, span: Span, settled: Settled) -> Result<(Spre
 fn one_weighing(
     weighed: &Weighed,
     last_unit: Option<&Name>,
+    shared: Option<Number>,
     settled: Settled,
 ) -> Result<Decimal, Diagnostic> {
     let span = weighed.term.span;
@@ -339,7 +351,7 @@ fn one_weighing(
     else {
         return Err(not_a_mass(span));
     };
-    match weighed.count {
+    match weighed.count.or(shared) {
         None => Ok(grams.nominal),
         Some(count) => crate::quantity::rounding::quotient(grams.nominal, count.value).map_err(|Overflow| {
             Diagnostic::error(

@@ -16,6 +16,7 @@ pub mod topic;
 
 use std::collections::HashSet;
 
+use crate::code;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::quantity::unit::Settled;
 use crate::quantity::{Decimal, Heap, Household, Spread};
@@ -63,6 +64,20 @@ pub struct Faults {
     pub formulas: HashSet<usize>,
 }
 
+/// Whether a file was left out, or an entry whose kind was not understood: it may be the practice,
+/// and without it every spoon would be measured by a standard that nobody chose.
+fn may_hide_a_practice(diagnostics: &[Diagnostic]) -> bool {
+    diagnostics.iter().any(|one| {
+        [
+            code::UNREADABLE_FILE,
+            code::NOT_UTF_8,
+            code::FILE_TOO_LARGE,
+            code::UNKNOWN_ENTRY,
+        ]
+        .contains(&one.code)
+    })
+}
+
 impl Faults {
     /// Finds what the errors lie in.
     pub fn of(ledger: &Ledger, diagnostics: &[Diagnostic]) -> Self {
@@ -102,7 +117,10 @@ impl Faults {
             .collect();
         let formulas: HashSet<usize> = places(ledger.formulas.iter().map(|one| Some(one.entry)).collect());
         Self {
-            practice: ledger.practice.entry.is_some_and(hit),
+            practice: match ledger.practice.entry {
+                Some(entry) => hit(entry),
+                None => may_hide_a_practice(diagnostics),
+            },
             substances: places(ledger.substances.iter().map(|one| one.entry).collect()),
             formulas: formulas.union(&for_refused).copied().collect(),
         }

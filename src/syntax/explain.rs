@@ -1,5 +1,6 @@
 //! Says what is wrong with a line that the grammar refuses, in the reader's words.
 
+use super::grammar::{self, Node, Rule};
 use super::lower::{Lower, Lowered, refuse_number};
 use super::tree::{Amount, AmountKind, Ingredient, Kind, Quantity};
 use super::words;
@@ -213,6 +214,50 @@ pub fn sign_in_a_name(lower: &Lower, text: &str) -> Lowered<()> {
         ))
     });
     found.map_or(Ok(()), Err)
+}
+
+/// Free words after a comma that hold an amount of their own: a second amount, or another herb.
+pub fn another_amount(lower: &Lower, clause: &Node<'_>) -> Lowered<()> {
+    let text = clause.as_str();
+    let refused = |message: &str, help: &str| {
+        Err(Diagnostic::error(code::LINE_NOT_UNDERSTOOD, lower.span(clause), message).help(help))
+    };
+    let first = text.split_whitespace().next().unwrap_or_default();
+    let second = text.split_whitespace().nth(1).unwrap_or_default();
+    let opens =
+        |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '½' || c == '¼' || c == '¾');
+    let more = matches!(first.to_lowercase().as_str(), "or" | "plus" | "and" | "about") && opens(second);
+    if opens(first) || more || first.to_lowercase().starts_with("q.s") {
+        return refused(
+            "a second amount stands after the comma, and only one can count",
+            "keep one amount; a choice is a range, `10 to 20 g`; amounts that add up stand side by side, `2 lb 10 oz`",
+        );
+    }
+    // `of which 850 ml in the first menstruum` tells how, not what.
+    if matches!(
+        first.to_lowercase().as_str(),
+        "of" | "in" | "with" | "to" | "from" | "after" | "before" | "then" | "by"
+    ) {
+        return Ok(());
+    }
+    if holds_an_ingredient(text) {
+        return refused(
+            "this looks like another ingredient, and would be taken for how the first is processed",
+            "give each ingredient a line of its own, and end no line with a comma unless it goes on",
+        );
+    }
+    Ok(())
+}
+
+/// Whether words are a name and an amount in a measure that is known.
+pub fn holds_an_ingredient(text: &str) -> bool {
+    let Ok(line) = grammar::read(Rule::ingredient_line, text) else {
+        return false;
+    };
+    line.into_inner()
+        .filter(|part| part.as_rule() == Rule::amount)
+        .flat_map(|amount| amount.into_inner().flatten())
+        .any(|part| part.as_rule() == Rule::unit && is_measure(part.as_str()))
 }
 
 /// A line under `take` that has a name and no amount.

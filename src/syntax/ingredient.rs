@@ -43,7 +43,10 @@ pub fn taken(lower: &Lower, text: &str) -> Lowered<Ingredient> {
             Rule::amount => ingredient.amount = Some(lower.amount(&part)?),
             Rule::estimate => about = Some(lower.inner_quantity(&part)?),
             Rule::or_enough => or_enough = true,
-            Rule::clause => ingredient.processing.push(lower.name(&part)),
+            Rule::clause => {
+                explain::another_amount(lower, &part)?;
+                ingredient.processing.push(lower.name(&part));
+            }
             Rule::role => {
                 ingredient.role = inner(&part, Rule::role_words).map(|words| lower.name(&words));
             }

@@ -34,6 +34,8 @@ pub struct RawLine {
     pub indent: usize,
     /// The lines that belong to it.
     pub children: Vec<RawLine>,
+    /// The lines that it went on in after a comma, though they are indented no further than a line of their own.
+    pub joined: Vec<Span>,
 }
 
 /// A file in lines.
@@ -111,6 +113,7 @@ pub fn cut(file: FileId, text: &str) -> Layout {
             span,
             indent: columns(lead),
             children: Vec::new(),
+            joined: Vec::new(),
         };
         let ends_in_comma = content.ends_with(',');
         if lead.is_empty() {
@@ -159,6 +162,9 @@ fn attach(entry: &mut RawEntry, raw: RawLine, goes_on: bool) {
         return;
     };
     if goes_on {
+        if raw.indent <= top.indent {
+            top.joined.push(raw.span);
+        }
         match top.children.last_mut() {
             Some(child) => child.span = child.span.to(raw.span),
             None => top.span = top.span.to(raw.span),

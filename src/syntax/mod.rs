@@ -43,8 +43,14 @@ pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
             diagnostics: &mut diagnostics,
             file,
         };
-        if let Some(entry) = reader.entry(raw) {
-            tree.entries.push(entry);
+        match reader.entry(raw) {
+            Some(entry) => tree.entries.push(entry),
+            // It may be a line of the entry above that lost its indentation, so it counts as part of it.
+            None => {
+                if let Some(above) = tree.entries.last_mut() {
+                    above.span = above.span.to(raw.head.span);
+                }
+            }
         }
     }
     (tree, diagnostics)
@@ -199,6 +205,7 @@ impl Reader<'_> {
         let last = raw.children.last().map_or(raw.span, |child| child.span);
         let own = layout::run_on(self.text, raw.span, self.comments).into_owned();
         let found = words::find(kind, &own);
+        self.note_joined(kind, raw);
         let is_list = found.is_some_and(|(word, _)| matches!(word.pattern, Pattern::Take | Pattern::Used));
         // Only lists have items; under any other line what is indented further goes on with it.
         let (span, whole) = if is_list || raw.children.is_empty() {
@@ -264,10 +271,42 @@ impl Reader<'_> {
         line
     }
 
+    /// A line that a comma at the end of the one above has drawn in.
+    fn note_joined(&mut self, kind: Kind, raw: &RawLine) {
+        for joined in &raw.joined {
+            if let Some((word, taken)) = words::find(kind, self.slice(*joined)) {
+                let start = joined.first_byte();
+                self.diagnostics.push(
+                    Diagnostic::error(
+                        code::SWALLOWED_LINE,
+                        Span::new(self.file, start, start.saturating_add(taken)),
+                        format!(
+                            "`{}` opens no line here: the line above ends in a comma and goes on",
+                            word.word
+                        ),
+                    )
+                    .help("take the comma away from the end of the line above"),
+                );
+            }
+        }
+    }
+
     /// A line that goes on in one that looks like a line of its own.
     fn note_swallowed(&mut self, kind: Kind, raw: &RawLine) {
         for child in &raw.children {
             let text = self.slice(child.span);
+            if kind == Kind::Formula && explain::holds_an_ingredient(text) {
+                self.diagnostics.push(
+                    Diagnostic::warning(
+                        code::SWALLOWED_LINE,
+                        child.span,
+                        "this looks like an ingredient, and is read as more of the line above",
+                    )
+                    .related(raw.span, "it is read as more of this line")
+                    .help("ingredients stand under `take`; if it does go on, break the words elsewhere"),
+                );
+                continue;
+            }
             if let Some((word, taken)) = words::find(kind, text) {
                 let start = child.span.first_byte();
                 self.diagnostics.push(
