@@ -36,20 +36,7 @@ impl Reckoner<'_> {
                 trace.note(of.line, Some(of.span), None, || {
                     format!("written as a weight: {}", print::spread(grams, 6, "g"))
                 });
-                // With a density a liquid that is weighed has a volume, too.
-                let density = match of.what {
-                    Bound::Substance(at) => self.ledger.substances.get(at).and_then(|one| one.density),
-                    _ => None,
-                };
-                let millilitres = density
-                    .map(|density| grams.over(&density.value))
-                    .transpose()
-                    .map_err(|Overflow| overflow(of.span))?;
-                let amounts = Amounts {
-                    millilitres,
-                    ..in_grams(*grams)
-                };
-                Ok((amounts, How::Weighed))
+                Ok((in_grams(*grams), How::Weighed))
             }
             Portion::Millilitres(volume) => Ok((self.volume(of, volume, trace)?, How::Measured)),
             Portion::Drops(count) => {

@@ -28,6 +28,9 @@ pub fn formulas() -> Vec<(String, Option<String>)> {
         ("low barn bitters", None),
         ("yarrow oil", None),
         ("yarrow salve", None),
+        ("hall gargle", None),
+        ("spring tea", Some("500 g")),
+        ("seed comfits", None),
     ]
     .into_iter()
     .map(|(name, make)| (name.to_owned(), make.map(str::to_owned)))
