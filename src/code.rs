@@ -122,6 +122,7 @@ codes! {
     TAKEN_TOO_LONG = "taken-too-long";
     FIGURE_WITHOUT_A_SOURCE = "figure-without-a-source";
     // Cautions and people.
+    NOT_FOR_ANYONE = "not-for-anyone";
     NOT_FOR_THIS_PERSON = "not-for-this-person";
     ASK_FIRST_FOR_THIS_PERSON = "ask-first-for-this-person";
     MIND_FOR_THIS_PERSON = "mind-for-this-person";

@@ -56,6 +56,21 @@ impl Adopt {
         let mut added = String::new();
         let mut sources = Vec::new();
         for (name, text) in &found.sources {
+            let own = before
+                .ledger
+                .books
+                .iter()
+                .find(|book| folded(&book.name.text) == folded(name));
+            if let Some(own) = own
+                && !reference::cites_alike(name, &own.citation, own.from_memory)
+            {
+                return Err(Failure::new(
+                    format!(
+                        "this ledger has another source `{name}`, and the figures of the entry would cite it"
+                    ),
+                    "nothing was written; rename your own source first",
+                ));
+            }
             let declared = before
                 .ledger
                 .books

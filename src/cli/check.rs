@@ -8,7 +8,7 @@ use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, report};
 use crate::diagnostic::Severity;
 use crate::model::Ledger;
-use crate::render::Document;
+use crate::render::{Document, Note};
 use crate::syntax::tree::Kind;
 use crate::view::{findings, standing};
 use crate::workspace::Snapshot;
@@ -88,11 +88,39 @@ fn summary(snapshot: &Snapshot) -> Document {
             first.code
         ));
     }
+    if let Some(unlooked) = unlooked(snapshot) {
+        page.notes([Note::warning(unlooked)]);
+    }
     if let Some(later) = read_only(&snapshot.ledger) {
         page.paragraph(later);
     }
     page.small_print(standing::paragraph());
     page
+}
+
+/// Formulas without figures: neither their doses nor their cautions were looked at.
+fn unlooked(snapshot: &Snapshot) -> Option<String> {
+    let names: Vec<&str> = snapshot
+        .ledger
+        .formulas
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| snapshot.figures.of(*at).is_none())
+        .map(|(_, formula)| formula.name.text.as_str())
+        .collect();
+    let shown: Vec<&str> = names.iter().copied().take(8).collect();
+    let more = names.len().saturating_sub(shown.len());
+    let rest = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    (!names.is_empty()).then(|| {
+        format!(
+            "no figures are given for {}{rest}; their doses and cautions were not looked at",
+            shown.join(", ")
+        )
+    })
 }
 
 /// Herbs and materials that the ledger declares; water declares itself.

@@ -12,6 +12,7 @@ use crate::compute::child;
 use crate::compute::intake;
 use crate::diagnostic::{self, Severity};
 use crate::model::{AgeTopic, ChildRule, Level, Person};
+use crate::quantity::Decimal;
 use crate::quantity::print::short;
 use crate::view::doses;
 use crate::workspace::Snapshot;
@@ -148,7 +149,10 @@ fn offered(
 fn child_dose(child: &child::ChildShare, intake: &intake::Intake) -> Option<String> {
     let of = |spread: crate::quantity::Spread, unit: &str| {
         let dose = spread.scaled(child.share).ok()?;
-        Some(format!("{} {unit}", short(dose.nominal, 2)))
+        Some(format!(
+            "{} {unit}",
+            short(dose.nominal, if dose.nominal < Decimal::ONE { 4 } else { 2 })
+        ))
     };
     intake
         .blend_at_once

@@ -56,6 +56,9 @@ impl ForWhom {
                 "mend it first: `scruple check` shows it",
             ));
         }
+        for fact in &person.facts {
+            known(&snapshot.ledger, fact)?;
+        }
         let typed = [
             (FactKind::Is, &self.is),
             (FactKind::Takes, &self.takes),
@@ -76,13 +79,7 @@ impl ForWhom {
             .nature
             .extend(self.nature.iter().map(|nature| folded(nature)));
         if let Some(age) = &self.age {
-            let number = number::read(age).map_err(|_| {
-                Failure::new(
-                    format!("`--age {age}` is no number of years"),
-                    "write `--age 34` or `--age 1/2`",
-                )
-            })?;
-            person.years = Some(number.value);
+            person.years = Some(years(age)?);
         }
         if let Some(weight) = &self.weight {
             person.grams = Some(grams(weight)?);
@@ -123,7 +120,10 @@ fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
             .substances
             .iter()
             .any(|one| one.family.as_ref().is_some_and(|family| folded(family) == words))
-            || !matches!(ledger.names.look(&fact.words), crate::model::Looked::Nothing));
+            || matches!(
+                ledger.names.look(&fact.words),
+                crate::model::Looked::Found(crate::model::Bound::Substance(_))
+            ));
     if plant
         || ledger
             .topics
@@ -145,7 +145,7 @@ fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
         })
         .collect();
     let help = match nearest(&fact.words, names.iter().copied()) {
-        Some(near) => format!("did you mean `--{} \"{near}\"`?", fact.kind.word()),
+        Some(near) => format!("did you mean `{near}`?"),
         None => "look at its spelling; a ledger may declare topics of its own".to_owned(),
     };
     Err(Failure::new(
@@ -156,6 +156,33 @@ fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
         ),
         help,
     ))
+}
+
+/// An age as typed: `34`, `8 months`.
+fn years(text: &str) -> Result<crate::quantity::Decimal, Failure> {
+    let refused = || {
+        Failure::new(
+            format!("`--age \"{text}\"` is no age"),
+            "write `--age 34` or `--age \"8 months\"`",
+        )
+    };
+    let (number, months) = match text.trim().rsplit_once(' ') {
+        Some((number, "month" | "months")) => (number, true),
+        Some((number, "year" | "years")) => (number, false),
+        _ => (text.trim(), false),
+    };
+    let number = number::read(number).map_err(|_| refused())?.value;
+    let years = if months {
+        number
+            .checked_div(crate::quantity::Decimal::from(12_u32))
+            .ok_or_else(refused)?
+    } else {
+        number
+    };
+    if years > crate::quantity::Decimal::from(130_u32) {
+        return Err(refused());
+    }
+    Ok(years)
 }
 
 fn grams(text: &str) -> Result<crate::quantity::Decimal, Failure> {

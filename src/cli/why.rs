@@ -109,7 +109,9 @@ fn page(code: Code, arguments: &Arguments, terminal: &Terminal) -> Result<Outcom
     if arguments.form == Form::Json {
         terminal::data(&serde_json::json!({ "code": code.name(), "page": code.page() }))?;
     } else {
-        terminal.document(&markdown(code.page()))?;
+        let mut page = markdown(code.page());
+        page.small_print(crate::view::standing::paragraph());
+        terminal.document(&page)?;
     }
     Ok(Outcome::Clean)
 }

@@ -8,6 +8,7 @@ use crate::naming::{folded, same_but_for_number};
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow};
 use crate::source::Span;
+use crate::syntax::tree::Name;
 
 /// Whom a caution bears on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,6 +85,22 @@ pub fn substances_of(ledger: &Ledger, figures: &Figures, composition: &Compositi
                 Bound::Formula(_) | Bound::Unknown => {}
             }
         }
+        // What a step brings in is taken, too.
+        let media = inner
+            .formula
+            .steps
+            .iter()
+            .flat_map(|step| &step.preparation.media);
+        for name in media.filter_map(|liquid| liquid.name.as_ref()) {
+            match named(ledger, &name.text) {
+                Some(Bound::Substance(at)) => places.push(at),
+                Some(Bound::Formula(at)) if !seen.contains(&at) => {
+                    seen.push(at);
+                    open.extend(figures.of(at));
+                }
+                _ => {}
+            }
+        }
     }
     // What is bought ready-made is what it was made of, too.
     let mut looked = 0;
@@ -104,6 +121,15 @@ pub fn substances_of(ledger: &Ledger, figures: &Figures, composition: &Compositi
     places
 }
 
+/// What a liquid's name means, its leading words left off one by one: `strong wine` is wine.
+fn named(ledger: &Ledger, name: &str) -> Option<Bound> {
+    let words: Vec<&str> = name.split(' ').collect();
+    (0..words.len()).find_map(|from| match ledger.names.look(&words.get(from..)?.join(" ")) {
+        crate::model::Looked::Found(bound) => Some(bound),
+        _ => None,
+    })
+}
+
 /// Every caution of what is in a formula: first what bears on this person, the gravest first; then
 /// what bears on everyone; then what can't be told; then the rest.
 pub fn assess(
@@ -118,15 +144,16 @@ pub fn assess(
             continue;
         };
         for caution in &substance.cautions {
+            let bearing = bearing(ledger, &caution.topic.text, person);
             found.push(Assessed {
                 substance: place,
-                level: caution.level,
+                level: softened(caution, &bearing, person),
                 topic: caution.topic.text.clone(),
                 text: caution.text.clone(),
                 span: Some(caution.span),
                 book: caution.book,
-                bearing: bearing(ledger, &caution.topic.text, person),
-                accepted: accepted(ledger, composition, &caution.topic.text),
+                bearing,
+                accepted: accepted(ledger, composition, &caution.topic.text, caution.level),
             });
         }
         if let Some(person) = person
@@ -162,6 +189,35 @@ pub fn assess(
     found
 }
 
+/// Other allergies are a mixed lot: where the caution's own words don't name what this person is
+/// allergic to, it is asked about and not forbidden.
+fn softened(caution: &crate::model::Caution, bearing: &Bearing, person: Option<&Person>) -> Level {
+    let mixed = folded(&caution.topic.text) == "allergy other";
+    if !mixed || !matches!(bearing, Bearing::ThisPerson(_)) {
+        return caution.level;
+    }
+    let text = caution.text.as_deref().map(folded).unwrap_or_default();
+    let whole: Vec<&str> = text.split(|one: char| !one.is_alphanumeric()).collect();
+    let named = person.into_iter().flat_map(|person| &person.facts).any(|fact| {
+        fact.kind == FactKind::Allergic
+            && folded(&fact.words).split(' ').any(|word| {
+                // Every plant has a family, so the word names none.
+                word != "family"
+                    && if word.len() >= 4 {
+                        text.contains(word.trim_end_matches('s'))
+                    } else {
+                        // A short word (ivy, oak) only as a whole one: it hides in others.
+                        word.len() == 3 && whole.contains(&word)
+                    }
+            })
+    });
+    if named || text.is_empty() {
+        caution.level
+    } else {
+        caution.level.min(Level::Consult)
+    }
+}
+
 /// Topics by the alphabet, but ages by years.
 fn by_topic(a: &str, b: &str) -> std::cmp::Ordering {
     let years = |topic: &str| match AgeTopic::read(topic) {
@@ -188,7 +244,7 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
             None => Bearing::NotKnown,
             Some(years) if age.concerns(years) => Bearing::ThisPerson(format!(
                 "is {} years old",
-                crate::quantity::print::short(years, 1)
+                crate::quantity::print::short(years, 2)
             )),
             Some(_) => Bearing::Others,
         };
@@ -208,12 +264,17 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
     }
 }
 
-fn accepted(ledger: &Ledger, composition: &Composition, name: &str) -> Option<Acceptance> {
+/// What a formula accepts. A reason that it takes over from the one it adapts was not written for
+/// what is to be avoided, so that needs one of its own.
+fn accepted(ledger: &Ledger, composition: &Composition, name: &str, level: Level) -> Option<Acceptance> {
+    let entry = composition.formula.entry;
+    let own =
+        |topic: &Name| topic.span.file == entry.file && (entry.start..=entry.end).contains(&topic.span.start);
     composition
         .formula
         .accepts
         .iter()
-        .find(|(topic, _)| same_topic(ledger, &topic.text, name))
+        .find(|(topic, _)| same_topic(ledger, &topic.text, name) && (level < Level::Avoid || own(topic)))
         .map(|(_, reason)| Acceptance {
             reason: reason.clone().filter(|reason| !reason.trim().is_empty()),
         })
@@ -249,7 +310,7 @@ fn by_kinship(
             return Some(Assessed {
                 substance: place,
                 level: Level::Avoid,
-                accepted: accepted(ledger, composition, &topic),
+                accepted: accepted(ledger, composition, &topic, Level::Avoid),
                 topic,
                 text: Some(if itself {
                     "this herb itself".to_owned()

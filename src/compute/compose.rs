@@ -378,6 +378,10 @@ fn missing_words(total: Decimal, sum: &Spread, rest: &Spread, unit: &str) -> Str
     )
 }
 
+#[expect(
+    clippy::large_types_passed_by_value,
+    reason = "the composition keeps the totals"
+)]
 fn finish(formula: Formula, sizing: &Sizing, totals: Totals) -> Composition {
     let sum = |get: fn(&Amounts) -> Option<Spread>| -> Option<Decimal> {
         let counted = sizing.lines.iter().filter(|(_, how)| *how != How::Uncounted);

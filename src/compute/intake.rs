@@ -4,14 +4,14 @@ use super::batch::Refusal;
 use super::blend::Contents;
 use super::make::{Planner, Size, is_for_age, times_a_day};
 use super::measure::Use;
-use super::trace::{Step, Trace};
+use super::trace::{Step as Working, Trace};
 use super::{Composition, Figures, How, held};
-use crate::model::{Bound, Faults, Ledger, Portion, Substance};
+use crate::model::{Bound, Faults, Ledger, Portion, Step, Substance};
 use crate::naming;
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
 use crate::source::Span;
-use crate::syntax::tree::{Dose, Frequency, Name, Per};
+use crate::syntax::tree::{Dose, Frequency, Name, Per, Subject};
 
 /// What one formula gives a person.
 #[derive(Debug, Clone)]
@@ -41,7 +41,7 @@ pub struct Intake {
     /// How it is given, where it is not by mouth.
     pub given: Option<String>,
     /// How the dose became grams of the blend, if that was asked for.
-    pub working: Vec<Step>,
+    pub working: Vec<Working>,
 }
 
 /// What a person takes of one herb.
@@ -78,6 +78,10 @@ pub struct Published {
 ///
 /// # Errors
 /// [`Refusal`] where the formula does not say enough.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one dose, bound by bound; each step leans on the last"
+)]
 pub fn intake(
     ledger: &Ledger,
     faults: &Faults,
@@ -129,6 +133,19 @@ pub fn intake(
         Size::Grams(_) => held.complete,
         Size::Millilitres(_) | Size::Share(_) => !composition.is_unsized(),
     };
+    if !known && !held.contents.is_empty() {
+        return Err(Refusal::new(
+            if composition.is_unsized() {
+                format!("the parts of {} have no size", composition.formula.name.text)
+            } else {
+                format!(
+                    "some of {} is known only by volume, so its weight is not",
+                    composition.formula.name.text
+                )
+            },
+            "give the parts a size with `one part`, or the liquid a `density`",
+        ));
+    }
     let herbs = if known {
         herbs(
             ledger,
@@ -206,21 +223,11 @@ fn is_drawn_out(composition: &Composition, figures: &Figures) -> bool {
     let mut seen = Vec::new();
     while let Some(inner) = open.pop() {
         let steps = &inner.formula.steps;
-        let watery = !steps.is_empty()
-            && steps.iter().all(|step| {
-                matches!(step.word, "infuse" | "decoct")
-                    && step.preparation.media.iter().all(|liquid| {
-                        liquid.strength.is_none()
-                            && liquid.name.as_ref().is_none_or(|name| {
-                                let name = naming::folded(&name.text);
-                                name == "it" || name.ends_with("water")
-                            })
-                    })
-            });
-        let steeped = steps
+        let watery = !steps.is_empty() && steps.iter().all(is_watery);
+        let drawn = steps
             .iter()
-            .any(|step| matches!(step.word, "macerate" | "percolate" | "syrup"));
-        if steeped || (inner.totals.volume.is_some() && !watery) {
+            .any(|step| matches!(step.word, "macerate" | "percolate" | "syrup") && !is_watery(step));
+        if drawn || (inner.totals.volume.is_some() && !watery) {
             return true;
         }
         for line in &inner.lines {
@@ -233,6 +240,19 @@ fn is_drawn_out(composition: &Composition, figures: &Figures) -> bool {
         }
     }
     false
+}
+
+/// Whether a step is made with water alone: published doses are for such.
+fn is_watery(step: &Step) -> bool {
+    matches!(step.word, "infuse" | "decoct" | "macerate")
+        && !matches!(step.preparation.subject, Subject::Ratio(..))
+        && step.preparation.media.iter().all(|liquid| {
+            liquid.strength.is_none()
+                && liquid.name.as_ref().is_none_or(|name| {
+                    let name = naming::folded(&name.text);
+                    name == "it" || name.ends_with("water")
+                })
+        })
 }
 
 fn doses_held(composition: &Composition, size: Size) -> Checked<Option<Spread>> {

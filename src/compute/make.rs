@@ -1,5 +1,9 @@
 //! Turns what is asked for (cups, doses, people and days, jars) into how much of a formula to make.
 
+mod dosing;
+
+pub(super) use dosing::{is_for_age, times_a_day};
+
 use super::batch::{Refusal, Target};
 use super::measure::{Use, piece_share};
 use super::trace::{Step, Trace};
@@ -8,7 +12,7 @@ use crate::model::measure::portion;
 use crate::model::{Bound, Faults, Ledger, PieceSize, Portion};
 use crate::naming;
 use crate::quantity::{Decimal, Household, Overflow, Spread, print};
-use crate::syntax::tree::{Dose, Frequency, Liquid, Make, Quantity, Subject};
+use crate::syntax::tree::{Liquid, Make, Quantity, Subject};
 
 /// What sizes may be asked for.
 pub const SIZES: &str =
@@ -67,6 +71,19 @@ pub(super) struct Planner<'a> {
 }
 
 impl Size {
+    /// Two amounts of one formula together.
+    fn and(self, more: Self) -> Result<Self, Refusal> {
+        match (self, more) {
+            (Self::Grams(a), Self::Grams(b)) => Ok(Self::Grams(a.plus(&b)?)),
+            (Self::Millilitres(a), Self::Millilitres(b)) => Ok(Self::Millilitres(a.plus(&b)?)),
+            (Self::Share(a), Self::Share(b)) => Ok(Self::Share(a.checked_add(b).ok_or(Overflow)?)),
+            _ => Err(Refusal::new(
+                "amounts of different sorts can't be added",
+                "write both by weight",
+            )),
+        }
+    }
+
     /// A bare number to compare doses of one formula by.
     fn magnitude(self) -> Decimal {
         match self {
@@ -86,25 +103,6 @@ impl Size {
             (Self::Millilitres(least), Self::Millilitres(most)) => Self::Millilitres(join(least, most)),
             (_, most) => most,
         }
-    }
-}
-
-/// Whether a dose is for an age; `6 to 11` reaches to the twelfth birthday.
-pub(super) fn is_for_age(dose: &Dose, years: Option<Decimal>) -> bool {
-    match (&dose.age, years) {
-        (Some((ages, true)), Some(years)) => years < ages.low.value,
-        (Some((ages, false)), Some(years)) => {
-            let whole = |bound: Decimal| bound.fract().is_zero();
-            ages.low.value <= years
-                && ages.high.is_none_or(|high| {
-                    if whole(high.value) {
-                        years.floor() <= high.value
-                    } else {
-                        years <= high.value
-                    }
-                })
-        }
-        _ => false,
     }
 }
 
@@ -312,20 +310,8 @@ impl<'a> Planner<'a> {
     /// of the blend goes into how much water, from a dose that does, or from what the whole yields.
     fn of_tea(&mut self, wanted: &Spread) -> Result<Option<Size>, Refusal> {
         let formula = &self.composition.formula;
-        for step in &formula.steps {
-            if let Subject::Amount(amount, of) = &step.preparation.subject
-                && of
-                    .as_ref()
-                    .is_none_or(|of| naming::folded(&of.text) == naming::folded(&formula.name.text))
-                && step
-                    .preparation
-                    .media
-                    .iter()
-                    .any(|liquid| liquid.amount.is_some())
-            {
-                let water = self.poured(&step.preparation.media)?;
-                return self.proportion(amount, water, wanted);
-            }
+        if let Some(size) = self.by_the_cup(wanted)? {
+            return Ok(Some(size));
         }
         for line in &formula.doses {
             if let (None, Some(water)) = (&line.dose.age, &line.dose.vehicle)
@@ -347,6 +333,54 @@ impl<'a> Planner<'a> {
         }
     }
 
+    /// What a volume takes where steps say how much of the blend goes into how much water: the amounts
+    /// of steps that go on in `it` are added; what is boiled down is stronger.
+    fn by_the_cup(&mut self, wanted: &Spread) -> Result<Option<Size>, Refusal> {
+        let formula = &self.composition.formula;
+        let mut found: Option<(Size, Spread)> = None;
+        for step in &formula.steps {
+            let Subject::Amount(amount, of) = &step.preparation.subject else {
+                continue;
+            };
+            let own = of
+                .as_ref()
+                .is_none_or(|of| naming::folded(&of.text) == naming::folded(&formula.name.text));
+            if !own {
+                continue;
+            }
+            let poured = step
+                .preparation
+                .media
+                .iter()
+                .any(|liquid| liquid.amount.is_some());
+            let water = match (&step.preparation.down_to, poured) {
+                (Some(left), _) => self.volume(left)?,
+                (None, true) => self.poured(&step.preparation.media)?,
+                (None, false) => None,
+            };
+            let size = self.of_blend(amount)?;
+            found = match (found, water) {
+                (None, Some(water)) => Some((size, water)),
+                // It goes on in what was made before.
+                (Some((before, water)), None) => Some((before.and(size)?, water)),
+                (Some(_), Some(_)) => {
+                    return Err(Refusal::new(
+                        format!(
+                            "{} is prepared in several waters, so what is in a cup is unclear",
+                            self.name()
+                        ),
+                        "say how much of the blend goes into one: `infuse   2 teaspoons in 1 cup of boiling water`",
+                    ));
+                }
+                (None, None) => None,
+            };
+        }
+        match found {
+            Some((size, water)) => self.in_volume(size, water, wanted).map(Some),
+            None => Ok(None),
+        }
+    }
+
     /// So much of the blend for so much water, taken at another volume.
     fn proportion(
         &mut self,
@@ -361,16 +395,22 @@ impl<'a> Planner<'a> {
             )
         })?;
         let size = self.of_blend(amount)?;
-        Ok(Some(match size {
-            Size::Grams(grams) => Size::Grams(grams.proportion(wanted.nominal, water.nominal)?),
-            Size::Millilitres(volume) => Size::Millilitres(volume.proportion(wanted.nominal, water.nominal)?),
+        self.in_volume(size, water, wanted).map(Some)
+    }
+
+    /// What is in so much water, taken at another volume.
+    #[expect(clippy::unused_self, reason = "one of several ways of taking a volume")]
+    fn in_volume(&self, size: Size, water: Spread, wanted: &Spread) -> Result<Size, Refusal> {
+        Ok(match size {
+            Size::Grams(grams) => Size::Grams(grams.times(wanted)?.over(&water)?),
+            Size::Millilitres(volume) => Size::Millilitres(volume.times(wanted)?.over(&water)?),
             Size::Share(share) => Size::Share(
                 share
                     .checked_mul(wanted.nominal)
                     .and_then(|scaled| scaled.checked_div(water.nominal))
                     .ok_or(Overflow)?,
             ),
-        }))
+        })
     }
 
     /// The end of a range that is asked for.
@@ -445,15 +485,51 @@ impl<'a> Planner<'a> {
         if let Some(volume) = self.composition.totals.volume {
             return Ok(Some(volume));
         }
-        let steps = &self.composition.formula.steps;
-        if let Some(left) = steps
-            .iter()
-            .rev()
-            .find_map(|step| step.preparation.down_to.as_ref())
-        {
-            return self.volume(left);
+        // Step by step: what goes on in `it` is one pot; what begins with water of its own is another,
+        // and all are poured together in the end.
+        let mut total = Spread::ZERO;
+        for step in &self.composition.formula.steps {
+            let is_it = |liquid: &&Liquid| {
+                liquid
+                    .name
+                    .as_ref()
+                    .is_some_and(|name| naming::folded(&name.text) == "it")
+            };
+            let media = &step.preparation.media;
+            if media.iter().filter(is_it).any(|liquid| liquid.amount.is_some()) {
+                return Err(Refusal::new(
+                    format!(
+                        "{} takes a measured part of what it made before, so what it yields is unclear",
+                        self.name()
+                    ),
+                    "say what the whole yields: `makes   1 litre`",
+                ));
+            }
+            let goes_on = media.iter().any(|liquid| is_it(&liquid));
+            let fresh = media.iter().filter(|liquid| liquid.amount.is_some());
+            let poured = if fresh.clone().next().is_some() {
+                match self.poured(fresh)? {
+                    Some(poured) => poured,
+                    None => return Ok(None),
+                }
+            } else {
+                Spread::ZERO
+            };
+            let (apart, pot) = if goes_on {
+                (Spread::ZERO, total.plus(&poured)?)
+            } else {
+                (total, poured)
+            };
+            let pot = match &step.preparation.down_to {
+                Some(left) => match self.volume(left)? {
+                    Some(left) => left,
+                    None => return Ok(None),
+                },
+                None => pot,
+            };
+            total = apart.plus(&pot)?;
         }
-        self.poured(steps.iter().flat_map(|step| &step.preparation.media))
+        Ok((!total.nominal.is_zero()).then_some(total))
     }
 
     /// All liquids of a step, or of several, poured together.
@@ -466,11 +542,6 @@ impl<'a> Planner<'a> {
             }
         }
         Ok(sum)
-    }
-
-    /// What one dose takes, and the dose.
-    fn one_dose(&mut self) -> Result<(Size, Dose), Refusal> {
-        self.dose_for(None)
     }
 
     /// The formula as it was reckoned.
@@ -497,74 +568,6 @@ impl<'a> Planner<'a> {
         &mut self.reckoner
     }
 
-    /// What one dose takes, of the dose line that fits an age.
-    pub(super) fn dose_for(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
-        let lines = || self.composition.formula.doses.iter().map(|line| &line.dose);
-        let of_the_age: Vec<Dose> = lines().filter(|dose| is_for_age(dose, years)).cloned().collect();
-        let wanted = if of_the_age.is_empty() {
-            lines().filter(|dose| dose.age.is_none()).cloned().collect()
-        } else {
-            of_the_age
-        };
-        // Of several doses the one that gives most in a day counts.
-        let mut most: Option<(Decimal, Size, Dose)> = None;
-        let mut refused = None;
-        for dose in wanted {
-            match self.size_of(&dose) {
-                Ok(size) => {
-                    let times = times_a_day(&dose, self).unwrap_or(Decimal::ONE);
-                    let day = size.magnitude().checked_mul(times).ok_or(Overflow)?;
-                    if most.as_ref().is_none_or(|(known, ..)| day > *known) {
-                        most = Some((day, size, dose));
-                    }
-                }
-                Err(refusal) => refused = Some(refusal),
-            }
-        }
-        match (most, refused) {
-            (Some((_, size, dose)), _) => Ok((size, dose)),
-            (None, Some(refusal)) => Err(refusal),
-            (None, None) => Err(Refusal::new(
-                format!("{} has no dose", self.name()),
-                "add a line such as `dose   1 cup, 3 times a day` to the formula",
-            )),
-        }
-    }
-
-    /// The same dose at the least and at the most that its ranges allow, worked at the most.
-    pub(super) fn dose_range(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
-        self.end = End::Least;
-        let recording = std::mem::replace(&mut self.trace, Trace::silent());
-        let least = self.dose_for(years)?.0;
-        self.trace = recording;
-        self.end = End::Most;
-        let (most, dose) = self.dose_for(years)?;
-        Ok((least.up_to(most), dose))
-    }
-
-    /// What a dose takes.
-    fn size_of(&mut self, dose: &Dose) -> Result<Size, Refusal> {
-        let amount = self.at_end(&dose.amount);
-        let portion = self.portion(&amount)?;
-        let liquid = self.composition.totals.volume.is_some();
-        match &portion {
-            Portion::Pieces(..) | Portion::Grams(_) => return self.of_blend(&amount),
-            // `2 teaspoons in 1 cup` are spoons of the dry blend, not of the tea.
-            Portion::Household(_, _, spoon) if dose.vehicle.is_some() && !liquid && spoon.is_spoon() => {
-                return self.of_blend(&amount);
-            }
-            _ => {}
-        }
-        match self.volume(&amount)? {
-            Some(volume) if liquid => Ok(Size::Millilitres(volume)),
-            Some(volume) => match self.of_tea(&volume)? {
-                Some(size) => Ok(size),
-                None => self.of_blend(&amount),
-            },
-            None => self.of_blend(&amount),
-        }
-    }
-
     fn one_piece(&self, name: &str) -> Result<Size, Refusal> {
         match &self.composition.formula.divide {
             Some(pieces) if naming::same_but_for_number(&pieces.name, name) => Ok(match pieces.size {
@@ -576,26 +579,6 @@ impl<'a> Planner<'a> {
                 SIZES,
             )),
         }
-    }
-}
-
-/// How often a dose is taken in a day, at the most.
-pub(super) fn times_a_day(dose: &Dose, planner: &Planner<'_>) -> Result<Decimal, Refusal> {
-    match &dose.frequency {
-        Some(Frequency::TimesADay(numbers, _)) => Ok(numbers.high.unwrap_or(numbers.low).value),
-        Some(Frequency::Every(quantity)) => match planner.portion(quantity)? {
-            Portion::Minutes(minutes) if !minutes.low.is_zero() => {
-                Ok(Decimal::from(1440_u32).checked_div(minutes.low).ok_or(Overflow)?)
-            }
-            _ => Err(Refusal::new(
-                "how often it is taken is not said as a time",
-                "write `every 2 hours`",
-            )),
-        },
-        None => Err(Refusal::new(
-            format!("{} does not say how often a day it is taken", planner.name()),
-            "add it to the dose: `dose   1 cup, 3 times a day`",
-        )),
     }
 }
 

@@ -315,12 +315,12 @@ pub fn weight(weighing: &Weighing, span: Span, settled: Settled) -> Result<(Spre
             let mut values = Vec::with_capacity(list.len());
             // As one unit at the end holds for all, so does one `for 5`.
             let shared = match list.split_last() {
-                Some((last, before))
-                    if before
+                Some((final_one, others))
+                    if others
                         .iter()
                         .all(|one| one.count.is_none() && one.term.unit.is_none()) =>
                 {
-                    last.count
+                    final_one.count
                 }
                 _ => None,
             };

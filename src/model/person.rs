@@ -42,6 +42,8 @@ pub struct Person {
     pub nature: Vec<String>,
     /// The same, each with its place.
     pub nature_lines: Vec<(String, Span)>,
+    /// What else is written about them.
+    pub notes: Vec<(String, Span)>,
     /// Whether a line of the entry was refused.
     pub refused: bool,
 }
@@ -51,7 +53,7 @@ impl Person {
     pub fn described(&self) -> String {
         let mut known = Vec::new();
         if let Some(years) = self.years {
-            known.push(format!("{} years", crate::quantity::print::short(years, 1)));
+            known.push(format!("{} years", crate::quantity::print::short(years, 2)));
         }
         if let Some(grams) = self.grams {
             let kilograms =

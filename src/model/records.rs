@@ -72,6 +72,7 @@ impl Builder<'_> {
                     person.nature_lines = names.iter().map(|name| (folded(name), name.span)).collect();
                 }
             }
+            Body::Words(words) => person.notes.push((words.text.clone(), words.span)),
             _ => {}
         }
         Ok(())

@@ -62,3 +62,13 @@ pub fn share(value: Decimal) -> String {
         _ => short(value, 6),
     }
 }
+
+/// Grams with as many decimals as a small dose needs, so that no herb is printed as nothing.
+pub fn dose(value: &Spread) -> String {
+    spread(value, dose_places(value.nominal), "g")
+}
+
+/// Two decimals of a gram; four below a tenth.
+pub fn dose_places(grams: Decimal) -> u32 {
+    if grams < Decimal::new(1, 1) { 4 } else { 2 }
+}

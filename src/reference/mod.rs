@@ -124,3 +124,13 @@ pub fn entry(name: &str) -> Option<Reference> {
             .collect(),
     })
 }
+
+/// Whether a source of the reference says the same as one that a ledger has by that name.
+pub fn cites_alike(name: &str, citation: &str, from_memory: bool) -> bool {
+    materia()
+        .ledger
+        .books
+        .iter()
+        .find(|book| book.name.text == name)
+        .is_none_or(|book| book.citation == citation && book.from_memory == from_memory)
+}

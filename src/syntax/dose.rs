@@ -3,7 +3,9 @@
 use super::grammar::{Node, Rule};
 use super::line::inner;
 use super::lower::{Lower, Lowered, missing};
-use super::tree::{Dose, Frequency, Numbers};
+use super::tree::{Dose, Frequency, Name, Numbers};
+use crate::code;
+use crate::diagnostic::Diagnostic;
 use crate::quantity::{Decimal, Number};
 
 /// Reads a dose.
@@ -37,7 +39,45 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Dose> {
             _ => {}
         }
     }
-    Ok(dose)
+    match dose
+        .clauses
+        .iter()
+        .find(|clause| speaks_of_time(&clause.text, dose.frequency.is_some()))
+    {
+        Some(clause) => Err(how_often(clause)),
+        None => Ok(dose),
+    }
+}
+
+/// Whether free words say how often or how long after all: left unread, no day could be counted.
+fn speaks_of_time(text: &str, counted: bool) -> bool {
+    let text = text.to_lowercase();
+    // Books say so, and mean no number.
+    if text.contains("several times") {
+        return false;
+    }
+    let words: Vec<&str> = text.split([' ', '/']).filter(|word| !word.is_empty()).collect();
+    let has = |wanted: &[&str]| words.iter().any(|word| wanted.contains(word));
+    let numbered = words
+        .iter()
+        .any(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+    let often = has(&["times", "daily", "thrice", "hourly", "hours", "hour"])
+        || words
+            .windows(2)
+            .any(|pair| matches!(pair, ["a" | "per" | "each" | "every", "day" | "night" | "week"]));
+    let long = matches!(words.as_slice(), ["for" | "up", ..])
+        && has(&["day", "days", "week", "weeks", "month", "months"]);
+    let parts_of_the_day = has(&["morning", "noon", "evening", "night"]) && !counted;
+    (often && (!counted || numbered)) || long || parts_of_the_day
+}
+
+fn how_often(clause: &Name) -> Diagnostic {
+    Diagnostic::error(
+        code::LINE_NOT_UNDERSTOOD,
+        clause.span,
+        format!("`{}` says how often or how long in words that can't be counted", clause.text),
+    )
+    .help("write `3 times a day`, `up to 3 times a day`, `every 2 hours` or `for 7 days`; words for the person stand after `sign`")
 }
 
 fn age(lower: &Lower, node: &Node<'_>) -> Lowered<(Numbers, bool)> {

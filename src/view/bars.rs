@@ -29,7 +29,10 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
         .filter_map(|(herb, name)| {
             let (bar, end) = bar(herb)?;
             let pad = " ".repeat(width.saturating_sub(render::columns(name)));
-            Some(format!("{name}{pad}  |{bar}| {} g", short(end, 2)))
+            Some(format!(
+                "{name}{pad}  |{bar}| {} g",
+                short(end, crate::quantity::print::dose_places(end))
+            ))
         })
         .collect();
     if !lines.is_empty() {

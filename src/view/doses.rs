@@ -12,7 +12,7 @@ use crate::compute::child::{ChildShare, is_child};
 use crate::compute::intake::{HerbIntake, Intake};
 use crate::diagnostic::Diagnostic;
 use crate::model::Person;
-use crate::quantity::print::{digits, range, short, spread};
+use crate::quantity::print::{digits, dose, range, short, spread};
 use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
 use crate::render::{Column, Document, Note, Table};
@@ -358,6 +358,10 @@ pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
     page
 }
 
+#[expect(
+    clippy::too_many_lines,
+    reason = "a list of facts in the order they are printed"
+)]
 fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     let mut facts = Vec::new();
     let mut fact = |label: &str, value: String| facts.push((label.to_owned(), value));
@@ -425,6 +429,24 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
             format!("one person for {}{two}", counted(&days.settled())),
         );
     }
+    let longest: Vec<String> = intake
+        .herbs
+        .iter()
+        .filter_map(|herb| {
+            let (days, _) = herb.published.most_days?;
+            let name = parts
+                .snapshot
+                .ledger
+                .substances
+                .get(herb.substance)?
+                .name
+                .as_str();
+            Some(format!("{name} {} days", short(days, 1)))
+        })
+        .collect();
+    if !longest.is_empty() {
+        fact("longest use stated", longest.join(", "));
+    }
     if !data.natures.is_empty() {
         let said: Vec<String> = data
             .natures
@@ -433,7 +455,11 @@ fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
                 format!(
                     "{} {} %",
                     nature.word,
-                    nature.percent.split('.').next().unwrap_or_default()
+                    nature
+                        .percent
+                        .parse::<Decimal>()
+                        .map(|percent| short(percent, 0))
+                        .unwrap_or_default()
                 )
             })
             .collect();
@@ -464,11 +490,8 @@ fn table(intake: &Intake, data: &Doses) -> Table {
         for (herb, shown) in intake.herbs.iter().zip(&data.herbs) {
             table.row([
                 shown.herb.clone(),
-                spread(&herb.at_once, 2, "g"),
-                herb.a_day
-                    .as_ref()
-                    .map(|day| spread(day, 2, "g"))
-                    .unwrap_or_default(),
+                dose(&herb.at_once),
+                herb.a_day.as_ref().map(dose).unwrap_or_default(),
             ]);
         }
         return table;
@@ -476,31 +499,28 @@ fn table(intake: &Intake, data: &Doses) -> Table {
     let mut table = Table::new([
         Column::left("herb"),
         Column::decimal("in a dose"),
-        Column::right("stated at once").with_importance(1),
-        Column::decimal("in a day").with_importance(2),
-        Column::right("stated most a day").with_importance(3),
+        Column::right("stated at once").with_importance(4),
+        Column::decimal("in a day").with_importance(1),
+        Column::right("stated most a day").with_importance(2),
         Column::decimal("share").with_importance(5),
     ]);
     for (herb, shown) in intake.herbs.iter().zip(&data.herbs) {
         let published = &herb.published;
         let at_once = match (published.least_at_once, published.most_at_once) {
             (Some((least, _)), Some((most, _))) if least != most => {
-                format!("{} to {} g", short(least, 3), short(most, 3))
+                format!("{} to {} g", short(least, 6), short(most, 6))
             }
-            (_, Some((most, _))) => format!("{} g", short(most, 3)),
+            (_, Some((most, _))) => format!("{} g", short(most, 6)),
             _ => "–".to_owned(),
         };
         table.row([
             shown.herb.clone(),
-            spread(&herb.at_once, 2, "g"),
+            dose(&herb.at_once),
             at_once,
-            herb.a_day
-                .as_ref()
-                .map(|day| spread(day, 2, "g"))
-                .unwrap_or_default(),
+            herb.a_day.as_ref().map(dose).unwrap_or_default(),
             published
                 .most_a_day
-                .map_or_else(|| "–".to_owned(), |(most, _)| format!("{} g", short(most, 3))),
+                .map_or_else(|| "–".to_owned(), |(most, _)| format!("{} g", short(most, 6))),
             format!("{} %", short(herb.share, 1)),
         ]);
     }

@@ -211,6 +211,9 @@ pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
         }
         Err(error) => return Err(error),
     };
+    if fs::metadata(&path)?.permissions().readonly() {
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
+    }
     let mut whole = fs::read(&path)?;
     if !whole.is_empty() && !whole.ends_with(b"\n") {
         whole.push(b'\n');

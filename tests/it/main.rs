@@ -12,6 +12,7 @@
 )]
 
 mod cli;
+mod doses;
 mod golden;
 mod hostile;
 mod house;

@@ -9,6 +9,7 @@ use crate::model::{Level, Person};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
+        for_everyone(scope, composition, report);
         let Some(person) = scope.person_of(&composition.formula) else { continue };
         let assessed = assess(scope.ledger, scope.figures, composition, Some(person));
         let mut open: Vec<&Assessed> = assessed
@@ -23,6 +24,36 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
             report.push(finding(scope, composition, person, first, &same));
             open = rest;
         }
+    }
+}
+
+/// What nobody should take is no matter of who asks.
+fn for_everyone(scope: &Scope<'_>, composition: &Composition, report: &mut Vec<Diagnostic>) {
+    let person = scope.person_of(&composition.formula);
+    for one in assess(scope.ledger, scope.figures, composition, person) {
+        if one.bearing != Bearing::Everyone || one.level != Level::Avoid {
+            continue;
+        }
+        let said = one.text.as_ref().map(|text| format!(": {text}")).unwrap_or_default();
+        let reason = one.accepted.as_ref().and_then(|acceptance| acceptance.reason.clone());
+        let message = format!(
+            "{} is to be avoided by everyone: {}, {}{said}",
+            composition.formula.name.text,
+            one.topic,
+            scope.herb(one.substance)
+        );
+        let span = scope.line_of(composition, one.substance);
+        let finding = match reason {
+            None => Diagnostic::error(code::NOT_FOR_ANYONE, span, message)
+                .help("leave the herb out; only a licensed practitioner may decide otherwise"),
+            Some(reason) => {
+                Diagnostic::warning(code::NOT_FOR_ANYONE, span, format!("{message}; accepted: {reason}"))
+            }
+        };
+        report.push(match one.span {
+            Some(line) => finding.related(line, format!("stated for {}", scope.herb(one.substance))),
+            None => finding,
+        });
     }
 }
 

@@ -14,7 +14,8 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for (composition, intake) in scope.dosed() {
         let mut unsure = Vec::new();
         for herb in &intake.herbs {
-            let day = herb.a_day.as_ref().zip(herb.published.most_a_day);
+            // One dose alone may pass the most of a day, however often it is taken.
+            let day = Some(herb.a_day.as_ref().unwrap_or(&herb.at_once)).zip(herb.published.most_a_day);
             if let Some((figure, (most, span))) = day {
                 match against_most(figure, most) {
                     Against::Over => report.push(over_the_day(scope, composition, herb, figure, most, span)),
@@ -84,10 +85,10 @@ fn over_the_day(
         format!(
             "{} gives {} of {} a day; the most that {} is {} g",
             composition.formula.name.text,
-            print::spread(figure, 2, "g"),
+            print::dose(figure),
             scope.herb(herb.substance),
             if derived { "follows from the stated dose" } else { "is stated" },
-            print::short(most, 3)
+            print::short(most, 6)
         ),
     )
     .related(span, "stated here")
@@ -108,9 +109,9 @@ fn above_at_once(
         format!(
             "a dose of {} holds {} of {}; the most that is stated at once is {} g",
             composition.formula.name.text,
-            print::spread(&herb.at_once, 2, "g"),
+            print::dose(&herb.at_once),
             scope.herb(herb.substance),
-            print::short(most, 3)
+            print::short(most, 6)
         ),
     )
     .related(span, "stated here")
@@ -127,9 +128,9 @@ fn not_sure(scope: &Scope<'_>, composition: &Composition, unsure: &[Unsure<'_>])
         .map(|(herb, figure, most, over, _)| {
             format!(
                 "{} {} {over} against {} g",
-                print::range(figure, 2, "g"),
+                print::range(figure, print::dose_places(figure.nominal), "g"),
                 scope.herb(herb.substance),
-                print::short(*most, 3)
+                print::short(*most, 6)
             )
         })
         .collect();
@@ -190,8 +191,8 @@ fn below(scope: &Scope<'_>, composition: &Composition, intake: &Intake) -> Optio
             format!(
                 "{} {} (from {} g)",
                 scope.herb(herb.substance),
-                print::short(herb.at_once.nominal, 2),
-                print::short(least, 3)
+                print::short(herb.at_once.nominal, print::dose_places(herb.at_once.nominal)),
+                print::short(least, 6)
             )
         })
         .collect();

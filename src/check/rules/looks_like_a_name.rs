@@ -6,6 +6,22 @@ use crate::diagnostic::Diagnostic;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for person in &scope.ledger.people {
+        for (note, span) in &person.notes {
+            let date = |word: &str| {
+                let parts: Vec<&str> = word.split(['-', '.', '/']).collect();
+                parts.len() == 3 && parts.iter().all(|part| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit()))
+            };
+            if note.contains('@') || (note.to_lowercase().contains("born") && note.split(' ').any(date)) {
+                report.push(
+                    Diagnostic::warning(
+                        code::LOOKS_LIKE_A_NAME,
+                        *span,
+                        "this note may tell who the person is",
+                    )
+                    .help("write what the checks need, such as `age   34`, and keep the rest elsewhere: this text is kept for ever"),
+                );
+            }
+        }
         let (Some(code), Some(span)) = (&person.code, person.span) else { continue };
         let Some(what) = gives_away(code) else { continue };
         report.push(

@@ -534,7 +534,7 @@ fn facts_with_a_slip_are_refused() {
             assert!(ran.out.is_empty(), "{all:?}: {}", ran.out);
             let said = flat(&ran.err).to_lowercase();
             assert!(
-                said.contains(&format!("\"{}\"", offered.to_lowercase())),
+                said.contains(&format!("did you mean `{}`?", offered.to_lowercase())),
                 "{all:?}: {}",
                 ran.err
             );

@@ -195,7 +195,11 @@ pub(super) fn mismatches(page: &str) -> Vec<String> {
 }
 
 /// Errors about what a person would take: the figures that they rest on are given beside them.
-const BESIDE_FIGURES: [Code; 2] = [code::OVER_THE_DAILY_MOST, code::NOT_FOR_THIS_PERSON];
+const BESIDE_FIGURES: [Code; 3] = [
+    code::OVER_THE_DAILY_MOST,
+    code::NOT_FOR_THIS_PERSON,
+    code::NOT_FOR_ANYONE,
+];
 
 /// Runs all blocks of a page and says which formulas have figures that they must not have, and
 /// which lack them without a reason.
