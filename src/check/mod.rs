@@ -67,10 +67,7 @@ impl<'a> Scope<'a> {
 
     /// The person that a formula is looked at for.
     fn person_of(&self, formula: &Formula) -> Option<&'a Person> {
-        self.person.or_else(|| {
-            let (_, at) = formula.person.as_ref()?;
-            self.ledger.people.get((*at)?)
-        })
+        self.person.or_else(|| self.ledger.person_of(formula))
     }
 
     /// Every formula that has figures.

@@ -39,11 +39,7 @@ impl Doses {
         let Some(composition) = snapshot.figures.of(at) else {
             return weigh::withheld(&snapshot, at, terminal);
         };
-        let own = composition
-            .formula
-            .person
-            .as_ref()
-            .and_then(|(_, place)| snapshot.ledger.people.get((*place)?));
+        let own = snapshot.ledger.person_of(&composition.formula);
         let person = self.whom.person(&snapshot)?.or_else(|| own.cloned());
         let person = person.as_ref();
         let years = person.and_then(|person| person.years);

@@ -49,11 +49,10 @@ impl Why {
             .map(|name| ingredient(&snapshot, composition, name))
             .transpose()?;
         let working = compute::working(&snapshot.ledger, &snapshot.figures, at);
-        let years = composition
-            .formula
-            .person
-            .as_ref()
-            .and_then(|(_, place)| snapshot.ledger.people.get((*place)?)?.years);
+        let years = snapshot
+            .ledger
+            .person_of(&composition.formula)
+            .and_then(|person| person.years);
         let intake = intake::intake(
             &snapshot.ledger,
             &snapshot.faults,

@@ -106,13 +106,7 @@ impl Faults {
             .formulas
             .iter()
             .enumerate()
-            .filter(|(_, formula)| {
-                let person = formula
-                    .person
-                    .as_ref()
-                    .and_then(|(_, at)| ledger.people.get((*at)?));
-                person.is_some_and(|person| person.refused)
-            })
+            .filter(|(_, formula)| ledger.person_of(formula).is_some_and(|person| person.refused))
             .map(|(at, _)| at)
             .collect();
         let formulas: HashSet<usize> = places(ledger.formulas.iter().map(|one| Some(one.entry)).collect());
@@ -128,6 +122,12 @@ impl Faults {
 }
 
 impl Ledger {
+    /// The person that a formula is for, as its own line says.
+    pub fn person_of(&self, formula: &Formula) -> Option<&Person> {
+        let (_, at) = formula.person.as_ref()?;
+        self.people.get((*at)?)
+    }
+
     /// The formulas that a formula takes or adapts.
     pub fn needs(&self, formula: usize) -> Vec<usize> {
         let Some(formula) = self.formulas.get(formula) else {

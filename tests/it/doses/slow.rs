@@ -12,7 +12,8 @@ use std::fmt::Write as _;
 
 use num_traits::Zero;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, RngSeed};
+
+use crate::oracle::config;
 
 use super::{R, exactly, ledger, listed, near, r, reckoned};
 
@@ -768,25 +769,6 @@ fn check(sample: &Sample) -> Result<bool, String> {
 }
 
 // ---- running it --------------------------------------------------------------------------------------
-
-/// The same on every machine; `PROPTEST_CASES` and `PROPTEST_RNG_SEED` change it.
-fn config(cases: u32) -> Config {
-    let asked = Config::default();
-    Config {
-        cases: if std::env::var_os("PROPTEST_CASES").is_some() {
-            asked.cases
-        } else {
-            cases
-        },
-        rng_seed: match asked.rng_seed {
-            RngSeed::Random => RngSeed::Fixed(7),
-            fixed @ RngSeed::Fixed(_) => fixed,
-        },
-        failure_persistence: None,
-        max_shrink_iters: 2000,
-        ..asked
-    }
-}
 
 fn run(cases: u32, open_inside: bool) -> u32 {
     let compared = std::cell::Cell::new(0);
