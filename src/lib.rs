@@ -10,6 +10,7 @@
 pub mod check;
 pub mod cli;
 pub mod code;
+pub mod compare;
 pub mod compute;
 pub mod diagnostic;
 pub mod model;
@@ -17,6 +18,7 @@ pub mod naming;
 pub mod quantity;
 pub mod reference;
 pub mod render;
+pub mod revision;
 pub mod source;
 pub mod syntax;
 pub mod view;

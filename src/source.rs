@@ -162,6 +162,11 @@ impl Sources {
         self.get(span.file).map_or("", |source| source.slice(span))
     }
 
+    /// The words under a span with single blanks.
+    pub fn words(&self, span: Span) -> String {
+        self.text(span).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     /// The path of the file that a span lies in.
     pub fn path(&self, span: Span) -> &str {
         self.get(span.file).map_or("", |source| &source.path)

@@ -3,6 +3,7 @@
 mod adopt;
 mod begin;
 mod check;
+mod compare;
 mod doses;
 mod failure;
 mod person;
@@ -60,6 +61,7 @@ enum Command {
     Weigh(weigh::Weigh),
     Doses(doses::Doses),
     Why(why::Why),
+    Compare(compare::Compare),
     Adopt(adopt::Adopt),
 }
 
@@ -90,6 +92,7 @@ pub fn run() -> ExitCode {
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
         Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
+        Command::Compare(compare) => compare.run(&arguments, &terminal),
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
     };
     match ended {
@@ -108,8 +111,8 @@ impl Arguments {
         Ok(Snapshot::read(&self.root()?))
     }
 
-    /// Finds the ledger.
-    fn root(&self) -> Result<PathBuf, Failure> {
+    /// The folder or file from which the ledger is looked for.
+    fn start(&self) -> Result<PathBuf, Failure> {
         let start = match &self.ledger_folder {
             Some(folder) => folder.clone(),
             None => std::env::current_dir().map_err(|error| {
@@ -125,6 +128,12 @@ impl Arguments {
                 "look at its spelling; `--in` names the folder of a ledger",
             ));
         }
+        Ok(start)
+    }
+
+    /// Finds the ledger.
+    fn root(&self) -> Result<PathBuf, Failure> {
+        let start = self.start()?;
         let found = workspace::find(&start).ok_or_else(|| {
             Failure::new(
                 format!("there is no ledger in `{}`", start.display()),

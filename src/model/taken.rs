@@ -5,8 +5,8 @@ use super::measure::{self, Portion};
 use super::names::Bound;
 use crate::code;
 use crate::diagnostic::Diagnostic;
-use crate::quantity::{Decimal, Number, Spread};
-use crate::source::Span;
+use crate::quantity::{Decimal, Number, Spread, print};
+use crate::source::{Sources, Span};
 use crate::syntax::tree::{Amount, AmountKind, Ingredient, Name, Quantity};
 
 /// One thing that a formula takes.
@@ -58,6 +58,32 @@ impl TakenAmount {
             Self::EnoughTo(portion) => Self::EnoughTo(portion.scaled(factor)?),
             Self::Enough => Self::Enough,
         })
+    }
+}
+
+impl Taken {
+    /// The amount as it stands in the ledger; for `as 1 : 1 : 2`, the parts of this line.
+    pub fn written(&self, sources: &Sources) -> String {
+        let text = sources.text(self.amount_span);
+        match &self.amount {
+            Some(TakenAmount::Portion(Portion::Parts(count)))
+                if text.starts_with("as") || text.contains("equal") =>
+            {
+                let word = if count.nominal == Decimal::ONE {
+                    "part"
+                } else {
+                    "parts"
+                };
+                format!("{} {word}", print::short(count.nominal, 6))
+            }
+            _ => {
+                let words = sources.words(self.amount_span);
+                match self.share_of_adapted {
+                    Some(share) => format!("{words} × {}", print::share(share)),
+                    None => words,
+                }
+            }
+        }
     }
 }
 

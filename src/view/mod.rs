@@ -4,6 +4,7 @@
 
 pub mod bars;
 pub mod bench;
+pub mod compare;
 pub mod doses;
 pub mod findings;
 pub mod sheet;

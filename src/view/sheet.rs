@@ -8,11 +8,10 @@ use crate::compute::Composition;
 use crate::compute::batch::{Batch, BatchLine};
 use crate::compute::caution::assess;
 use crate::compute::make::Plan;
-use crate::model::{Bound, Portion, Taken, TakenAmount};
-use crate::quantity::print::{self, digits, short};
+use crate::model::Bound;
+use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
-use crate::source::Span;
 use crate::syntax::tree::{Kind, Subject};
 use crate::workspace::Snapshot;
 
@@ -214,7 +213,7 @@ pub fn sheet(
             .iter()
             .map(|step| SheetStep {
                 word: step.word,
-                text: words_of(snapshot, step.preparation.span),
+                text: snapshot.sources.words(step.preparation.span),
                 for_the_whole: !matches!(step.preparation.subject, Subject::Amount(..) | Subject::Ratio(..))
                     && (step.preparation.down_to.is_some()
                         || step
@@ -254,7 +253,7 @@ fn sheet_line(snapshot: &Snapshot, line: &BatchLine) -> SheetLine {
             None => "formula",
         },
         latin: substance.and_then(|substance| substance.latin.clone()),
-        written: written(snapshot, taken),
+        written: taken.written(&snapshot.sources),
         how: line.figure.how.words(),
         grams: grams(|spread| spread.nominal),
         low: grams(|spread| spread.low),
@@ -290,40 +289,6 @@ fn times(batch: &Batch, composition: &Composition) -> Option<Decimal> {
             .unwrap_or(Decimal::ONE)
             .checked_mul(share.unwrap_or(Decimal::ONE)),
     }
-}
-
-/// The amount as it stands in the ledger; for `as 1 : 1 : 2`, the parts of this line.
-pub(super) fn written(snapshot: &Snapshot, taken: &Taken) -> String {
-    let text = snapshot.sources.text(taken.amount_span);
-    match &taken.amount {
-        Some(TakenAmount::Portion(Portion::Parts(count)))
-            if text.starts_with("as") || text.contains("equal") =>
-        {
-            let word = if count.nominal == Decimal::ONE {
-                "part"
-            } else {
-                "parts"
-            };
-            format!("{} {word}", short(count.nominal, 6))
-        }
-        _ => {
-            let words = words_of(snapshot, taken.amount_span);
-            match taken.share_of_adapted {
-                Some(share) => format!("{words} × {}", print::share(share)),
-                None => words,
-            }
-        }
-    }
-}
-
-/// The words under a span with single blanks.
-fn words_of(snapshot: &Snapshot, span: Span) -> String {
-    snapshot
-        .sources
-        .text(span)
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
 }
 
 /// The cautions of everything in it, also through formulas inside; the gravest first.

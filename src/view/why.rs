@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use super::findings::{At, at};
-use super::sheet;
 use super::standing;
 use crate::compute::intake::Intake;
 use crate::compute::trace::Step;
@@ -82,7 +81,7 @@ pub fn why(
         .map(|(line, steps)| WhyLine {
             name: line.taken.name.text.clone(),
             result: result(line),
-            written: sheet::written(snapshot, &line.taken),
+            written: line.taken.written(&snapshot.sources),
             steps: units(snapshot, composition, line)
                 .chain(steps.iter().cloned())
                 .map(|step| why_step(snapshot, &step))

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use walkdir::WalkDir;
 
-use super::{Found, Snapshot};
+use super::{Content, Found, Snapshot};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::source::Span;
@@ -122,17 +122,27 @@ fn unreadable(path: &str, why: &str, snapshot: &mut Snapshot) {
 }
 
 fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
-    let opened = fs::File::open(path).and_then(|file| {
+    let read = fs::File::open(path).and_then(|file| {
         // One byte more than is allowed tells a file that is too large, also one that grows.
         let mut bytes = Vec::new();
         file.take(LARGEST_FILE.saturating_add(1))
             .read_to_end(&mut bytes)?;
         Ok(bytes)
     });
-    let bytes = match opened {
+    take(shown, read.map_err(|error| plain(Some(&error))), snapshot);
+}
+
+/// Whether a path below a ledger's folder is one of its files: no part of it is hidden.
+pub fn is_of_a_ledger(path: &str) -> bool {
+    is_ledger_file(Path::new(path)) && !path.split('/').any(|part| part.starts_with('.'))
+}
+
+/// Takes the content of a file into a snapshot; what can't be read becomes a finding.
+pub(super) fn take(shown: &str, content: Content, snapshot: &mut Snapshot) {
+    let bytes = match content {
         Ok(bytes) => bytes,
-        Err(error) => {
-            unreadable(shown, &plain(Some(&error)), snapshot);
+        Err(why) => {
+            unreadable(shown, &why, snapshot);
             return;
         }
     };

@@ -13,7 +13,10 @@ use crate::source::Sources;
 use crate::syntax;
 use crate::syntax::tree::Tree;
 
-pub use disk::{LARGEST_FILE, append, find, visible_entries, write_new};
+pub use disk::{LARGEST_FILE, append, find, is_of_a_ledger, visible_entries, write_new};
+
+/// The bytes of a file, or why they can't be had.
+pub type Content = Result<Vec<u8>, String>;
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
 #[derive(Debug, Default)]
@@ -69,6 +72,40 @@ impl Snapshot {
         snapshot.finish();
         snapshot.offer_reference();
         snapshot
+    }
+
+    /// Takes contents, each with its path in the ledger, through every stage; what can't be read
+    /// becomes a finding.
+    pub fn of_contents(files: impl IntoIterator<Item = (String, Content)>) -> Self {
+        let mut snapshot = Self::default();
+        for (path, content) in files {
+            disk::take(&path, content, &mut snapshot);
+        }
+        snapshot.finish();
+        snapshot.offer_reference();
+        snapshot
+    }
+
+    /// Reads the ledger in a folder with one file laid over it: those files of the ledger that
+    /// have entries in common with it are left out.
+    pub fn read_with(root: &std::path::Path, file: &std::path::Path) -> Self {
+        let alone = Self::read(file);
+        let entries = |tree: &Tree| -> Vec<(syntax::tree::Kind, String)> {
+            tree.entries
+                .iter()
+                .filter_map(|entry| Some((entry.kind, crate::naming::folded(&entry.name.as_ref()?.text))))
+                .collect()
+        };
+        let own: Vec<_> = alone.trees.iter().flat_map(&entries).collect();
+        let ledger = Self::read(root);
+        let kept = ledger
+            .trees
+            .iter()
+            .filter(|tree| !entries(tree).iter().any(|entry| own.contains(entry)))
+            .filter_map(|tree| ledger.sources.get(tree.file))
+            .chain(alone.sources.iter().map(|(_, source)| source))
+            .map(|source| (source.path.to_string(), Arc::clone(&source.text)));
+        Self::of(kept)
     }
 
     /// Looks at every formula for this person, instead of for those they are made for.

@@ -19,6 +19,7 @@ const LEVELS: &[&[&str]] = &[
     &["compute", "reference"],
     &["check"],
     &["workspace"],
+    &["compare", "revision"],
     &["view"],
     &["cli"],
 ];
@@ -26,13 +27,17 @@ const LEVELS: &[&[&str]] = &[
 /// Which files may name a dependency: a file, or a folder that ends in a slash.
 const DOORS: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
-    ("jiff", &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs"]),
+    (
+        "jiff",
+        &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
+    ),
     ("miette", &["cli/report.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
     ("rust_decimal", &["quantity/"]),
     ("serde", &["view/", "cli/"]),
     ("serde_json", &["view/", "cli/"]),
+    ("similar", &["compare/words.rs"]),
     ("strsim", &["naming.rs"]),
     ("tempfile", &["workspace/"]),
     ("terminal_size", &["cli/terminal.rs"]),

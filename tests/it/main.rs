@@ -12,6 +12,7 @@
 )]
 
 mod cli;
+mod compare;
 mod doses;
 mod golden;
 mod hostile;
@@ -20,6 +21,7 @@ mod oracle;
 mod outside;
 mod properties;
 mod readme;
+mod repository;
 mod sandbox;
 mod schema;
 mod spec;

@@ -190,7 +190,7 @@ impl Run {
             None => PathBuf::from(env!("CARGO_BIN_EXE_scruple")),
         };
         let mut command = if cfg!(target_os = "linux") {
-            let mut bounded = Command::new("sh");
+            let mut bounded = Command::new("/bin/sh");
             bounded
                 .args(["-c", "ulimit -v \"$1\"; shift; exec \"$@\"", "sh", MEMORY_KIB])
                 .arg(program);

@@ -1,0 +1,228 @@
+//! Finds what changed in the entries that formulas lean on: herbs, materials, the practice, people, topics.
+
+use std::collections::BTreeMap;
+
+use super::Word;
+use crate::naming::folded;
+use crate::syntax::tree::{Entry, Kind, Tree};
+use crate::workspace::Snapshot;
+
+/// How an entry is told from others: its kind and its name, folded; with a lot's id, a batch's day.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Key {
+    kind: &'static str,
+    name: String,
+}
+
+impl Key {
+    /// The key of an entry of this kind and name.
+    pub fn new(kind: Kind, name: &str) -> Self {
+        Self {
+            kind: kind.word(),
+            name: folded(name),
+        }
+    }
+}
+
+/// An entry, other than a formula, that is not what it was.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EntryChange {
+    /// Which entry.
+    pub key: Key,
+    /// Its kind.
+    pub kind: Kind,
+    /// Its name as written, where it has one.
+    pub name: String,
+    /// Whether it came, went, or changed.
+    pub fate: EntryFate,
+    /// Its lines that differ, each under its line word.
+    pub lines: Vec<Word>,
+}
+
+impl EntryChange {
+    /// Whether any line that differs has a say in amounts, doses or cautions.
+    pub fn bears_on_figures(&self) -> bool {
+        const NO_SAY: [&str; 9] = [
+            "latin",
+            "taste",
+            "price",
+            "keep",
+            "note",
+            "title",
+            "author",
+            "year",
+            "reference",
+        ];
+        self.lines
+            .iter()
+            .any(|line| !NO_SAY.contains(&line.label.as_str()))
+    }
+}
+
+/// What became of an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EntryFate {
+    /// It was not there before.
+    Came,
+    /// It is no longer there.
+    Went,
+    /// Some of its lines differ.
+    Changed,
+}
+
+/// An entry as it was written: each line under its word, without spacing and comments.
+struct Written {
+    kind: Kind,
+    name: String,
+    lines: Vec<(String, String)>,
+}
+
+/// Every entry but formulas that differs.
+pub fn changed(before: &Snapshot, after: &Snapshot) -> Vec<EntryChange> {
+    let (was, is) = (written(before), written(after));
+    let mut changes = Vec::new();
+    for (key, old) in &was {
+        let (fate, lines) = match is.get(key) {
+            None => (EntryFate::Went, Vec::new()),
+            Some(new) => {
+                let lines = differing(&old.lines, &new.lines);
+                if lines.is_empty() {
+                    continue;
+                }
+                (EntryFate::Changed, lines)
+            }
+        };
+        changes.push(change(key, old, fate, lines));
+    }
+    for (key, new) in is.iter().filter(|(key, _)| !was.contains_key(*key)) {
+        changes.push(change(key, new, EntryFate::Came, Vec::new()));
+    }
+    changes.sort_by(|a, b| a.key.cmp(&b.key));
+    changes
+}
+
+fn change(key: &Key, entry: &Written, fate: EntryFate, lines: Vec<Word>) -> EntryChange {
+    EntryChange {
+        key: key.clone(),
+        kind: entry.kind,
+        name: entry.name.clone(),
+        fate,
+        lines,
+    }
+}
+
+fn written(snapshot: &Snapshot) -> BTreeMap<Key, Written> {
+    let mut found = BTreeMap::new();
+    for tree in &snapshot.trees {
+        for entry in tree.entries.iter().filter(|entry| entry.kind != Kind::Formula) {
+            let name = name_of(entry);
+            let lines = lines(snapshot, tree, entry);
+            found.insert(
+                Key::new(entry.kind, &name),
+                Written {
+                    kind: entry.kind,
+                    name,
+                    lines,
+                },
+            );
+        }
+    }
+    found
+}
+
+/// The lines of an entry, each under its word, without spacing and comments.
+pub fn lines(snapshot: &Snapshot, tree: &Tree, entry: &Entry) -> Vec<(String, String)> {
+    entry
+        .lines
+        .iter()
+        .map(|line| {
+            let word = line.word.text.to_lowercase();
+            let text = uncommented(snapshot, tree, line.span.start, line.span.end);
+            // The word is said once, as the label.
+            let rest = text
+                .split_at_checked(word.len())
+                .filter(|(first, _)| first.to_lowercase() == word)
+                .map_or(text.as_str(), |(_, rest)| rest.trim_start())
+                .to_owned();
+            (word, rest)
+        })
+        .collect()
+}
+
+/// The name of an entry with what else its first line says.
+fn name_of(entry: &Entry) -> String {
+    let mut name = String::new();
+    if let Some(id) = &entry.id {
+        name.push_str(&id.text);
+        name.push_str(" of ");
+    }
+    name.push_str(entry.name.as_ref().map_or("", |name| name.text.as_str()));
+    if let Some(date) = &entry.date {
+        name.push_str(" on ");
+        name.push_str(&date.first.to_string());
+    }
+    name
+}
+
+/// The text between two bytes of a file without its comments, with single blanks.
+fn uncommented(snapshot: &Snapshot, tree: &Tree, start: u32, end: u32) -> String {
+    let mut text = String::new();
+    let mut from = start;
+    let mut take = |from: u32, to: u32| {
+        let span = crate::source::Span {
+            file: tree.file,
+            start: from,
+            end: to,
+        };
+        for word in snapshot.sources.text(span).split_whitespace() {
+            if !text.is_empty() {
+                text.push(' ');
+            }
+            text.push_str(word);
+        }
+    };
+    let first = tree.comments.partition_point(|comment| comment.start < start);
+    for comment in tree
+        .comments
+        .iter()
+        .skip(first)
+        .take_while(|comment| comment.start < end)
+    {
+        take(from, comment.start);
+        from = comment.end.min(end);
+    }
+    take(from, end);
+    text
+}
+
+/// Lines that differ: those with the same word are set against each other in their order, once
+/// those that say the same are taken out.
+pub fn differing(was: &[(String, String)], is: &[(String, String)]) -> Vec<Word> {
+    let mut gone: Vec<&(String, String)> = Vec::new();
+    let mut come: Vec<&(String, String)> = is.iter().collect();
+    for line in was {
+        match come.iter().position(|other| *other == line) {
+            Some(same) => {
+                come.remove(same);
+            }
+            None => gone.push(line),
+        }
+    }
+    let mut found: Vec<Word> = gone
+        .into_iter()
+        .map(|(label, text)| {
+            let other = come.iter().position(|(other, _)| other == label);
+            Word {
+                label: label.clone(),
+                was: Some(text.clone()),
+                is: other.map(|at| come.remove(at).1.clone()),
+            }
+        })
+        .collect();
+    found.extend(come.into_iter().map(|(label, text)| Word {
+        label: label.clone(),
+        was: None,
+        is: Some(text.clone()),
+    }));
+    found
+}

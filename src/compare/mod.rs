@@ -1,0 +1,438 @@
+//! Compares two ledgers in the trade's terms: what of each formula changed, and where the cause lies.
+//!
+//! Files and places don't matter, only meanings: a formula that moved to another file, was
+//! tidied or got a comment is the same formula.
+
+pub mod entries;
+pub mod portrait;
+pub mod words;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::code;
+use crate::compute::caution::substances_of;
+use crate::compute::{Composition, Totals};
+use crate::model::Bound;
+use crate::naming::folded;
+use crate::quantity::Decimal;
+use crate::syntax::tree::Kind;
+use crate::workspace::Snapshot;
+use entries::{EntryChange, Key};
+use portrait::{Cautioned, Dosed, Found, HerbDosed, Item, Portrait, Within, portrait};
+
+/// What differs between two ledgers.
+#[derive(Debug, Clone, Default)]
+pub struct Comparison {
+    /// Formulas that came, went or changed, by their names.
+    pub formulas: Vec<FormulaChange>,
+    /// Other entries that came, went or changed.
+    pub entries: Vec<EntryChange>,
+    /// How many formulas are the same.
+    pub unchanged: usize,
+    /// What could not be read on each side: what stands in it looks as if it were not there.
+    pub unread: [Vec<String>; 2],
+}
+
+/// Something before and after; nothing where it was not there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pair<T> {
+    /// Before.
+    pub was: Option<T>,
+    /// After.
+    pub is: Option<T>,
+}
+
+impl<T: PartialEq> Pair<T> {
+    /// Whether both are the same.
+    pub fn is_same(&self) -> bool {
+        self.was == self.is
+    }
+}
+
+/// What became of a formula.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Fate {
+    /// It was not there before.
+    Added,
+    /// It is no longer there.
+    LeftOut,
+    /// It is there under another name, with the same herbs.
+    Renamed,
+    /// It is not what it was.
+    Changed,
+}
+
+impl Fate {
+    /// What people read.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Added => "added",
+            Self::LeftOut => "left out",
+            Self::Renamed => "renamed",
+            Self::Changed => "changed",
+        }
+    }
+}
+
+/// Words that differ, under their label.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Word {
+    /// The line word: `sign`, `infuse`, `teaspoon`.
+    pub label: String,
+    /// Before.
+    pub was: Option<String>,
+    /// After.
+    pub is: Option<String>,
+}
+
+/// What changed in one formula.
+#[derive(Debug, Clone)]
+pub struct FormulaChange {
+    /// Its name now, or the last one that it had.
+    pub name: String,
+    /// The name that it had before, if that was another.
+    pub former_name: Option<String>,
+    /// What became of it.
+    pub fate: Fate,
+    /// Every ingredient, before and after, in the order written now, then those left out.
+    pub items: Vec<Pair<Item>>,
+    /// What of each herb is in it through the formulas that it takes.
+    pub within: Vec<Pair<Within>>,
+    /// What all of it comes to, where figures are given.
+    pub totals: Pair<Totals>,
+    /// What a person takes.
+    pub intake: Pair<Dosed>,
+    /// What a person takes of each herb.
+    pub herbs: Vec<Pair<HerbDosed>>,
+    /// Cautions that came.
+    pub cautions_come: Vec<Cautioned>,
+    /// Cautions that went.
+    pub cautions_gone: Vec<Cautioned>,
+    /// Findings that came.
+    pub findings_come: Vec<Found>,
+    /// Findings that went.
+    pub findings_gone: Vec<Found>,
+    /// Preparation, directions and so on that differ.
+    pub words: Vec<Word>,
+    /// Whether its own lines say something else than before.
+    pub says_otherwise: bool,
+    /// Changed entries that it leans on, by their place in [`Comparison::entries`]; and changed
+    /// formulas that it takes or adapts, by name.
+    pub causes: Causes,
+}
+
+/// Where a change comes from, beside a formula's own lines.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Causes {
+    /// Places in [`Comparison::entries`].
+    pub entries: Vec<usize>,
+    /// Names of formulas that it takes or adapts, and that changed.
+    pub formulas: Vec<String>,
+}
+
+impl FormulaChange {
+    /// Whether any amount differs.
+    pub fn amounts_differ(&self) -> bool {
+        self.items.iter().any(|pair| !pair.is_same()) || !self.totals.is_same()
+    }
+
+    /// Whether what a person takes differs.
+    pub fn doses_differ(&self) -> bool {
+        !self.intake.is_same()
+    }
+}
+
+/// Compares two ledgers.
+pub fn compare(before: &Snapshot, after: &Snapshot) -> Comparison {
+    let (was, is) = (portraits(before), portraits(after));
+    let entries = entries::changed(before, after);
+    let mut comparison = Comparison {
+        entries,
+        unread: [unread(before), unread(after)],
+        ..Comparison::default()
+    };
+    let mut gone: Vec<&Portrait> = was
+        .iter()
+        .filter(|(name, _)| !is.contains_key(*name))
+        .map(|(_, one)| &one.portrait)
+        .collect();
+    let mut pairs: Vec<(Option<&Portrait>, Option<&Placed>)> = Vec::new();
+    for (name, new) in &is {
+        let old = match was.get(name) {
+            Some(old) => Some(&old.portrait),
+            None => renamed(&new.portrait, &mut gone),
+        };
+        pairs.push((old, Some(new)));
+    }
+    pairs.extend(gone.into_iter().map(|old| (Some(old), None)));
+    for (old, new) in pairs {
+        match change(old, new.map(|new| &new.portrait)) {
+            Some(mut change) => {
+                if let Some(new) = new {
+                    let own_was = old.and_then(|old| was.get(&folded(&old.name)));
+                    change.says_otherwise = own_was.is_none_or(|old| old.own_words != new.own_words);
+                    change.causes.entries = leaned_on(after, new.place, &comparison.entries);
+                }
+                comparison.formulas.push(change);
+            }
+            None => comparison.unchanged = comparison.unchanged.saturating_add(1),
+        }
+    }
+    let changed: BTreeSet<String> = comparison.formulas.iter().map(|one| folded(&one.name)).collect();
+    for change in &mut comparison.formulas {
+        if let Some(new) = is
+            .get(&folded(&change.name))
+            .filter(|_| change.fate != Fate::LeftOut)
+        {
+            change.causes.formulas = needed(after, new.place)
+                .into_iter()
+                .filter(|name| changed.contains(&folded(name)))
+                .collect();
+        }
+    }
+    comparison
+        .formulas
+        .sort_by(|a, b| folded(&a.name).cmp(&folded(&b.name)).then(a.fate.cmp(&b.fate)));
+    comparison
+}
+
+/// The files that were left out, each with the reason.
+fn unread(snapshot: &Snapshot) -> Vec<String> {
+    snapshot
+        .diagnostics
+        .iter()
+        .filter(|one| [code::UNREADABLE_FILE, code::NOT_UTF_8, code::FILE_TOO_LARGE].contains(&one.code))
+        .map(|one| one.message.clone())
+        .collect()
+}
+
+/// A portrait, where in the ledger the formula stands, and what its own lines say.
+struct Placed {
+    place: usize,
+    portrait: Portrait,
+    own_words: Vec<(String, String)>,
+}
+
+fn portraits(snapshot: &Snapshot) -> BTreeMap<String, Placed> {
+    (0..snapshot.ledger.formulas.len())
+        .filter_map(|place| {
+            let portrait = portrait(snapshot, place)?;
+            let own_words = own_words(snapshot, place);
+            Some((
+                folded(&portrait.name),
+                Placed {
+                    place,
+                    portrait,
+                    own_words,
+                },
+            ))
+        })
+        .collect()
+}
+
+/// What a formula's own entry says, without spacing and comments.
+fn own_words(snapshot: &Snapshot, place: usize) -> Vec<(String, String)> {
+    let Some(formula) = snapshot.ledger.formulas.get(place) else {
+        return Vec::new();
+    };
+    snapshot
+        .trees
+        .iter()
+        .filter(|tree| tree.file == formula.head.file)
+        .flat_map(|tree| {
+            tree.entries
+                .iter()
+                .filter(|entry| entry.head == formula.head)
+                .map(move |entry| (tree, entry))
+        })
+        .flat_map(|(tree, entry)| entries::lines(snapshot, tree, entry))
+        .collect()
+}
+
+/// The formula that had another name: one that went, with the same herbs; of several the one with
+/// the same amounts.
+fn renamed<'a>(new: &Portrait, gone: &mut Vec<&'a Portrait>) -> Option<&'a Portrait> {
+    let herbs = |portrait: &Portrait| -> BTreeSet<String> {
+        portrait.items.iter().map(|item| folded(&item.name)).collect()
+    };
+    let own = herbs(new);
+    // One herb alone makes no likeness: a tea and a tincture of thyme are two things.
+    let alike = |old: &Portrait| old.items == new.items || (own.len() > 1 && herbs(old) == own);
+    let at = gone
+        .iter()
+        .position(|old| old.items == new.items)
+        .or_else(|| gone.iter().position(|old| alike(old)))?;
+    Some(gone.remove(at))
+}
+
+fn change(old: Option<&Portrait>, new: Option<&Portrait>) -> Option<FormulaChange> {
+    if old == new {
+        return None;
+    }
+    let name = new.or(old)?.name.clone();
+    let former_name = old
+        .filter(|old| new.is_some() && folded(&old.name) != folded(&name))
+        .map(|old| old.name.clone());
+    let fate = match (old, new) {
+        (None, _) => Fate::Added,
+        (_, None) => Fate::LeftOut,
+        _ if former_name.is_some() => Fate::Renamed,
+        _ => Fate::Changed,
+    };
+    let empty = BTreeSet::new();
+    let cautions = |one: Option<&Portrait>| one.map_or_else(|| empty.clone(), |one| one.cautions.clone());
+    let (cautions_was, cautions_is) = (cautions(old), cautions(new));
+    let findings = |one: Option<&Portrait>| one.map_or_else(BTreeSet::new, |one| one.findings.clone());
+    let (findings_was, findings_is) = (findings(old), findings(new));
+    let words = |one: Option<&Portrait>| -> Vec<(String, String)> {
+        one.into_iter()
+            .flat_map(|one| &one.words)
+            .map(|(label, text)| ((*label).to_owned(), text.clone()))
+            .collect()
+    };
+    let items = |one: Option<&Portrait>| one.map_or_else(Vec::new, |one| one.items.clone());
+    let within = |one: Option<&Portrait>| one.map_or_else(Vec::new, |one| one.within.clone());
+    let herbs = |one: Option<&Portrait>| {
+        one.and_then(|one| one.intake.as_ref())
+            .map_or_else(Vec::new, |intake| intake.herbs.clone())
+    };
+    Some(FormulaChange {
+        name,
+        former_name,
+        fate,
+        items: paired(items(old), items(new), |item| folded(&item.name)),
+        within: paired(within(old), within(new), |one| folded(&one.herb)),
+        totals: Pair {
+            was: old.and_then(|one| one.totals),
+            is: new.and_then(|one| one.totals),
+        },
+        intake: Pair {
+            was: old.and_then(|one| one.intake.clone()),
+            is: new.and_then(|one| one.intake.clone()),
+        },
+        herbs: paired(herbs(old), herbs(new), |herb| folded(&herb.herb)),
+        cautions_come: gravest_first(&cautions_is, &cautions_was),
+        cautions_gone: gravest_first(&cautions_was, &cautions_is),
+        findings_come: gravest_first(&findings_is, &findings_was),
+        findings_gone: gravest_first(&findings_was, &findings_is),
+        words: entries::differing(&words(old), &words(new)),
+        says_otherwise: true,
+        causes: Causes::default(),
+    })
+}
+
+/// What only the first holds, in falling order.
+fn gravest_first<T: Ord + Clone>(own: &BTreeSet<T>, others: &BTreeSet<T>) -> Vec<T> {
+    own.iter()
+        .rev()
+        .filter(|one| !others.contains(one))
+        .cloned()
+        .collect()
+}
+
+/// Sets things with the same key against each other: the same before others, else in their order.
+fn paired<T: PartialEq + Clone>(was: Vec<T>, is: Vec<T>, key: impl Fn(&T) -> String) -> Vec<Pair<T>> {
+    let mut gone = was;
+    let mut pairs: Vec<Pair<T>> = Vec::new();
+    let reserved: Vec<Option<T>> = is
+        .iter()
+        .map(|new| gone.iter().position(|old| old == new).map(|at| gone.remove(at)))
+        .collect();
+    for (new, same) in is.into_iter().zip(reserved) {
+        let was = same.or_else(|| {
+            gone.iter()
+                .position(|old| key(old) == key(&new))
+                .map(|at| gone.remove(at))
+        });
+        pairs.push(Pair { was, is: Some(new) });
+    }
+    pairs.extend(gone.into_iter().map(|old| Pair {
+        was: Some(old),
+        is: None,
+    }));
+    pairs
+}
+
+/// The changed entries that a formula leans on.
+fn leaned_on(snapshot: &Snapshot, place: usize, changes: &[EntryChange]) -> Vec<usize> {
+    let keys = keys_of(snapshot, place);
+    changes
+        .iter()
+        .enumerate()
+        .filter(|(_, change)| change.fate == entries::EntryFate::Changed && change.bears_on_figures())
+        .filter(|(_, change)| keys.contains(&change.key))
+        .map(|(at, _)| at)
+        .collect()
+}
+
+/// The entries that a formula leans on: what is in it, the practice, its person.
+fn keys_of(snapshot: &Snapshot, place: usize) -> BTreeSet<Key> {
+    let ledger = &snapshot.ledger;
+    let mut keys = BTreeSet::from([Key::new(
+        Kind::Practice,
+        ledger.practice.name.as_deref().unwrap_or_default(),
+    )]);
+    let substance = |at: usize| {
+        let substance = ledger.substances.get(at)?;
+        Some(Key::new(substance.kind, &substance.name))
+    };
+    let composition: Option<&Composition> = snapshot.figures.of(place);
+    match composition {
+        Some(composition) => {
+            let within = substances_of(ledger, &snapshot.figures, composition);
+            keys.extend(within.into_iter().filter_map(substance));
+        }
+        None => keys.extend(
+            ledger
+                .formulas
+                .get(place)
+                .into_iter()
+                .flat_map(|formula| &formula.taken)
+                .filter_map(|taken| match taken.what {
+                    Bound::Substance(at) => substance(at),
+                    _ => None,
+                }),
+        ),
+    }
+    let person = ledger
+        .formulas
+        .get(place)
+        .and_then(|formula| formula.person.as_ref());
+    keys.extend(person.map(|(code, _)| Key::new(Kind::Person, &code.text)));
+    keys.extend(
+        ledger
+            .topics
+            .iter()
+            .map(|topic| Key::new(Kind::Topic, &topic.name)),
+    );
+    keys
+}
+
+/// The names of the formulas that a formula takes or adapts, at any depth.
+fn needed(snapshot: &Snapshot, place: usize) -> Vec<String> {
+    let mut open = vec![place];
+    let mut looked = 0;
+    while let Some(at) = open.get(looked).copied() {
+        looked = looked.saturating_add(1);
+        for need in snapshot.ledger.needs(at) {
+            if !open.contains(&need) {
+                open.push(need);
+            }
+        }
+    }
+    open.into_iter()
+        .skip(1)
+        .filter_map(|at| snapshot.ledger.formulas.get(at))
+        .map(|formula| formula.name.text.clone())
+        .collect()
+}
+
+/// By how many grams an ingredient differs, where both sides are known in grams; what is not in
+/// it counts as nothing.
+pub fn grams_by(pair: &Pair<Item>) -> Option<Decimal> {
+    let grams = |item: &Option<Item>| match item {
+        None => Some(Decimal::ZERO),
+        Some(item) => item.amounts.grams.map(|grams| grams.nominal),
+    };
+    grams(&pair.is)?.checked_sub(grams(&pair.was)?)
+}

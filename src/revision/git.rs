@@ -1,0 +1,305 @@
+//! The one door to git: reads revisions through its plumbing, never through output made for people.
+
+use std::ffi::OsStr;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use crate::compute::batch::Refusal;
+
+/// A git repository that a ledger lies in; it may be bare, shallow or partial.
+#[derive(Debug, Clone)]
+pub struct Repository {
+    /// Where git is run.
+    folder: PathBuf,
+    /// Where the ledger lies in the tree: nothing for the top, else `a/b/`.
+    pub prefix: String,
+    /// Whether its history is cut off.
+    pub is_shallow: bool,
+}
+
+/// A commit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Commit {
+    /// Its name, 40 or 64 hexadecimal digits.
+    pub id: String,
+    /// When it was committed, in seconds since 1970 (UTC).
+    pub seconds: i64,
+    /// Who wrote it.
+    pub author: String,
+    /// The first line of its message.
+    pub subject: String,
+}
+
+impl Commit {
+    /// Enough of its name to tell it by.
+    pub fn short(&self) -> &str {
+        self.id.get(..10).unwrap_or(&self.id)
+    }
+}
+
+/// A file in a tree.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Item {
+    /// Its path from the top of the repository.
+    pub path: String,
+    /// The name of its content.
+    pub blob: String,
+    /// Whether it is a link: its content is then the path that it leads to.
+    pub is_link: bool,
+}
+
+impl Repository {
+    /// The repository that a folder lies in; nothing if it lies in none.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git is not installed or refuses to work here.
+    pub fn of(folder: &Path) -> Result<Option<Self>, Refusal> {
+        let asked = run(
+            folder,
+            [
+                "rev-parse",
+                "--is-bare-repository",
+                "--is-shallow-repository",
+                "--show-prefix",
+            ],
+        )?;
+        if !asked.success {
+            // Git says the same of a folder without a repository in every language; a refusal has a reason.
+            let none = run(folder, ["rev-parse", "--git-dir"])?;
+            if none.complaint.contains("dubious ownership") || none.complaint.contains("safe.directory") {
+                return Err(Refusal::new(
+                    "git does not read this repository: it belongs to somebody else",
+                    "if you trust it, tell git so: `git config --global --add safe.directory FOLDER`",
+                ));
+            }
+            return Ok(None);
+        }
+        let text = String::from_utf8_lossy(&asked.output).into_owned();
+        let mut lines = text.lines();
+        let (Some(_bare), Some(shallow)) = (lines.next(), lines.next()) else {
+            return Err(broken("it does not answer as expected"));
+        };
+        Ok(Some(Self {
+            folder: folder.to_owned(),
+            is_shallow: shallow == "true",
+            prefix: lines.next().unwrap_or_default().to_owned(),
+        }))
+    }
+
+    /// The commit that a name means: a branch, a tag, `HEAD~2`, the beginning of an id.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn commit(&self, name: &str) -> Result<Option<Commit>, Refusal> {
+        if name.is_empty() || name.starts_with('-') {
+            return Ok(None);
+        }
+        let wanted = format!("{name}^{{commit}}");
+        let asked = self.run(["rev-parse", "--verify", "--quiet", "--end-of-options", &wanted])?;
+        if !asked.success {
+            return Ok(None);
+        }
+        let id = String::from_utf8_lossy(&asked.output).trim().to_owned();
+        Ok(self.commits(&["--no-walk", &id])?.into_iter().next())
+    }
+
+    /// What stood on this branch at a moment: the last commit of the line of first parents before it.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn commit_before(&self, seconds: i64) -> Result<Option<Commit>, Refusal> {
+        // Git compares with `<=`, and a moment has ended one second before the next begins.
+        let before = format!("--min-age={}", seconds.saturating_sub(1));
+        let found = self.commits(&[&before, "--max-count=1", "--first-parent", "HEAD"])?;
+        Ok(found.into_iter().next())
+    }
+
+    /// The first commit that this history has.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn first_commit(&self) -> Result<Option<Commit>, Refusal> {
+        Ok(self.commits(&["--first-parent", "HEAD"])?.pop())
+    }
+
+    /// Commits as `rev-list` gives them, the newest first.
+    fn commits(&self, arguments: &[&str]) -> Result<Vec<Commit>, Refusal> {
+        let mut all = vec![
+            "rev-list",
+            "--no-commit-header",
+            "--encoding=UTF-8",
+            "--format=%H%x00%ct%x00%an%x00%s",
+        ];
+        all.extend(arguments);
+        all.push("--");
+        let asked = self.run(all)?;
+        if !asked.success {
+            return Err(broken(&asked.complaint));
+        }
+        Ok(String::from_utf8_lossy(&asked.output)
+            .lines()
+            .filter_map(|line| {
+                let mut fields = line.split('\0');
+                Some(Commit {
+                    id: fields.next()?.to_owned(),
+                    seconds: fields.next()?.parse().ok()?,
+                    author: fields.next()?.to_owned(),
+                    subject: fields.next()?.to_owned(),
+                })
+            })
+            .collect())
+    }
+
+    /// All files at a commit.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run or the tree can't be read.
+    pub fn files(&self, commit: &Commit) -> Result<Vec<Item>, Refusal> {
+        let asked = self.run(["ls-tree", "-r", "-z", "--full-tree", &commit.id])?;
+        if !asked.success {
+            return Err(broken(&asked.complaint));
+        }
+        Ok(asked
+            .output
+            .split(|byte| *byte == 0)
+            .filter_map(|row| {
+                let row = String::from_utf8_lossy(row);
+                let (about, path) = row.split_once('\t')?;
+                let mut about = about.split(' ');
+                let mode = about.next()?;
+                let kind = about.next()?;
+                (kind == "blob").then_some(Item {
+                    path: path.to_owned(),
+                    blob: about.next()?.to_owned(),
+                    is_link: mode == "120000",
+                })
+            })
+            .collect())
+    }
+
+    /// The contents of blobs in the order asked for; nothing for one that is missing.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run or breaks off.
+    pub fn contents(&self, blobs: &[String]) -> Result<Vec<Option<Vec<u8>>>, Refusal> {
+        let mut child = command(&self.folder)
+            .args(["cat-file", "--batch", "--buffer"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .map_err(|error| not_run(&error))?;
+        let (Some(mut asking), Some(mut answering)) = (child.stdin.take(), child.stdout.take()) else {
+            return Err(broken("its pipes are closed"));
+        };
+        let mut output = Vec::new();
+        // Git answers while it is asked: one pipe would fill up and wait for the other.
+        let read = std::thread::scope(|scope| {
+            scope.spawn(move || {
+                for blob in blobs {
+                    if writeln!(asking, "{blob}").is_err() {
+                        break;
+                    }
+                }
+            });
+            answering.read_to_end(&mut output)
+        });
+        let _ = child.wait();
+        read.map_err(|error| broken(&error.to_string()))?;
+        let mut rest = output.as_slice();
+        blobs
+            .iter()
+            .map(|_| {
+                let line_end = rest
+                    .iter()
+                    .position(|byte| *byte == b'\n')
+                    .ok_or_else(|| broken("it broke off while a file was read"))?;
+                let (head, after) = rest.split_at(line_end);
+                rest = after.get(1..).unwrap_or_default();
+                let head = String::from_utf8_lossy(head);
+                if head.ends_with(" missing") {
+                    return Ok(None);
+                }
+                let size = head
+                    .rsplit(' ')
+                    .next()
+                    .and_then(|size| size.parse::<usize>().ok())
+                    .filter(|size| *size < rest.len())
+                    .ok_or_else(|| broken("it broke off while a file was read"))?;
+                let (content, after) = rest.split_at(size);
+                rest = after.get(1..).unwrap_or_default();
+                Ok(Some(content.to_vec()))
+            })
+            .collect()
+    }
+
+    fn run<'a>(&self, arguments: impl IntoIterator<Item = &'a str>) -> Result<Asked, Refusal> {
+        run(&self.folder, arguments)
+    }
+}
+
+/// What git answered.
+struct Asked {
+    success: bool,
+    output: Vec<u8>,
+    complaint: String,
+}
+
+fn run<'a>(folder: &Path, arguments: impl IntoIterator<Item = &'a str>) -> Result<Asked, Refusal> {
+    let asked = command(folder)
+        .args(arguments.into_iter().map(OsStr::new))
+        .stdin(Stdio::null())
+        .output()
+        .map_err(|error| not_run(&error))?;
+    Ok(Asked {
+        success: asked.status.success(),
+        complaint: String::from_utf8_lossy(&asked.stderr).trim().to_owned(),
+        output: asked.stdout,
+    })
+}
+
+/// Git, so called that it only reads, asks nobody, fetches nothing and starts nothing else.
+fn command(folder: &Path) -> Command {
+    let mut git = Command::new("git");
+    git.arg("-C")
+        .arg(folder)
+        .args([
+            "-c",
+            "core.fsmonitor=false",
+            "--no-optional-locks",
+            "--literal-pathspecs",
+        ])
+        .env("GIT_TERMINAL_PROMPT", "0")
+        .env("GIT_NO_LAZY_FETCH", "1")
+        .env("LC_ALL", "C");
+    // A hook is given the repository relative to its own folder.
+    if let Some(home) = std::env::var_os("GIT_DIR")
+        && let Ok(home) = std::path::absolute(Path::new(&home))
+    {
+        git.env("GIT_DIR", home);
+    }
+    git
+}
+
+fn not_run(error: &std::io::Error) -> Refusal {
+    if error.kind() == std::io::ErrorKind::NotFound {
+        Refusal::new(
+            "git is not installed, so earlier revisions can't be read",
+            "install git, or name two folders: `--from FOLDER --to FOLDER`",
+        )
+    } else {
+        Refusal::new(
+            format!("git can't be run: {error}"),
+            "look whether you may run it, and whether there is room for another process",
+        )
+    }
+}
+
+fn broken(complaint: &str) -> Refusal {
+    let complaint = complaint.lines().next().unwrap_or_default();
+    Refusal::new(
+        format!("git can't read this history: {complaint}"),
+        "`git fsck` tells what is damaged; folders can be compared without git",
+    )
+}

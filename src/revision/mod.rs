@@ -1,0 +1,321 @@
+//! Turns what someone typed for a revision (a date, a commit, a folder, a file) into a ledger read as it was then.
+
+pub mod git;
+pub mod moment;
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+use jiff::ZonedDateTime;
+
+use crate::compute::batch::Refusal;
+use crate::workspace::{self, Content, Snapshot};
+use git::{Commit, Item, Repository};
+
+/// A ledger as it was, and how that revision is called.
+#[derive(Debug)]
+pub struct Revised {
+    /// In words: `the working copy`, `the end of September 2026 (commit 1a2b3c4d5e)`.
+    pub said: String,
+    /// The commit, where it is one.
+    pub commit: Option<Commit>,
+    /// The ledger.
+    pub snapshot: Snapshot,
+}
+
+/// What the words for a revision mean.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Meant {
+    /// The files as they lie in the folder.
+    WorkingCopy,
+    /// A commit, and how it is called.
+    Commit(Commit, String),
+    /// A folder that holds a ledger.
+    Folder(PathBuf),
+    /// One file, read in place of those files of the ledger that have entries in common with it.
+    File(PathBuf),
+}
+
+/// The clock and the calendar of whoever asks.
+pub fn now() -> ZonedDateTime {
+    ZonedDateTime::now()
+}
+
+/// Finds out what the words for a revision mean.
+///
+/// # Errors
+/// [`Refusal`] where they mean nothing, or two things.
+pub fn meant(words: &str, root: &Path, now: &ZonedDateTime) -> Result<Meant, Refusal> {
+    if ["working copy", "now"].contains(&words.trim().to_lowercase().as_str()) {
+        return Ok(Meant::WorkingCopy);
+    }
+    if let Some(moment) = moment::read(words, now) {
+        let repository = required(root)?;
+        return Ok(match repository.commit_before(moment.end.as_second())? {
+            Some(commit) => {
+                let said = format!("{} (commit {})", moment.said, commit.short());
+                Meant::Commit(commit, said)
+            }
+            None => return Err(too_early(&repository, &moment.said, now)?),
+        });
+    }
+    let path = Path::new(words);
+    let is_there = path.exists();
+    let commit = match Repository::of(root)? {
+        Some(repository) => repository.commit(words)?,
+        None => None,
+    };
+    match (commit, is_there) {
+        (Some(_), true) if !words.contains(['/', '\\']) => Err(Refusal::new(
+            format!("`{words}` is a revision of the ledger, and there is a file or folder of that name, too"),
+            format!("write `./{words}` for the file or folder, `refs/heads/{words}` for the branch"),
+        )),
+        (Some(commit), false) => {
+            let said = format!(
+                "{words} ({}, {})",
+                moment::day_of(commit.seconds, now),
+                commit.subject
+            );
+            Ok(Meant::Commit(commit, said))
+        }
+        (_, true) if path.is_dir() => Ok(Meant::Folder(path.to_owned())),
+        (_, true) => Ok(Meant::File(path.to_owned())),
+        (None, false) => Err(Refusal::new(
+            format!("`{words}` is no date, no revision, no file and no folder"),
+            "a date is written 2026-09-30, 2026-09 or \"last month\"; a revision like HEAD~2 or a branch's name",
+        )),
+    }
+}
+
+/// Reads the ledger as it was at what is meant.
+///
+/// # Errors
+/// [`Refusal`] where that can't be read.
+pub fn read(meant: Meant, root: &Path) -> Result<Revised, Refusal> {
+    match meant {
+        Meant::WorkingCopy => Ok(Revised {
+            said: "the working copy".to_owned(),
+            commit: None,
+            snapshot: Snapshot::read(root),
+        }),
+        Meant::Commit(commit, said) => {
+            let snapshot = Snapshot::of_contents(contents(&required(root)?, &commit)?);
+            Ok(Revised {
+                said,
+                commit: Some(commit),
+                snapshot,
+            })
+        }
+        Meant::Folder(folder) => {
+            let said = folder.display().to_string();
+            let found = workspace::find(&folder).ok_or_else(|| {
+                Refusal::new(
+                    format!("there is no ledger in `{said}`"),
+                    "name the folder of a ledger: one with `.scruple` files",
+                )
+            })?;
+            Ok(Revised {
+                snapshot: Snapshot::read(&found.root),
+                said,
+                commit: None,
+            })
+        }
+        Meant::File(file) => Ok(Revised {
+            said: file.display().to_string(),
+            commit: None,
+            snapshot: Snapshot::read_with(root, &file),
+        }),
+    }
+}
+
+/// The last commit.
+///
+/// # Errors
+/// [`Refusal`] where there is none.
+pub fn last_commit(root: &Path) -> Result<Meant, Refusal> {
+    let repository = required(root)?;
+    match repository.commit("HEAD")? {
+        Some(commit) => {
+            let said = format!("the last commit ({})", commit.subject);
+            Ok(Meant::Commit(commit, said))
+        }
+        None => Err(Refusal::new(
+            "nothing has been committed yet, so there is nothing to compare with",
+            "commit the ledger once: `git add .` and `git commit -m \"first formulas\"`",
+        )),
+    }
+}
+
+/// The files of the ledger at a commit, wherever its folder lay then.
+///
+/// # Errors
+/// [`Refusal`] where git can't read them.
+pub fn contents(repository: &Repository, commit: &Commit) -> Result<Vec<(String, Content)>, Refusal> {
+    let all = repository.files(commit)?;
+    let home = home(&all, repository)?;
+    let by_path: HashMap<&str, &Item> = all.iter().map(|item| (item.path.as_str(), item)).collect();
+    let wanted: Vec<(&str, &Item)> = all
+        .iter()
+        .filter_map(|item| Some((item.path.strip_prefix(home.as_str())?, item)))
+        .filter(|(path, _)| workspace::is_of_a_ledger(path))
+        .collect();
+    // A link to a file of the same tree is read like the file, as in the folder itself.
+    let targets = followed(repository, &by_path, &wanted)?;
+    let blobs: Vec<String> = wanted
+        .iter()
+        .map(|(_, item)| {
+            targets
+                .get(item.path.as_str())
+                .copied()
+                .unwrap_or(*item)
+                .blob
+                .clone()
+        })
+        .collect();
+    let read = repository.contents(&blobs)?;
+    Ok(wanted
+        .iter()
+        .zip(read)
+        .map(|((path, item), bytes)| {
+            let leads_nowhere = item.is_link && !targets.contains_key(item.path.as_str());
+            let content = match bytes {
+                _ if leads_nowhere => Err("it is a link to something outside of what git keeps".to_owned()),
+                Some(bytes) => Ok(bytes),
+                None => Err("git does not have its content here (a partial clone)".to_owned()),
+            };
+            ((*path).to_owned(), content)
+        })
+        .collect())
+}
+
+/// The folder of the ledger in this tree: where it lies now, else the one folder that holds a practice.
+fn home(all: &[Item], repository: &Repository) -> Result<String, Refusal> {
+    let here = repository.prefix.as_str();
+    let lies_here = all.iter().any(|item| {
+        item.path
+            .strip_prefix(here)
+            .is_some_and(workspace::is_of_a_ledger)
+    });
+    let mut homes: Vec<&str> = all
+        .iter()
+        .filter_map(|item| item.path.strip_suffix("practice.scruple"))
+        .filter(|folder| folder.is_empty() || folder.ends_with('/'))
+        .collect();
+    homes.sort_by_key(|folder| (folder.matches('/').count(), *folder));
+    match homes.as_slice() {
+        _ if lies_here && (!here.is_empty() || homes.first().is_none_or(|first| first.is_empty())) => {
+            Ok(here.to_owned())
+        }
+        [] => Ok(here.to_owned()),
+        [only] => Ok((*only).to_owned()),
+        several => Err(Refusal::new(
+            format!(
+                "there are several ledgers in this repository: {}",
+                several.join(", ")
+            ),
+            "name one with `--in FOLDER`",
+        )),
+    }
+}
+
+/// Where links lead that lead to another file of the tree.
+fn followed<'a>(
+    repository: &Repository,
+    by_path: &HashMap<&str, &'a Item>,
+    wanted: &[(&str, &'a Item)],
+) -> Result<HashMap<&'a str, &'a Item>, Refusal> {
+    let mut found = HashMap::new();
+    let links: Vec<&Item> = wanted
+        .iter()
+        .map(|(_, item)| *item)
+        .filter(|item| item.is_link)
+        .collect();
+    if links.is_empty() {
+        return Ok(found);
+    }
+    let blobs: Vec<String> = links.iter().map(|item| item.blob.clone()).collect();
+    for (link, content) in links.into_iter().zip(repository.contents(&blobs)?) {
+        let Some(content) = content else { continue };
+        let leads_to = String::from_utf8_lossy(&content).into_owned();
+        if let Some(target) = joined(&link.path, &leads_to)
+            .and_then(|path| by_path.get(path.as_str()).copied())
+            .filter(|target| !target.is_link)
+        {
+            found.insert(link.path.as_str(), target);
+        }
+    }
+    Ok(found)
+}
+
+/// The path that a link in a tree leads to; nothing if that is outside.
+fn joined(link: &str, leads_to: &str) -> Option<String> {
+    if leads_to.starts_with('/') {
+        return None;
+    }
+    let mut steps: Vec<&str> = link.split('/').collect();
+    steps.pop();
+    for step in leads_to.split('/') {
+        match step {
+            "" | "." => {}
+            ".." => {
+                steps.pop()?;
+            }
+            name => steps.push(name),
+        }
+    }
+    Some(steps.join("/"))
+}
+
+/// The repository, which must be there.
+///
+/// # Errors
+/// [`Refusal`] where the folder lies in none.
+pub fn required(root: &Path) -> Result<Repository, Refusal> {
+    Repository::of(root)?.ok_or_else(|| {
+        Refusal::new(
+            format!("`{}` lies in no git repository, so it has no earlier revisions", root.display()),
+            "`git init` and a first commit start one; two folders can be compared without: `--from FOLDER --to FOLDER`",
+        )
+    })
+}
+
+fn too_early(repository: &Repository, said: &str, now: &ZonedDateTime) -> Result<Refusal, Refusal> {
+    let Some(first) = repository.first_commit()? else {
+        return Ok(Refusal::new(
+            "nothing has been committed yet, so there is no earlier revision",
+            "commit the ledger once: `git add .` and `git commit -m \"first formulas\"`",
+        ));
+    };
+    let begins = moment::day_of(first.seconds, now);
+    Ok(if repository.is_shallow {
+        Refusal::new(
+            format!("the history here begins on {begins}, after {said}: it is a shallow clone"),
+            "fetch the whole of it with `git fetch --unshallow`",
+        )
+    } else {
+        Refusal::new(
+            format!("the first commit of this ledger is of {begins}, after {said}"),
+            format!(
+                "name a later date, or compare with the first commit: `--from {}`",
+                first.short()
+            ),
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::joined;
+
+    #[test]
+    fn a_link_leads_to_a_place_in_the_tree_or_nowhere() {
+        let to = |link, target| joined(link, target);
+        assert_eq!(to("a/b.scruple", "c.scruple").as_deref(), Some("a/c.scruple"));
+        assert_eq!(
+            to("a/b.scruple", "../x/./c.scruple").as_deref(),
+            Some("x/c.scruple")
+        );
+        assert_eq!(to("b.scruple", "../c.scruple"), None);
+        assert_eq!(to("b.scruple", "/etc/passwd"), None);
+    }
+}
