@@ -1,9 +1,9 @@
 //! The one door to git: reads revisions through its plumbing, never through output made for people.
 
 use std::ffi::OsStr;
-use std::io::{Read, Write};
+use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
 use crate::compute::batch::Refusal;
 
@@ -29,6 +29,10 @@ pub struct Commit {
     pub author: String,
     /// The first line of its message.
     pub subject: String,
+    /// The name of its tree.
+    pub tree: String,
+    /// The commits that it follows; several for a merge.
+    pub parents: Vec<String>,
 }
 
 impl Commit {
@@ -36,17 +40,6 @@ impl Commit {
     pub fn short(&self) -> &str {
         self.id.get(..10).unwrap_or(&self.id)
     }
-}
-
-/// A file in a tree.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Item {
-    /// Its path from the top of the repository.
-    pub path: String,
-    /// The name of its content.
-    pub blob: String,
-    /// Whether it is a link: its content is then the path that it leads to.
-    pub is_link: bool,
 }
 
 impl Repository {
@@ -123,13 +116,21 @@ impl Repository {
         Ok(self.commits(&["--first-parent", "HEAD"])?.pop())
     }
 
+    /// A commit and all that went before it, each before those that it follows.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn history(&self, newest: &Commit) -> Result<Vec<Commit>, Refusal> {
+        self.commits(&["--topo-order", &newest.id])
+    }
+
     /// Commits as `rev-list` gives them, the newest first.
     fn commits(&self, arguments: &[&str]) -> Result<Vec<Commit>, Refusal> {
         let mut all = vec![
             "rev-list",
             "--no-commit-header",
             "--encoding=UTF-8",
-            "--format=%H%x00%ct%x00%an%x00%s",
+            "--format=%H%x00%T%x00%P%x00%ct%x00%an%x00%s",
         ];
         all.extend(arguments);
         all.push("--");
@@ -143,6 +144,8 @@ impl Repository {
                 let mut fields = line.split('\0');
                 Some(Commit {
                     id: fields.next()?.to_owned(),
+                    tree: fields.next()?.to_owned(),
+                    parents: fields.next()?.split_whitespace().map(str::to_owned).collect(),
                     seconds: fields.next()?.parse().ok()?,
                     author: fields.next()?.to_owned(),
                     subject: fields.next()?.to_owned(),
@@ -151,91 +154,80 @@ impl Repository {
             .collect())
     }
 
-    /// All files at a commit.
+    /// A reader of what is stored: one process that answers many questions.
     ///
     /// # Errors
-    /// [`Refusal`] where git can't be run or the tree can't be read.
-    pub fn files(&self, commit: &Commit) -> Result<Vec<Item>, Refusal> {
-        let asked = self.run(["ls-tree", "-r", "-z", "--full-tree", &commit.id])?;
-        if !asked.success {
-            return Err(broken(&asked.complaint));
-        }
-        Ok(asked
-            .output
-            .split(|byte| *byte == 0)
-            .filter_map(|row| {
-                let row = String::from_utf8_lossy(row);
-                let (about, path) = row.split_once('\t')?;
-                let mut about = about.split(' ');
-                let mode = about.next()?;
-                let kind = about.next()?;
-                (kind == "blob").then_some(Item {
-                    path: path.to_owned(),
-                    blob: about.next()?.to_owned(),
-                    is_link: mode == "120000",
-                })
-            })
-            .collect())
-    }
-
-    /// The contents of blobs in the order asked for; nothing for one that is missing.
-    ///
-    /// # Errors
-    /// [`Refusal`] where git can't be run or breaks off.
-    pub fn contents(&self, blobs: &[String]) -> Result<Vec<Option<Vec<u8>>>, Refusal> {
+    /// [`Refusal`] where git can't be run.
+    pub fn objects(&self) -> Result<Objects, Refusal> {
         let mut child = command(&self.folder)
-            .args(["cat-file", "--batch", "--buffer"])
+            .args(["cat-file", "--batch"])
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
             .map_err(|error| not_run(&error))?;
-        let (Some(mut asking), Some(mut answering)) = (child.stdin.take(), child.stdout.take()) else {
-            return Err(broken("its pipes are closed"));
-        };
-        let mut output = Vec::new();
-        // Git answers while it is asked: one pipe would fill up and wait for the other.
-        let read = std::thread::scope(|scope| {
-            scope.spawn(move || {
-                for blob in blobs {
-                    if writeln!(asking, "{blob}").is_err() {
-                        break;
-                    }
-                }
-            });
-            answering.read_to_end(&mut output)
-        });
-        let _ = child.wait();
-        read.map_err(|error| broken(&error.to_string()))?;
-        let mut rest = output.as_slice();
-        blobs
-            .iter()
-            .map(|_| {
-                let line_end = rest
-                    .iter()
-                    .position(|byte| *byte == b'\n')
-                    .ok_or_else(|| broken("it broke off while a file was read"))?;
-                let (head, after) = rest.split_at(line_end);
-                rest = after.get(1..).unwrap_or_default();
-                let head = String::from_utf8_lossy(head);
-                if head.ends_with(" missing") {
-                    return Ok(None);
-                }
-                let size = head
-                    .rsplit(' ')
-                    .next()
-                    .and_then(|size| size.parse::<usize>().ok())
-                    .filter(|size| *size < rest.len())
-                    .ok_or_else(|| broken("it broke off while a file was read"))?;
-                let (content, after) = rest.split_at(size);
-                rest = after.get(1..).unwrap_or_default();
-                Ok(Some(content.to_vec()))
-            })
-            .collect()
+        match (child.stdin.take(), child.stdout.take()) {
+            (Some(asking), Some(answering)) => Ok(Objects {
+                child,
+                asking: Some(asking),
+                answering: BufReader::new(answering),
+            }),
+            _ => Err(broken("its pipes are closed")),
+        }
     }
 
     fn run<'a>(&self, arguments: impl IntoIterator<Item = &'a str>) -> Result<Asked, Refusal> {
         run(&self.folder, arguments)
+    }
+}
+
+/// Reads stored things by their names.
+#[derive(Debug)]
+pub struct Objects {
+    child: Child,
+    asking: Option<ChildStdin>,
+    answering: BufReader<ChildStdout>,
+}
+
+impl Objects {
+    /// The bytes of a blob or a tree, at most `most` of them; nothing where git does not have it.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git breaks off.
+    pub fn read(&mut self, id: &str, most: u64) -> Result<Option<Vec<u8>>, Refusal> {
+        self.ask(id, most).map_err(|error| broken(&error.to_string()))
+    }
+
+    fn ask(&mut self, id: &str, most: u64) -> io::Result<Option<Vec<u8>>> {
+        let Some(asking) = &mut self.asking else {
+            return Ok(None);
+        };
+        asking.write_all(format!("{id}\n").as_bytes())?;
+        let mut head = String::new();
+        self.answering.read_line(&mut head)?;
+        let mut words = head.split_whitespace().skip(1);
+        let (kind, size) = (
+            words.next(),
+            words.next().and_then(|size| size.parse::<u64>().ok()),
+        );
+        let size = match (kind, size) {
+            (Some("missing"), _) => return Ok(None),
+            (Some(_), Some(size)) => size,
+            _ => return Err(io::Error::other("it broke off while something was read")),
+        };
+        let mut bytes = Vec::new();
+        let mut object = (&mut self.answering).take(size.saturating_add(1));
+        (&mut object).take(size.min(most)).read_to_end(&mut bytes)?;
+        io::copy(&mut object, &mut io::sink())?;
+        Ok(Some(bytes))
+    }
+}
+
+impl Drop for Objects {
+    fn drop(&mut self) {
+        // Git ends when nobody asks any more; it is waited for, so that no dead process is left.
+        self.asking = None;
+        let _ = self.child.wait();
     }
 }
 

@@ -2,15 +2,16 @@
 
 pub mod git;
 pub mod moment;
+pub mod stored;
 
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use jiff::ZonedDateTime;
 
 use crate::compute::batch::Refusal;
 use crate::workspace::{self, Content, Snapshot};
-use git::{Commit, Item, Repository};
+use git::{Commit, Repository};
+use stored::Stored;
 
 /// A ledger as it was, and how that revision is called.
 #[derive(Debug)]
@@ -151,119 +152,12 @@ pub fn last_commit(root: &Path) -> Result<Meant, Refusal> {
 /// # Errors
 /// [`Refusal`] where git can't read them.
 pub fn contents(repository: &Repository, commit: &Commit) -> Result<Vec<(String, Content)>, Refusal> {
-    let all = repository.files(commit)?;
-    let home = home(&all, repository)?;
-    let by_path: HashMap<&str, &Item> = all.iter().map(|item| (item.path.as_str(), item)).collect();
-    let wanted: Vec<(&str, &Item)> = all
+    let mut stored = Stored::open(repository)?;
+    let files = stored.files(&commit.tree)?;
+    files
         .iter()
-        .filter_map(|item| Some((item.path.strip_prefix(home.as_str())?, item)))
-        .filter(|(path, _)| workspace::is_of_a_ledger(path))
-        .collect();
-    // A link to a file of the same tree is read like the file, as in the folder itself.
-    let targets = followed(repository, &by_path, &wanted)?;
-    let blobs: Vec<String> = wanted
-        .iter()
-        .map(|(_, item)| {
-            targets
-                .get(item.path.as_str())
-                .copied()
-                .unwrap_or(*item)
-                .blob
-                .clone()
-        })
-        .collect();
-    let read = repository.contents(&blobs)?;
-    Ok(wanted
-        .iter()
-        .zip(read)
-        .map(|((path, item), bytes)| {
-            let leads_nowhere = item.is_link && !targets.contains_key(item.path.as_str());
-            let content = match bytes {
-                _ if leads_nowhere => Err("it is a link to something outside of what git keeps".to_owned()),
-                Some(bytes) => Ok(bytes),
-                None => Err("git does not have its content here (a partial clone)".to_owned()),
-            };
-            ((*path).to_owned(), content)
-        })
-        .collect())
-}
-
-/// The folder of the ledger in this tree: where it lies now, else the one folder that holds a practice.
-fn home(all: &[Item], repository: &Repository) -> Result<String, Refusal> {
-    let here = repository.prefix.as_str();
-    let lies_here = all.iter().any(|item| {
-        item.path
-            .strip_prefix(here)
-            .is_some_and(workspace::is_of_a_ledger)
-    });
-    let mut homes: Vec<&str> = all
-        .iter()
-        .filter_map(|item| item.path.strip_suffix("practice.scruple"))
-        .filter(|folder| folder.is_empty() || folder.ends_with('/'))
-        .collect();
-    homes.sort_by_key(|folder| (folder.matches('/').count(), *folder));
-    match homes.as_slice() {
-        _ if lies_here && (!here.is_empty() || homes.first().is_none_or(|first| first.is_empty())) => {
-            Ok(here.to_owned())
-        }
-        [] => Ok(here.to_owned()),
-        [only] => Ok((*only).to_owned()),
-        several => Err(Refusal::new(
-            format!(
-                "there are several ledgers in this repository: {}",
-                several.join(", ")
-            ),
-            "name one with `--in FOLDER`",
-        )),
-    }
-}
-
-/// Where links lead that lead to another file of the tree.
-fn followed<'a>(
-    repository: &Repository,
-    by_path: &HashMap<&str, &'a Item>,
-    wanted: &[(&str, &'a Item)],
-) -> Result<HashMap<&'a str, &'a Item>, Refusal> {
-    let mut found = HashMap::new();
-    let links: Vec<&Item> = wanted
-        .iter()
-        .map(|(_, item)| *item)
-        .filter(|item| item.is_link)
-        .collect();
-    if links.is_empty() {
-        return Ok(found);
-    }
-    let blobs: Vec<String> = links.iter().map(|item| item.blob.clone()).collect();
-    for (link, content) in links.into_iter().zip(repository.contents(&blobs)?) {
-        let Some(content) = content else { continue };
-        let leads_to = String::from_utf8_lossy(&content).into_owned();
-        if let Some(target) = joined(&link.path, &leads_to)
-            .and_then(|path| by_path.get(path.as_str()).copied())
-            .filter(|target| !target.is_link)
-        {
-            found.insert(link.path.as_str(), target);
-        }
-    }
-    Ok(found)
-}
-
-/// The path that a link in a tree leads to; nothing if that is outside.
-fn joined(link: &str, leads_to: &str) -> Option<String> {
-    if leads_to.starts_with('/') {
-        return None;
-    }
-    let mut steps: Vec<&str> = link.split('/').collect();
-    steps.pop();
-    for step in leads_to.split('/') {
-        match step {
-            "" | "." => {}
-            ".." => {
-                steps.pop()?;
-            }
-            name => steps.push(name),
-        }
-    }
-    Some(steps.join("/"))
+        .map(|file| Ok((file.path.clone(), stored.content(file)?)))
+        .collect()
 }
 
 /// The repository, which must be there.
@@ -301,21 +195,4 @@ fn too_early(repository: &Repository, said: &str, now: &ZonedDateTime) -> Result
             ),
         )
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::joined;
-
-    #[test]
-    fn a_link_leads_to_a_place_in_the_tree_or_nowhere() {
-        let to = |link, target| joined(link, target);
-        assert_eq!(to("a/b.scruple", "c.scruple").as_deref(), Some("a/c.scruple"));
-        assert_eq!(
-            to("a/b.scruple", "../x/./c.scruple").as_deref(),
-            Some("x/c.scruple")
-        );
-        assert_eq!(to("b.scruple", "../c.scruple"), None);
-        assert_eq!(to("b.scruple", "/etc/passwd"), None);
-    }
 }
