@@ -67,6 +67,11 @@ pub fn same_but_for_number(a: &str, b: &str) -> bool {
     if a == b {
         return true;
     }
+    // A plural ending is at most three letters long, so what stands before it must agree.
+    let common = a.len().min(b.len()).saturating_sub("ies".len());
+    if a.as_bytes().get(..common) != b.as_bytes().get(..common) || a.len().abs_diff(b.len()) > "ies".len() {
+        return false;
+    }
     let of_a = singulars(a);
     singulars(b).iter().any(|form| of_a.contains(form))
 }

@@ -136,25 +136,42 @@ impl Source {
 /// All files of a ledger, in the order in which they were read.
 #[derive(Debug, Clone, Default)]
 pub struct Sources {
-    files: Vec<Source>,
+    // Files may be shared among ledgers that follow one another; those of others have no place here.
+    files: Vec<Option<Arc<Source>>>,
 }
 
 impl Sources {
     /// Adds a file and gives its number.
     pub fn add(&mut self, path: &str, text: Arc<str>) -> FileId {
         let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
-        self.files.push(Source::new(path, text));
+        self.files.push(Some(Arc::new(Source::new(path, text))));
         id
     }
 
     /// The file with this number, if there is one.
     pub fn get(&self, id: FileId) -> Option<&Source> {
-        self.files.get(usize::try_from(id.0).ok()?)
+        self.files.get(usize::try_from(id.0).ok()?)?.as_deref()
+    }
+
+    /// The same numbers with these files alone.
+    #[must_use]
+    pub fn only(&self, kept: &[FileId]) -> Self {
+        let mut files = vec![None; self.files.len()];
+        for id in kept {
+            let at = usize::try_from(id.0).unwrap_or(usize::MAX);
+            if let (Some(place), Some(file)) = (files.get_mut(at), self.files.get(at)) {
+                place.clone_from(file);
+            }
+        }
+        Self { files }
     }
 
     /// All files with their numbers.
     pub fn iter(&self) -> impl Iterator<Item = (FileId, &Source)> {
-        (0u32..).map(FileId).zip(&self.files)
+        (0u32..)
+            .map(FileId)
+            .zip(&self.files)
+            .filter_map(|(id, file)| Some((id, file.as_deref()?)))
     }
 
     /// The text under a span.

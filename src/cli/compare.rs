@@ -21,7 +21,7 @@ use crate::view;
 /// Exits with 0 if nothing differs, with 1 if anything does, and with 2 if it could not be told.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n\n  scruple compare\n  scruple compare --from \"last month\"\n  scruple compare \"after-supper tea\" --from 2026-09 --to 2026-10"
+    after_help = "Examples, where the demo ledger is kept in git:\n\n  scruple compare --in examples/low-barn\n  scruple compare --from \"last month\" --in examples/low-barn\n  scruple compare \"after-supper tea\" --from 2026-09 --to 2026-10 --in examples/low-barn"
 )]
 pub struct Compare {
     /// Only this formula

@@ -150,6 +150,15 @@ impl Composition {
 
 /// Reckons every formula.
 pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
+    some(ledger, faults, |_| true)
+}
+
+/// Reckons those formulas that are wanted; what they take or adapt must be wanted, too.
+pub fn some(
+    ledger: &Ledger,
+    faults: &Faults,
+    is_wanted: impl Fn(usize) -> bool,
+) -> (Figures, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
     let (order, broken) = order::order(ledger, &mut diagnostics);
     let mut reckoner = Reckoner::new(ledger);
@@ -159,7 +168,7 @@ pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
     for at in order {
         // A faulty formula is looked over for what else is wrong with it, and has no figures.
         let withheld = broken.contains(&at) || faults.practice || faults.formulas.contains(&at);
-        if broken.contains(&at) || faults.practice {
+        if broken.contains(&at) || faults.practice || !is_wanted(at) {
             continue;
         }
         let composition = reckoner.formula(at, &mut Trace::silent());

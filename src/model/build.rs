@@ -19,10 +19,10 @@ pub(super) struct Builder<'a> {
     others: HashMap<(Kind, String), Span>,
     // Unknown names that have been reported: each slip is said once.
     unknown: HashMap<String, Span>,
-    trees: &'a [Tree],
+    trees: Vec<&'a Tree>,
 }
 
-pub(super) fn build(trees: &[Tree]) -> (Ledger, Vec<Diagnostic>) {
+pub(super) fn build(trees: Vec<&Tree>) -> (Ledger, Vec<Diagnostic>) {
     let mut builder = Builder {
         ledger: Ledger::default(),
         diagnostics: Vec::new(),
@@ -49,7 +49,7 @@ enum Declared<'a> {
 
 impl<'a> Builder<'a> {
     fn entries(&self) -> impl Iterator<Item = &'a Entry> + use<'a> {
-        self.trees.iter().flat_map(|tree| &tree.entries)
+        self.trees.clone().into_iter().flat_map(|tree| &tree.entries)
     }
 
     /// The one practice; it is read first because it settles what measures mean.

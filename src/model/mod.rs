@@ -14,6 +14,7 @@ mod records;
 pub mod taken;
 pub mod topic;
 
+use std::borrow::Borrow;
 use std::collections::HashSet;
 
 use crate::code;
@@ -143,8 +144,8 @@ impl Ledger {
 }
 
 /// Binds the trees of a ledger.
-pub fn build(trees: &[Tree]) -> (Ledger, Vec<Diagnostic>) {
-    build::build(trees)
+pub fn build<T: Borrow<Tree>>(trees: &[T]) -> (Ledger, Vec<Diagnostic>) {
+    build::build(trees.iter().map(Borrow::borrow).collect())
 }
 
 /// What a stated value is, and where it is stated; nowhere for a standard's own value.

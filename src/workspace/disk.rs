@@ -10,13 +10,8 @@ use std::path::{Path, PathBuf};
 
 use walkdir::WalkDir;
 
-use super::{Content, Found, Snapshot};
-use crate::code;
-use crate::diagnostic::Diagnostic;
-use crate::source::Span;
-
-/// The largest file that is read, in bytes.
-pub const LARGEST_FILE: u64 = 16 * 1024 * 1024;
+use super::Found;
+use super::content::{Content, LARGEST_FILE};
 
 /// How deep folders may lie in folders.
 const DEEPEST_FOLDER: usize = 64;
@@ -57,20 +52,20 @@ fn walk(root: &Path, depth: usize) -> impl Iterator<Item = walkdir::Result<walkd
         .filter_entry(|entry| entry.depth() == 0 || !entry.file_name().to_string_lossy().starts_with('.'))
 }
 
-/// Reads every file of a ledger into a snapshot; what can't be read becomes a finding.
-pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
-    for entry in walk(root, DEEPEST_FOLDER) {
-        match entry {
+/// Every file of a ledger with its path below the root, in the order of names; and what can't be read, with the reason.
+pub fn contents(root: &Path) -> Vec<(String, Content)> {
+    walk(root, DEEPEST_FOLDER)
+        .filter_map(|entry| match entry {
             Ok(entry)
                 if entry.file_type().is_file() && (is_ledger_file(entry.path()) || entry.depth() == 0) =>
             {
-                read_file(&shown(root, entry.path()), entry.path(), snapshot);
+                Some((shown(root, entry.path()), content(entry.path())))
             }
             Ok(entry) if entry.file_type().is_dir() && entry.depth() >= DEEPEST_FOLDER => {
                 let why = format!("folders are read {DEEPEST_FOLDER} deep");
-                unreadable(&shown(root, entry.path()), &why, snapshot);
+                Some((shown(root, entry.path()), Err(why)))
             }
-            Ok(_) => {}
+            Ok(_) => None,
             Err(error) => {
                 let path = error.path().unwrap_or(root);
                 let why = if error.loop_ancestor().is_some() {
@@ -78,10 +73,10 @@ pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
                 } else {
                     plain(error.io_error())
                 };
-                unreadable(&shown(root, path), &why, snapshot);
+                Some((shown(root, path), Err(why)))
             }
-        }
-    }
+        })
+        .collect()
 }
 
 /// The path as people see it: below the ledger's root, with forward slashes.
@@ -107,80 +102,19 @@ fn plain(error: Option<&io::Error>) -> String {
     }
 }
 
-fn unreadable(path: &str, why: &str, snapshot: &mut Snapshot) {
-    let file = snapshot.sources.add(path, "".into());
-    snapshot.diagnostics.push(
-        Diagnostic::error(
-            code::UNREADABLE_FILE,
-            Span::new(file, 0, 0),
-            format!("`{path}` is left out: {why}"),
-        )
-        .help(
-            "what stands in it is missing from every figure; make it readable or take it out of the ledger",
-        ),
-    );
-}
-
-fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
-    let read = fs::File::open(path).and_then(|file| {
-        // One byte more than is allowed tells a file that is too large, also one that grows.
-        let mut bytes = Vec::new();
-        file.take(LARGEST_FILE.saturating_add(1))
-            .read_to_end(&mut bytes)?;
-        Ok(bytes)
-    });
-    take(shown, read.map_err(|error| plain(Some(&error))), snapshot);
+fn content(path: &Path) -> Content {
+    let file = fs::File::open(path).map_err(|error| plain(Some(&error)))?;
+    // One byte more than is allowed tells a file that is too large, also one that grows.
+    let mut bytes = Vec::new();
+    file.take(LARGEST_FILE.saturating_add(1))
+        .read_to_end(&mut bytes)
+        .map_err(|error| plain(Some(&error)))?;
+    Ok(bytes)
 }
 
 /// Whether a path below a ledger's folder is one of its files: no part of it is hidden.
 pub fn is_of_a_ledger(path: &str) -> bool {
     is_ledger_file(Path::new(path)) && !path.split('/').any(|part| part.starts_with('.'))
-}
-
-/// Takes the content of a file into a snapshot; what can't be read becomes a finding.
-pub(super) fn take(shown: &str, content: Content, snapshot: &mut Snapshot) {
-    let bytes = match content {
-        Ok(bytes) => bytes,
-        Err(why) => {
-            unreadable(shown, &why, snapshot);
-            return;
-        }
-    };
-    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST_FILE {
-        let file = snapshot.sources.add(shown, "".into());
-        snapshot.diagnostics.push(
-            Diagnostic::error(
-                code::FILE_TOO_LARGE,
-                Span::new(file, 0, 0),
-                format!("`{shown}` has more than 16 MiB and is left out"),
-            )
-            .help("split it: a ledger may have as many files as you like"),
-        );
-        return;
-    }
-    match String::from_utf8(bytes) {
-        Ok(text) => snapshot.add(shown, &text.into()),
-        Err(error) => {
-            let at = error.utf8_error().valid_up_to();
-            let bytes = error.into_bytes();
-            let line_end = bytes
-                .iter()
-                .skip(at)
-                .position(|byte| *byte == b'\n')
-                .map_or(bytes.len(), |length| at.saturating_add(length));
-            let readable = String::from_utf8_lossy(bytes.get(..line_end).unwrap_or_default()).into_owned();
-            let file = snapshot.sources.add(shown, readable.into());
-            snapshot.diagnostics.push(
-                Diagnostic::error(
-                    code::NOT_UTF_8,
-                    Span::new(file, at, at.saturating_add('\u{fffd}'.len_utf8())),
-                    format!("`{shown}` is not written in UTF-8 and is left out"),
-                )
-                .label("the first byte that is no UTF-8")
-                .help("save it as UTF-8 in your editor; what stands in it is missing from every figure until then"),
-            );
-        }
-    }
 }
 
 /// Writes a file that must not be there yet: whole or not at all.

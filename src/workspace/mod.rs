@@ -1,5 +1,7 @@
 //! Finds the files of a ledger, reads them, and takes them through every stage.
 
+mod content;
+mod desk;
 mod disk;
 
 use std::path::PathBuf;
@@ -13,10 +15,9 @@ use crate::source::Sources;
 use crate::syntax;
 use crate::syntax::tree::Tree;
 
-pub use disk::{LARGEST_FILE, append, find, is_of_a_ledger, visible_entries, write_new};
-
-/// The bytes of a file, or why they can't be had.
-pub type Content = Result<Vec<u8>, String>;
+pub use content::{Content, LARGEST_FILE};
+pub use desk::Desk;
+pub use disk::{append, contents, find, is_of_a_ledger, visible_entries, write_new};
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
 #[derive(Debug, Default)]
@@ -24,7 +25,7 @@ pub struct Snapshot {
     /// The files.
     pub sources: Sources,
     /// Their entries.
-    pub trees: Vec<Tree>,
+    pub trees: Vec<Arc<Tree>>,
     /// Names bound.
     pub ledger: Ledger,
     /// What has errors, and so no figures.
@@ -40,13 +41,22 @@ pub struct Snapshot {
 impl Snapshot {
     /// Takes texts, each with its path in the ledger, through every stage.
     pub fn of(files: impl IntoIterator<Item = (String, Arc<str>)>) -> Self {
-        let mut snapshot = Self::default();
-        for (path, text) in files {
-            snapshot.add(&path, &text);
-        }
-        snapshot.finish();
-        snapshot.offer_reference();
-        snapshot
+        Self::of_contents(
+            files
+                .into_iter()
+                .map(|(path, text)| (path, Ok(text.as_bytes().to_vec()))),
+        )
+    }
+
+    /// Takes contents, each with its path in the ledger, through every stage; what can't be read
+    /// becomes a finding.
+    pub fn of_contents(files: impl IntoIterator<Item = (String, Content)>) -> Self {
+        Desk::default().snapshot(files)
+    }
+
+    /// Reads the ledger in a folder, or in one file.
+    pub fn read(root: &std::path::Path) -> Self {
+        Self::of_contents(contents(root))
     }
 
     /// A herb that is not declared and that the built-in reference knows may be adopted.
@@ -65,38 +75,17 @@ impl Snapshot {
         }
     }
 
-    /// Reads the ledger in a folder, or in one file.
-    pub fn read(root: &std::path::Path) -> Self {
-        let mut snapshot = Self::default();
-        disk::read(root, &mut snapshot);
-        snapshot.finish();
-        snapshot.offer_reference();
-        snapshot
-    }
-
-    /// Takes contents, each with its path in the ledger, through every stage; what can't be read
-    /// becomes a finding.
-    pub fn of_contents(files: impl IntoIterator<Item = (String, Content)>) -> Self {
-        let mut snapshot = Self::default();
-        for (path, content) in files {
-            disk::take(&path, content, &mut snapshot);
-        }
-        snapshot.finish();
-        snapshot.offer_reference();
-        snapshot
-    }
-
     /// Reads the ledger in a folder with one file laid over it: those files of the ledger that
     /// have entries in common with it are left out.
     pub fn read_with(root: &std::path::Path, file: &std::path::Path) -> Self {
         let alone = Self::read(file);
-        let entries = |tree: &Tree| -> Vec<(syntax::tree::Kind, String)> {
+        let entries = |tree: &Arc<Tree>| -> Vec<(syntax::tree::Kind, String)> {
             tree.entries
                 .iter()
                 .filter_map(|entry| Some((entry.kind, crate::naming::folded(&entry.name.as_ref()?.text))))
                 .collect()
         };
-        let own: Vec<_> = alone.trees.iter().flat_map(&entries).collect();
+        let own: Vec<_> = alone.trees.iter().flat_map(entries).collect();
         let ledger = Self::read(root);
         let kept = ledger
             .trees
@@ -121,25 +110,28 @@ impl Snapshot {
         diagnostic::sort(&mut self.diagnostics, &self.sources);
     }
 
-    fn add(&mut self, path: &str, text: &Arc<str>) {
-        let file = self.sources.add(path, Arc::clone(text));
-        let (tree, found) = syntax::parse(file, text);
-        self.trees.push(tree);
-        self.diagnostics.extend(found);
-    }
-
-    fn finish(&mut self) {
+    /// Binds names.
+    fn bind(&mut self) {
         let (ledger, found) = model::build(&self.trees);
         self.ledger = ledger;
         self.diagnostics.extend(found);
         self.faults = Faults::of(&self.ledger, &self.diagnostics);
-        let (figures, found) = compute::all(&self.ledger, &self.faults);
+    }
+
+    /// Reckons the formulas that are wanted, and what they take or adapt.
+    pub(crate) fn figure(&mut self, is_wanted: impl Fn(usize) -> bool) {
+        let (figures, found) = compute::some(&self.ledger, &self.faults, is_wanted);
         self.figures = figures;
         self.diagnostics.extend(found);
+    }
+
+    /// Runs the checks.
+    fn look_over(&mut self) {
         self.before_checks.clone_from(&self.diagnostics);
         self.diagnostics
             .extend(check::run(&self.ledger, &self.figures, &self.faults, None));
         diagnostic::sort(&mut self.diagnostics, &self.sources);
+        self.offer_reference();
     }
 
     /// The errors that keep a formula from having figures: its own, and those of what it takes

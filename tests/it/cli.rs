@@ -263,10 +263,25 @@ fn words(line: &str) -> Vec<String> {
     words
 }
 
-/// A folder in which the examples of the help run: the demo ledger lies where they say.
+/// A folder in which the examples of the help run: the demo ledger lies where they say, kept in git
+/// since September.
 fn with_demo() -> Sandbox {
     let sandbox = Sandbox::new();
-    copy(&project().join(DEMO), &sandbox.path().join(DEMO));
+    let demo = sandbox.path().join(DEMO);
+    copy(&project().join(DEMO), &demo);
+    let day = "2026-09-10T12:00:00+0000";
+    for arguments in [
+        &["init", "--quiet"][..],
+        &["add", "--all"],
+        &["commit", "--quiet", "--message", "the first formulas"],
+    ] {
+        let (fine, said) = git_in(
+            &demo,
+            arguments,
+            &[("GIT_AUTHOR_DATE", day), ("GIT_COMMITTER_DATE", day)],
+        );
+        assert!(fine, "{said}");
+    }
     sandbox
 }
 
