@@ -13,6 +13,7 @@ pub mod code;
 pub mod compare;
 pub mod compute;
 pub mod diagnostic;
+pub mod history;
 pub mod model;
 pub mod naming;
 pub mod quantity;

@@ -1,6 +1,6 @@
 //! `compare`: what changed between two revisions of the ledger, in the trade's terms.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use clap::Args;
 
@@ -40,7 +40,7 @@ pub struct Compare {
 impl Compare {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
-        let root = self.root(arguments)?;
+        let root = arguments.root_or_repository(self.to.is_some())?;
         let (from, to) = self.sides(&root)?;
         let mut comparison = compare::compare(&from.snapshot, &to.snapshot);
         if let Some(name) = &self.formula {
@@ -57,19 +57,6 @@ impl Compare {
         } else {
             Outcome::Clean
         })
-    }
-
-    /// The ledger's folder; a bare repository has none, and is its own place.
-    fn root(&self, arguments: &Arguments) -> Result<PathBuf, Failure> {
-        let found = arguments.root();
-        if found.is_err()
-            && self.to.is_some()
-            && let Ok(start) = arguments.start()
-            && revision::git::Repository::of(&start)?.is_some()
-        {
-            return Ok(start);
-        }
-        found
     }
 
     fn sides(&self, root: &Path) -> Result<(Revised, Revised), Failure> {

@@ -6,6 +6,7 @@ mod check;
 mod compare;
 mod doses;
 mod failure;
+mod history;
 mod person;
 mod report;
 mod terminal;
@@ -17,6 +18,7 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::revision::git::Repository;
 use crate::workspace::{self, Snapshot};
 use failure::Failure;
 use terminal::Terminal;
@@ -62,6 +64,7 @@ enum Command {
     Doses(doses::Doses),
     Why(why::Why),
     Compare(compare::Compare),
+    History(history::History),
     Adopt(adopt::Adopt),
 }
 
@@ -93,6 +96,7 @@ pub fn run() -> ExitCode {
         Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
         Command::Compare(compare) => compare.run(&arguments, &terminal),
+        Command::History(history) => history.run(&arguments, &terminal),
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
     };
     match ended {
@@ -141,6 +145,20 @@ impl Arguments {
             )
         })?;
         Ok(found.root)
+    }
+
+    /// Finds the ledger; where the files as they lie in a folder are not needed, a bare repository
+    /// will do.
+    fn root_or_repository(&self, without_files: bool) -> Result<PathBuf, Failure> {
+        let found = self.root();
+        if found.is_err()
+            && without_files
+            && let Ok(start) = self.start()
+            && Repository::of(&start)?.is_some()
+        {
+            return Ok(start);
+        }
+        found
     }
 
     /// Refuses a form that a command does not have.

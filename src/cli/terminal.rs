@@ -1,6 +1,9 @@
 //! The one place that prints: to a screen or a pipe, as wide and as coloured as that takes.
 
 use std::io::{self, IsTerminal, Write};
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::failure::Failure;
 use crate::render::text::{self, Page};
@@ -39,9 +42,45 @@ impl Terminal {
         }
     }
 
+    /// Begins to show how far something has come, beside what is printed.
+    pub fn progress(&self, what: &str) -> Progress {
+        if !io::stderr().is_terminal() {
+            return Progress(None);
+        }
+        let bar = ProgressBar::new(0).with_elapsed(Duration::ZERO);
+        let words = ProgressStyle::with_template(&format!("{{pos}} of {{len}} {what}"));
+        if let Ok(style) = words {
+            bar.set_style(style);
+        }
+        // What takes less than a second is not worth a flicker.
+        bar.set_draw_target(ProgressDrawTarget::stderr_with_hz(2));
+        Progress(Some(bar))
+    }
+
     /// Prints a document.
     pub fn document(&self, document: &Document) -> Result<(), Failure> {
         write(&text::print(document, &self.page))
+    }
+}
+
+/// How far a long work has come; shown to a person only, and only after a while.
+pub struct Progress(Option<ProgressBar>);
+
+impl Progress {
+    /// So much of so much is done.
+    pub fn at(&self, done: usize, all: usize) {
+        if let Some(bar) = &self.0 {
+            bar.set_length(u64::try_from(all).unwrap_or(u64::MAX));
+            bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        if let Some(bar) = &self.0 {
+            bar.finish_and_clear();
+        }
     }
 }
 

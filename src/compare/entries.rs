@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Word;
 use crate::naming::folded;
+use crate::source::Sources;
 use crate::syntax::tree::{Entry, Kind, Tree};
 use crate::workspace::Snapshot;
 
@@ -116,7 +117,7 @@ fn written(snapshot: &Snapshot) -> BTreeMap<Key, Written> {
     for tree in &snapshot.trees {
         for entry in tree.entries.iter().filter(|entry| entry.kind != Kind::Formula) {
             let name = name_of(entry);
-            let lines = lines(snapshot, tree, entry);
+            let lines = lines(&snapshot.sources, tree, entry);
             found.insert(
                 Key::new(entry.kind, &name),
                 Written {
@@ -131,13 +132,13 @@ fn written(snapshot: &Snapshot) -> BTreeMap<Key, Written> {
 }
 
 /// The lines of an entry, each under its word, without spacing and comments.
-pub fn lines(snapshot: &Snapshot, tree: &Tree, entry: &Entry) -> Vec<(String, String)> {
+pub fn lines(sources: &Sources, tree: &Tree, entry: &Entry) -> Vec<(String, String)> {
     entry
         .lines
         .iter()
         .map(|line| {
             let word = line.word.text.to_lowercase();
-            let text = uncommented(snapshot, tree, line.span.start, line.span.end);
+            let text = uncommented(sources, tree, line.span.start, line.span.end);
             // The word is said once, as the label.
             let rest = text
                 .split_at_checked(word.len())
@@ -150,7 +151,7 @@ pub fn lines(snapshot: &Snapshot, tree: &Tree, entry: &Entry) -> Vec<(String, St
 }
 
 /// The name of an entry with what else its first line says.
-fn name_of(entry: &Entry) -> String {
+pub fn name_of(entry: &Entry) -> String {
     let mut name = String::new();
     if let Some(id) = &entry.id {
         name.push_str(&id.text);
@@ -165,7 +166,7 @@ fn name_of(entry: &Entry) -> String {
 }
 
 /// The text between two bytes of a file without its comments, with single blanks.
-fn uncommented(snapshot: &Snapshot, tree: &Tree, start: u32, end: u32) -> String {
+fn uncommented(sources: &Sources, tree: &Tree, start: u32, end: u32) -> String {
     let mut text = String::new();
     let mut from = start;
     let mut take = |from: u32, to: u32| {
@@ -174,7 +175,7 @@ fn uncommented(snapshot: &Snapshot, tree: &Tree, start: u32, end: u32) -> String
             start: from,
             end: to,
         };
-        for word in snapshot.sources.text(span).split_whitespace() {
+        for word in sources.text(span).split_whitespace() {
             if !text.is_empty() {
                 text.push(' ');
             }

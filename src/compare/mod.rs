@@ -245,7 +245,7 @@ fn own_words(snapshot: &Snapshot, place: usize) -> Vec<(String, String)> {
                 .filter(|entry| entry.head == formula.head)
                 .map(move |entry| (tree, entry))
         })
-        .flat_map(|(tree, entry)| entries::lines(snapshot, tree, entry))
+        .flat_map(|(tree, entry)| entries::lines(&snapshot.sources, tree, entry))
         .collect()
 }
 
@@ -410,21 +410,25 @@ fn keys_of(snapshot: &Snapshot, place: usize) -> BTreeSet<Key> {
 
 /// The names of the formulas that a formula takes or adapts, at any depth.
 fn needed(snapshot: &Snapshot, place: usize) -> Vec<String> {
-    let mut open = vec![place];
-    let mut looked = 0;
-    while let Some(at) = open.get(looked).copied() {
-        looked = looked.saturating_add(1);
-        for need in snapshot.ledger.needs(at) {
-            if !open.contains(&need) {
-                open.push(need);
-            }
-        }
-    }
-    open.into_iter()
+    snapshot
+        .ledger
+        .all_needs(place)
+        .into_iter()
         .skip(1)
         .filter_map(|at| snapshot.ledger.formulas.get(at))
         .map(|formula| formula.name.text.clone())
         .collect()
+}
+
+/// Every entry that a formula leans on, at any depth, and itself.
+pub fn leans_on(snapshot: &Snapshot, place: usize) -> BTreeSet<Key> {
+    let mut keys = BTreeSet::new();
+    for at in snapshot.ledger.all_needs(place) {
+        keys.extend(keys_of(snapshot, at));
+        let formula = snapshot.ledger.formulas.get(at);
+        keys.extend(formula.map(|formula| Key::new(Kind::Formula, &formula.name.text)));
+    }
+    keys
 }
 
 /// By how many grams an ingredient differs, where both sides are known in grams; what is not in

@@ -141,6 +141,18 @@ impl Ledger {
         });
         adapted.chain(taken).collect()
     }
+
+    /// A formula and all that it takes or adapts, at any depth, itself first.
+    pub fn all_needs(&self, formula: usize) -> Vec<usize> {
+        let mut open = vec![formula];
+        let mut known = HashSet::from([formula]);
+        let mut looked = 0_usize;
+        while let Some(at) = open.get(looked).copied() {
+            looked = looked.saturating_add(1);
+            open.extend(self.needs(at).into_iter().filter(|need| known.insert(*need)));
+        }
+        open
+    }
 }
 
 /// Binds the trees of a ledger.

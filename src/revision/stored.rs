@@ -15,7 +15,7 @@ const MOST_FILES: usize = 200_000;
 const LARGEST_FOLDER: u64 = 64 * 1024 * 1024;
 
 /// A file of the ledger in a tree.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct File {
     /// Its path below the ledger's folder.
     pub path: String,

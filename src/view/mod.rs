@@ -7,6 +7,7 @@ pub mod bench;
 pub mod compare;
 pub mod doses;
 pub mod findings;
+pub mod history;
 pub mod sheet;
 pub mod standing;
 pub mod why;

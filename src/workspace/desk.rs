@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::content::{self, Content};
 use super::{Snapshot, syntax};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::source::{FileId, Sources};
 use crate::syntax::tree::Tree;
 
@@ -51,6 +51,22 @@ impl Desk {
         snapshot.figure(|_| true);
         snapshot.look_over();
         snapshot
+    }
+
+    /// The tree of a file, if its text can be read, and whether nothing in it was refused.
+    pub fn tree(&mut self, path: &str, content: &Content) -> (Option<Arc<Tree>>, bool) {
+        let key = (path.to_owned(), content.clone());
+        let read = match self.read.get(&key) {
+            Some(read) => read.clone(),
+            None => self.open(key),
+        };
+        let is_whole = read.found.iter().all(|one| one.severity < Severity::Error);
+        (read.tree, is_whole)
+    }
+
+    /// All files that were read.
+    pub fn sources(&self) -> &Sources {
+        &self.sources
     }
 
     /// Forgets all files but those of a snapshot.

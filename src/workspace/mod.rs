@@ -137,16 +137,7 @@ impl Snapshot {
     /// The errors that keep a formula from having figures: its own, and those of what it takes
     /// or adapts; all errors of the ledger, should none of them lie there.
     pub fn faults_of(&self, formula: usize) -> Vec<&Diagnostic> {
-        let mut wanted = vec![formula];
-        let mut looked = 0;
-        while let Some(at) = wanted.get(looked).copied() {
-            looked += 1;
-            for need in self.ledger.needs(at) {
-                if !wanted.contains(&need) {
-                    wanted.push(need);
-                }
-            }
-        }
+        let wanted = self.ledger.all_needs(formula);
         let heads: Vec<_> = wanted
             .iter()
             .filter_map(|at| self.ledger.formulas.get(*at))

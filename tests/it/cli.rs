@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use crate::repository::git_in;
 use crate::sandbox::{Sandbox, first_line_only, in_project, project};
 
 const DEMO: &str = "examples/low-barn";

@@ -4,7 +4,7 @@ mod page;
 
 use serde::Serialize;
 
-pub use page::document;
+pub use page::{document, phrases};
 
 use super::sheet::Figure;
 use super::standing;
@@ -264,7 +264,8 @@ fn figure(spread: Option<&Spread>) -> Option<Figure> {
     spread.map(Figure::from)
 }
 
-fn formula(change: &FormulaChange, entries: &[EntryChange]) -> FormulaDifference {
+/// What changed in one formula, as data.
+pub fn formula(change: &FormulaChange, entries: &[EntryChange]) -> FormulaDifference {
     FormulaDifference {
         name: change.name.clone(),
         former_name: change.former_name.clone(),

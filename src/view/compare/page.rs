@@ -445,3 +445,87 @@ fn of_entries(page: &mut Document, data: &Differences) {
         page.facts(word_rows(&one.lines));
     }
 }
+
+/// What changed in a formula, in short phrases: for a history, a watch, a summary.
+pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> {
+    let mut said = Vec::new();
+    match change.fate {
+        Fate::Added => said.push("added".to_owned()),
+        Fate::LeftOut => said.push("left out".to_owned()),
+        Fate::Renamed => said.extend(
+            data.former_name
+                .as_ref()
+                .map(|former| format!("renamed from {former}")),
+        ),
+        Fate::Changed => {}
+    }
+    if matches!(change.fate, Fate::Added | Fate::LeftOut) {
+        return said;
+    }
+    for pair in change.items.iter().filter(|pair| !pair.is_same()) {
+        said.extend(item_phrase(pair));
+    }
+    match (&change.totals.was, &change.totals.is) {
+        (Some(_), None) => said.push("an error withholds its figures".to_owned()),
+        (None, Some(_)) => said.push("its figures are given again".to_owned()),
+        _ => {}
+    }
+    if let (Some(was), Some(is)) = (&change.intake.was, &change.intake.is) {
+        let blend = |dosed: &Dosed| dosed.blend_at_once.as_ref().map(dose);
+        let volume = |dosed: &Dosed| dosed.liquid_at_once.as_ref().map(|one| spread(one, 2, "ml"));
+        for get in [&blend as &dyn Fn(&Dosed) -> Option<String>, &volume] {
+            let (was, is) = (get(was), get(is));
+            if let (Some(was), Some(is)) = (&was, &is)
+                && was != is
+            {
+                said.push(format!("a dose takes {is}, was {was}"));
+            }
+        }
+    }
+    said.extend(data.words.iter().map(|word| match (&word.was, &word.is) {
+        (Some(was), Some(is)) => format!("{}: {is}, was {was}", word.line),
+        (Some(was), None) => format!("{}: nothing, was {was}", word.line),
+        (None, is) => format!("{}: {}", word.line, is.as_deref().unwrap_or_default()),
+    }));
+    said.extend(
+        data.cautions_come
+            .iter()
+            .map(|one| format!("new caution: {}", caution_words(one))),
+    );
+    said.extend(
+        data.cautions_gone
+            .iter()
+            .map(|one| format!("caution gone: {}", caution_words(one))),
+    );
+    if !data.own_lines_differ {
+        said.extend(data.because.iter().map(|cause| format!("because {cause}")));
+    }
+    if said.is_empty() {
+        said.push("what is in a dose or a formula that it takes".to_owned());
+    }
+    said
+}
+
+fn item_phrase(pair: &Pair<Item>) -> Option<String> {
+    let words = |item: &Item| {
+        let amount = amount(&item.amounts, &item.written);
+        if item.manner.is_empty() {
+            amount
+        } else {
+            format!("{amount}, {}", item.manner)
+        }
+    };
+    Some(match (&pair.was, &pair.is) {
+        (Some(was), None) => format!("{} left out, was {}", was.name, words(was)),
+        (None, Some(is)) => format!("{} added, {}", is.name, words(is)),
+        (Some(was), Some(is)) => {
+            let (before, after) = (words(was), words(is));
+            if before == after {
+                // Only its share moved, because others did.
+                return None;
+            }
+            format!("{} {after}, was {before}", is.name)
+        }
+        (None, None) => return None,
+    })
+}
