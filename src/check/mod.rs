@@ -4,6 +4,7 @@
 
 mod rules;
 
+use crate::compute::batch::Refusal;
 use crate::compute::caution::substances_of;
 use crate::compute::intake::{self, Intake};
 use crate::compute::{Composition, Figures, LineFigure};
@@ -25,7 +26,7 @@ pub struct Scope<'a> {
     /// counts for the person; nothing where it can't be told, or where no dose for the mouth is written.
     intakes: Vec<Vec<Intake>>,
     /// Dose lines that can't be reckoned: of which formula, where, and why.
-    unreckoned: Vec<(usize, Span, String)>,
+    unreckoned: Vec<(usize, Span, Refusal)>,
 }
 
 impl<'a> Scope<'a> {
@@ -60,7 +61,7 @@ impl<'a> Scope<'a> {
                     .filter_map(|line| match line.intake {
                         Ok(intake) => Some(intake).filter(|intake| intake.given.is_none()),
                         Err(refusal) => {
-                            unreckoned.push((at, line.line, refusal.message));
+                            unreckoned.push((at, line.line, refusal));
                             None
                         }
                     })

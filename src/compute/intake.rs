@@ -276,7 +276,13 @@ fn times(planner: &Planner<'_>, dose: &Dose) -> Result<Option<Spread>, Refusal> 
         // `up to 3 times` may be once.
         Frequency::TimesADay(_, true) => Decimal::ONE.min(most),
         Frequency::TimesADay(numbers, false) => numbers.low.value,
-        Frequency::Every(_) => most,
+        // `every 4 to 6 hours` is four times at the least.
+        Frequency::Every(between) => match planner.portion(between)? {
+            Portion::Minutes(minutes) if !minutes.high.is_zero() => {
+                quotient(Decimal::from(1440_u32), minutes.high)?.min(most)
+            }
+            _ => most,
+        },
     };
     Ok(Some(Spread {
         nominal: most,

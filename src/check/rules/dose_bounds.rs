@@ -174,18 +174,16 @@ fn unreckoned(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
             .given
             .as_ref()
             .is_some_and(|given| !crate::naming::folded(given).starts_with("by mouth"));
-        if elsewhere || said.contains(&(*at, why)) {
+        if elsewhere || said.contains(&(*at, &why.message)) {
             continue;
         }
-        said.push((*at, why));
-        report.push(
-            Diagnostic::notice(
-                code::DOSE_NOT_SURE,
-                *line,
-                format!("the dose of {} is compared with nothing: {why}", formula.name.text),
-            )
-            .help("say how much goes into a cup: `infuse   2 teaspoons in 1 cup of boiling water for 10 minutes`"),
+        said.push((*at, &why.message));
+        let finding = Diagnostic::notice(
+            code::DOSE_NOT_SURE,
+            *line,
+            format!("the dose of {} is compared with nothing: {}", formula.name.text, why.message),
         );
+        report.push(if why.help.is_empty() { finding } else { finding.help(why.help.as_str()) });
     }
 }
 

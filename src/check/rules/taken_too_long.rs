@@ -8,7 +8,12 @@ use crate::quantity::print;
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for (composition, intake) in scope.directed() {
         let Some(days) = intake.days else { continue };
-        for herb in intake.herbs.iter().chain(&intake.behind) {
+        // A herb that is taken as it is and drawn out as well is one herb.
+        let behind = intake
+            .behind
+            .iter()
+            .filter(|herb| intake.herbs.iter().all(|one| one.substance != herb.substance));
+        for herb in intake.herbs.iter().chain(behind) {
             let Some((most, span)) = herb.published.most_days else { continue };
             if days.high > most {
                 report.push(

@@ -1,7 +1,7 @@
 //! The facts at the head of a page of doses: for whom, which dose, how much of it, how long it lasts.
 
 use super::{DoseLine, Doses, Parts};
-use crate::compute::intake::Whom;
+use crate::compute::intake::{HerbIntake, Whom};
 use crate::quantity::print::{range, short, spread};
 use crate::quantity::{Decimal, Spread};
 
@@ -24,7 +24,8 @@ pub(super) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     if let Some(dose) = &data.dose {
         fact("dose", format!("{dose}{}", which(parts, data)));
     }
-    for line in data.dose_lines.iter().filter(|line| !line.shown) {
+    let several = data.dose_lines.len() > 1;
+    for line in data.dose_lines.iter().filter(|line| several && !line.shown) {
         fact("another dose line", other(line));
     }
     if !data.as_needed.is_empty() {
@@ -92,10 +93,12 @@ pub(super) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     if !data.nothing_stated.is_empty() {
         fact("no dose is stated for", data.nothing_stated.join(", "));
     }
+    // What is taken as it is and drawn out as well is named once.
+    let only_behind = |herb: &&HerbIntake| intake.herbs.iter().all(|one| one.substance != herb.substance);
     let longest: Vec<String> = intake
         .herbs
         .iter()
-        .chain(&intake.behind)
+        .chain(intake.behind.iter().filter(only_behind))
         .filter_map(|herb| {
             let (days, line) = herb.published.most_days?;
             let name = parts

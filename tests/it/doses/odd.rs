@@ -173,6 +173,75 @@ fn a_dose_line_that_is_taken_over() {
     }
 }
 
+/// Every four to six hours is four to six times a day; a step's water and another's make one pot of a litre.
+#[test]
+fn two_pots_poured_together_every_few_hours() {
+    let snapshot = odd(
+        "formula odd\n  take\n    root   5 g\n    leaf   5 g\n  decoct   root in 1 litre of water for 20 minutes, down to 750 ml\n  \
+         infuse   leaf in 250 ml of boiling water for 10 minutes\n  dose   200 ml, every 4 to 6 hours\n",
+    );
+    let (root, day) = of(&snapshot, "root");
+    assert!(near(&root, &[r(1, 1), r(1, 1), r(1, 1)]), "{root:?}");
+    assert!(near(&day.unwrap(), &[r(4, 1), r(6, 1), r(6, 1)]));
+    assert_eq!(codes_of(&snapshot, "odd"), Vec::<String>::new());
+}
+
+/// A dry infusion with a tincture in it: of 60 g with 10 ml beside them 3 g hold 1.5 g of each herb at the
+/// most; five cups are 7.5 g. The longest use of a herb is said once, though it comes in by two ways.
+#[test]
+fn a_tea_with_a_tincture_in_it() {
+    let text = "formula drops\n  take   root 10 g\n  macerate   1:10 in spirit for 14 days\n  makes   100 ml\n\n\
+        formula odd\n  take\n    root   30 g\n    leaf   30 g\n    drops   10 ml\n  infuse   3 g in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 5 times a day, for 21 days\n";
+    let text = text.replace(
+        "formula drops",
+        "herb bark\n  most   14 days   source book\n\nformula drops",
+    );
+    let text = text.replace("root", "bark");
+    let snapshot = odd(&text);
+    let (bark, day) = of(&snapshot, "bark");
+    assert_eq!((&bark[1], &day.unwrap()[1]), (&r(15, 10), &r(75, 10)));
+    let intake = reckoned(&snapshot, "odd");
+    // 10 ml of drops hold 1 g: a sixtieth of what is known in grams, times three.
+    assert_eq!(exactly(intake.behind[0].at_once.nominal), r(5, 100));
+    assert_eq!(intake.unweighed, ["drops"]);
+    assert_eq!(codes_of(&snapshot, "odd"), ["warning taken-too-long"]);
+}
+
+/// A tincture poured together from two: 2 ml of 100 ml that hold 5 g and 10 g.
+#[test]
+fn two_tinctures_poured_together() {
+    let snapshot = odd(
+        "formula strong\n  take   root 20 g\n  macerate   1:5 in spirit for 14 days\n  makes   100 ml\n\n\
+         formula weak\n  take   leaf 10 g\n  macerate   1:10 in spirit for 14 days\n  makes   100 ml\n\n\
+         formula odd\n  take   strong, weak of each 50 ml\n  dose   2 ml, 3 times a day\n",
+    );
+    assert!(reckoned(&snapshot, "odd").drawn_out);
+    let (root, day) = of(&snapshot, "root");
+    assert!(near(&root, &[r(2, 10), r(2, 10), r(2, 10)]), "{root:?}");
+    assert!(near(&day.unwrap(), &[r(6, 10), r(6, 10), r(6, 10)]));
+    // Fifty doses, three a day.
+    let days = reckoned(&snapshot, "odd").lasts_days.unwrap();
+    assert!(near(&ends(days), &[r(50, 3), r(50, 3), r(50, 3)]));
+}
+
+/// What a dose lacks is what the help asks for: the heap, and not an infusion that is there.
+#[test]
+fn the_help_is_about_what_is_missing() {
+    let snapshot = odd(
+        "formula odd\n  take   leaf 30 g\n  teaspoon   2 g\n  infuse   1 heaped teaspoon in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n",
+    );
+    let finding = super::findings_of(&snapshot, "odd")
+        .into_iter()
+        .find(|one| one.code.name() == "dose-not-sure")
+        .unwrap();
+    assert!(finding.message.contains("heaped teaspoon"), "{}", finding.message);
+    let help = finding.help.as_deref().unwrap();
+    assert!(
+        help.contains("heaped") && !help.contains("2 teaspoons in 1 cup"),
+        "{help}"
+    );
+}
+
 /// Two people for a week take of the line that the page shows: 2 × 7 × 2 doses of 4 g are 112 g.
 #[test]
 fn two_people_take_the_dose_that_is_shown() {
