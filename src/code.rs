@@ -117,6 +117,7 @@ codes! {
     ABOVE_THE_MOST_AT_ONCE = "above-the-most-at-once";
     BELOW_THE_LEAST_DOSE = "below-the-least-dose";
     DOSE_NOT_SURE = "dose-not-sure";
+    ADULT_FIGURES_FOR_A_CHILD = "adult-figures-for-a-child";
     STEEPS_TOO_SHORT = "steeps-too-short";
     STEEPS_TOO_LONG = "steeps-too-long";
     TAKEN_TOO_LONG = "taken-too-long";

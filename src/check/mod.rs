@@ -4,6 +4,7 @@
 
 mod rules;
 
+use crate::compute::batch::Refusal;
 use crate::compute::caution::substances_of;
 use crate::compute::intake::{self, Intake};
 use crate::compute::{Composition, Figures, LineFigure};
@@ -21,11 +22,11 @@ pub struct Scope<'a> {
     pub person: Option<&'a Person>,
     /// The one formula that is asked about, if only one is.
     pub(self) only: Option<usize>,
-    /// What each formula gives a person, in the order of the ledger; nothing where it can't be
-    /// told, or where no dose for the mouth is written.
-    intakes: Vec<Option<Intake>>,
-    /// Formulas with a dose that can't be reckoned, and why.
-    unreckoned: Vec<(usize, String)>,
+    /// What each dose line of each formula gives, in the order of the ledger, first the line that
+    /// counts for the person; nothing where it can't be told, or where no dose for the mouth is written.
+    intakes: Vec<Vec<Intake>>,
+    /// Dose lines that can't be reckoned: of which formula, where, and why.
+    unreckoned: Vec<(usize, Span, Refusal)>,
 }
 
 impl<'a> Scope<'a> {
@@ -47,18 +48,24 @@ impl<'a> Scope<'a> {
         let mut unreckoned = Vec::new();
         scope.intakes = (0..ledger.formulas.len())
             .map(|at| {
-                let formula = &figures.of(at)?.formula;
+                let Some(formula) = figures.of(at).map(|composition| &composition.formula) else {
+                    return Vec::new();
+                };
                 if formula.doses.is_empty() || only.is_some_and(|only| only != at) {
-                    return None;
+                    return Vec::new();
                 }
                 let years = scope.person_of(formula).and_then(|person| person.years);
-                match intake::intake(ledger, faults, figures, at, years, false) {
-                    Ok(intake) => Some(intake).filter(|intake| intake.given.is_none()),
-                    Err(refusal) => {
-                        unreckoned.push((at, refusal.message));
-                        None
-                    }
-                }
+                let lines = intake::every_line(ledger, faults, figures, at, years).unwrap_or_default();
+                lines
+                    .into_iter()
+                    .filter_map(|line| match line.intake {
+                        Ok(intake) => Some(intake).filter(|intake| intake.given.is_none()),
+                        Err(refusal) => {
+                            unreckoned.push((at, line.line, refusal));
+                            None
+                        }
+                    })
+                    .collect()
             })
             .collect();
         scope.unreckoned = unreckoned;
@@ -81,24 +88,28 @@ impl<'a> Scope<'a> {
             .filter_map(|(_, composition)| composition.as_ref())
     }
 
-    /// Every formula whose dose could be reckoned, with it. What is drawn out into a liquid is
-    /// left out: a published dose of the herb says nothing about it.
-    fn dosed(&self) -> impl Iterator<Item = (&'a Composition, &Intake)> {
+    /// Every formula with those dose lines of it that could be reckoned. What is drawn out into a
+    /// liquid is left out: a published dose of the herb says nothing about it.
+    fn dosed(&self) -> impl Iterator<Item = (&'a Composition, Vec<&Intake>)> {
         self.figures
             .formulas
             .iter()
             .zip(&self.intakes)
-            .filter_map(|(composition, intake)| Some((composition.as_ref()?, intake.as_ref()?)))
-            .filter(|(_, intake)| !intake.drawn_out)
+            .filter_map(|(composition, intakes)| {
+                let compared: Vec<&Intake> = intakes.iter().filter(|intake| !intake.drawn_out).collect();
+                Some((composition.as_ref()?, compared))
+            })
+            .filter(|(_, intakes)| !intakes.is_empty())
     }
 
-    /// Every formula whose dose could be reckoned, also of what is drawn out.
+    /// Every dose line that could be reckoned, also of what is drawn out.
     fn directed(&self) -> impl Iterator<Item = (&'a Composition, &Intake)> {
         self.figures
             .formulas
             .iter()
             .zip(&self.intakes)
-            .filter_map(|(composition, intake)| Some((composition.as_ref()?, intake.as_ref()?)))
+            .filter_map(|(composition, intakes)| Some((composition.as_ref()?, intakes)))
+            .flat_map(|(composition, intakes)| intakes.iter().map(move |intake| (composition, intake)))
     }
 
     /// The line of a formula that takes a herb, or that takes a formula in which it is.

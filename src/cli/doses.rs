@@ -7,6 +7,7 @@ use super::person::ForWhom;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, formula, weigh};
 use crate::check;
+use crate::compute;
 use crate::compute::caution::{Assessed, Bearing, assess, natures};
 use crate::compute::child;
 use crate::compute::intake;
@@ -51,6 +52,9 @@ impl Doses {
             years,
             false,
         );
+        let lines = intake::every_line(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, years)
+            .unwrap_or_default();
+        let as_needed = compute::as_needed(&snapshot.figures, composition);
         let cautions = assess(&snapshot.ledger, &snapshot.figures, composition, person);
         let natures = natures(&snapshot.ledger, &snapshot.figures, composition).unwrap_or_default();
         let mut findings = check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);
@@ -72,6 +76,8 @@ impl Doses {
             composition,
             person,
             intake: intake.as_ref().map_err(|refusal| refusal.message.clone()),
+            lines: &lines,
+            as_needed: &as_needed,
             cautions: &cautions,
             natures: &natures,
             child: child.as_ref().map(|child| (child, child_dose)),

@@ -2,10 +2,12 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use super::drawn::is_drawn_out;
 use super::{Composition, Figures, How, LineFigure};
 use crate::model::Bound;
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
+use crate::source::Span;
 
 /// What of each herb and material there is, by its place in the ledger, in grams (or parts).
 pub type Contents = BTreeMap<usize, Spread>;
@@ -17,6 +19,51 @@ pub struct Held {
     pub contents: Contents,
     /// Whether every line that counts is in it; a liquid without a density is not.
     pub complete: bool,
+    /// Of the contents, what is taken as it is: not by way of a tincture, a syrup or the like.
+    pub dry: Contents,
+    /// The names of what is taken as it is, and how much of it can't be told.
+    pub unknown: Vec<String>,
+    /// Of the contents, what stands behind a tincture, a syrup or the like that is taken in.
+    pub drawn: Contents,
+    /// The names of these tinctures and syrups, in the order they stand.
+    pub drawn_by: Vec<String>,
+}
+
+/// Something of which there is enough by judgement, so that it stands in no total.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AsNeeded {
+    /// Its name as written.
+    pub name: String,
+    /// The formula inside which it stands, if it is not the one that was asked about.
+    pub within: Option<String>,
+    /// The line.
+    pub span: Span,
+}
+
+/// What stands in a formula, and in the formulas inside it, without an amount.
+pub fn as_needed(figures: &Figures, composition: &Composition) -> Vec<AsNeeded> {
+    let mut found = Vec::new();
+    let mut open = vec![composition];
+    let mut looked = 0;
+    while let Some(inner) = open.get(looked).copied() {
+        for line in &inner.lines {
+            if line.how == How::Uncounted {
+                found.push(AsNeeded {
+                    name: line.taken.name.text.clone(),
+                    within: (looked > 0).then(|| inner.formula.name.text.clone()),
+                    span: line.taken.span,
+                });
+            }
+            if let Bound::Formula(at) = line.taken.what
+                && let Some(next) = figures.of(at)
+                && !open.iter().any(|known| std::ptr::eq(*known, next))
+            {
+                open.push(next);
+            }
+        }
+        looked += 1;
+    }
+    found
 }
 
 /// What of each herb and material a composition holds, through all formulas inside it; nothing if
@@ -40,65 +87,103 @@ pub fn held(figures: &Figures, composition: &Composition) -> Checked<Held> {
 
 fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usize, Held>) -> Checked<Held> {
     let mut found = Held {
-        contents: Contents::new(),
         complete: true,
+        ..Held::default()
     };
-    let mut add = |at: usize, more: &Spread| -> Checked<()> {
-        let sum = found
-            .contents
-            .get(&at)
-            .copied()
-            .unwrap_or(Spread::ZERO)
-            .plus(more)?;
-        found.contents.insert(at, sum);
-        Ok(())
-    };
-    let mut complete = true;
     for line in composition.lines.iter().filter(|line| line.how != How::Uncounted) {
         match line.taken.what {
             Bound::Substance(at) => match line.amounts.grams.or(line.amounts.parts) {
-                Some(amount) => add(at, &amount)?,
-                None => complete = false,
+                Some(amount) => {
+                    add(&mut found.contents, at, &amount)?;
+                    add(&mut found.dry, at, &amount)?;
+                }
+                None => found.lacks(Some(&line.taken.name.text)),
             },
             Bound::Formula(at) => {
                 let Some(inner) = figures.of(at) else {
-                    complete = false;
+                    found.lacks(Some(&line.taken.name.text));
                     continue;
                 };
+                let drawn_out = is_drawn_out(inner);
                 if !known.contains_key(&at) {
                     // The order of reckoning bounds how deep this goes.
                     let held = gather(figures, inner, known)?;
                     known.insert(at, held);
                 }
-                let (Some(held), Some((amount, whole))) = (known.get(&at), of_whole(line, inner)) else {
-                    complete = false;
+                let Some(held) = known.get(&at) else { continue };
+                let names = if drawn_out {
+                    std::slice::from_ref(&inner.formula.name.text)
+                } else {
+                    held.drawn_by.as_slice()
+                };
+                for name in names {
+                    if !found.drawn_by.contains(name) {
+                        found.drawn_by.push(name.clone());
+                    }
+                }
+                let whole = of_whole(line, inner).filter(|(_, whole)| !whole.nominal.is_zero());
+                let Some((amount, whole)) = whole else {
+                    let dry = !(drawn_out || held.dry.is_empty() && held.unknown.is_empty());
+                    found.lacks(dry.then_some(&line.taken.name.text));
                     continue;
                 };
-                complete &= held.complete;
-                if whole.nominal.is_zero() {
-                    complete = false;
-                    continue;
+                found.complete &= held.complete;
+                if !drawn_out {
+                    for name in &held.unknown {
+                        found.lacks(Some(name));
+                    }
                 }
                 let all = held
                     .contents
                     .values()
                     .try_fold(Spread::ZERO, |sum, part| sum.plus(part))?;
-                for (herb, part) in &held.contents {
-                    let yielded = inner.totals.finished.is_some()
-                        || (line.amounts.millilitres.is_some() && inner.totals.volume.is_some());
+                let yielded = inner.totals.finished.is_some()
+                    || (line.amounts.millilitres.is_some() && inner.totals.volume.is_some());
+                let taken = |part: &Spread| -> Checked<Spread> {
                     let share = if yielded {
                         part.over(&Spread::exact(whole.nominal))?
                     } else {
                         share(part, &all, &whole)?
                     };
-                    add(*herb, &share.times(&amount)?)?;
+                    share.times(&amount)
+                };
+                for (herb, part) in &held.contents {
+                    add(&mut found.contents, *herb, &taken(part)?)?;
+                    if drawn_out {
+                        add(&mut found.drawn, *herb, &taken(part)?)?;
+                    }
+                }
+                if !drawn_out {
+                    for (herb, part) in &held.dry {
+                        add(&mut found.dry, *herb, &taken(part)?)?;
+                    }
+                    for (herb, part) in &held.drawn {
+                        add(&mut found.drawn, *herb, &taken(part)?)?;
+                    }
                 }
             }
-            Bound::Unknown => complete = false,
+            Bound::Unknown => found.lacks(Some(&line.taken.name.text)),
         }
     }
-    found.complete = complete;
     Ok(found)
+}
+
+impl Held {
+    /// Something has no weight that could be told; it is named unless it is drawn out anyway.
+    fn lacks(&mut self, name: Option<&String>) {
+        self.complete = false;
+        if let Some(name) = name
+            && !self.unknown.contains(name)
+        {
+            self.unknown.push(name.clone());
+        }
+    }
+}
+
+fn add(to: &mut Contents, at: usize, more: &Spread) -> Checked<()> {
+    let sum = to.get(&at).copied().unwrap_or(Spread::ZERO).plus(more)?;
+    to.insert(at, sum);
+    Ok(())
 }
 
 /// How much of a formula a line takes, and how much the whole is in the same measure: by volume

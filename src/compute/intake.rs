@@ -1,23 +1,31 @@
 //! What a person takes: of the blend and of each herb, at a time and in a day, beside what is published.
 
+mod published;
+
 use super::batch::Refusal;
 use super::blend::Contents;
-use super::make::{Planner, Size, is_for_age, times_a_day};
-use super::measure::Use;
-use super::trace::{Step as Working, Trace};
-use super::{Composition, Figures, How, held};
-use crate::model::{Bound, Faults, Ledger, Portion, Step, Substance};
+use super::drawn::is_drawn_out;
+use super::make::{Ages, Planner, Size, is_childs, is_for_age, times_a_day};
+use super::trace::Step as Working;
+use super::{Composition, Figures, Held, How, held};
+use crate::model::{DoseLine, Faults, Ledger, Portion};
 use crate::naming;
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
 use crate::source::Span;
-use crate::syntax::tree::{Dose, Frequency, Name, Per, Subject};
+use crate::syntax::tree::{Dose, Frequency};
+use published::published;
+pub use published::{Published, Whom};
 
 /// What one formula gives a person.
 #[derive(Debug, Clone)]
 pub struct Intake {
     /// The dose that it is reckoned from, as written.
     pub dose: Dose,
+    /// The line that says so.
+    pub line: Span,
+    /// For whom it is held against what is published.
+    pub whom: Whom,
     /// What a dose takes of the dry blend, in grams.
     pub blend_at_once: Option<Spread>,
     /// What a dose takes of a liquid, in millilitres.
@@ -38,6 +46,16 @@ pub struct Intake {
     pub lasts_days: Option<Spread>,
     /// Whether it is drawn out into a liquid, so that not all of a herb is taken.
     pub drawn_out: bool,
+    /// Where only a part of it is: what of each herb stands behind that part; nothing if it can't be told.
+    pub behind: Vec<HerbIntake>,
+    /// The names of what is drawn out and taken into it.
+    pub drawn_by: Vec<String>,
+    /// The names of lines without a weight beside which the rest is reckoned as if they weighed nothing:
+    /// then every figure is the most that it can be.
+    pub unweighed: Vec<String>,
+    /// The names of what is taken as it is beside what is drawn out, and how much of it can't be told: it
+    /// stands in no figure and is compared with nothing.
+    pub unknown: Vec<String>,
     /// How it is given, where it is not by mouth.
     pub given: Option<String>,
     /// How the dose became grams of the blend, if that was asked for.
@@ -59,29 +77,59 @@ pub struct HerbIntake {
     pub published: Published,
 }
 
-/// The bounds that are published for a herb, in grams.
-#[derive(Debug, Clone, Default)]
-pub struct Published {
-    /// The least single dose, and the line that says so.
-    pub least_at_once: Option<(Decimal, Span)>,
-    /// The greatest single dose.
-    pub most_at_once: Option<(Decimal, Span)>,
-    /// The most of a day.
-    pub most_a_day: Option<(Decimal, Span)>,
-    /// The longest use, in days.
-    pub most_days: Option<(Decimal, Span)>,
-    /// The books behind these bounds.
-    pub books: Vec<usize>,
+/// One dose line of a formula, reckoned.
+#[derive(Debug, Clone)]
+pub struct LineIntake {
+    /// The line.
+    pub line: Span,
+    /// What it gives, or why that can't be told.
+    pub intake: Result<Intake, Refusal>,
+}
+
+/// Reckons every dose line of a formula by itself, first the one that counts for somebody of an age.
+/// Each is for grown-ups, or for the ages that it names; lines are choices and are not added.
+///
+/// # Errors
+/// [`Refusal`] where the formula holds an error.
+pub fn every_line(
+    ledger: &Ledger,
+    faults: &Faults,
+    figures: &Figures,
+    formula: usize,
+    years: Option<Decimal>,
+) -> Result<Vec<LineIntake>, Refusal> {
+    let mut planner = Planner::new(ledger, faults, figures, formula)?;
+    planner.at_the_most();
+    let doses = &planner.composition().formula.doses;
+    let first = planner.line_for(years).ok().map(|line| line.span);
+    let own = doses.iter().any(|line| is_for_age(&line.dose, years));
+    let mut lines: Vec<&DoseLine> = doses.iter().collect();
+    lines.sort_by_key(|line| first != Some(line.span));
+    Ok(lines
+        .into_iter()
+        .map(|line| LineIntake {
+            line: line.span,
+            intake: of_line(ledger, figures, &mut planner, line, whom(&line.dose, years, own)),
+        })
+        .collect())
+}
+
+/// For whom a dose line is held against what is published.
+fn whom(dose: &Dose, years: Option<Decimal>, childs_own: bool) -> Whom {
+    match (Ages::of(dose), years) {
+        (Some(ages), Some(years)) if ages.hold(years) => Whom::Years(years),
+        (Some(ages), _) => Whom::Ages(ages),
+        // Beside a line for the child's age the others are for grown-ups.
+        (None, Some(years)) if childs_own && is_childs(years) => Whom::Anyone,
+        (None, Some(years)) => Whom::Years(years),
+        (None, None) => Whom::Anyone,
+    }
 }
 
 /// Reckons what a formula gives a person; the dose that fits an age is taken.
 ///
 /// # Errors
 /// [`Refusal`] where the formula does not say enough.
-#[expect(
-    clippy::too_many_lines,
-    reason = "one dose, bound by bound; each step leans on the last"
-)]
 pub fn intake(
     ledger: &Ledger,
     faults: &Faults,
@@ -91,14 +139,32 @@ pub fn intake(
     with_working: bool,
 ) -> Result<Intake, Refusal> {
     let mut planner = Planner::new(ledger, faults, figures, formula)?;
+    planner.at_the_most();
+    let line = planner.line_for(years)?;
     if with_working {
         planner.record();
     }
+    let own = is_for_age(&line.dose, years);
+    of_line(ledger, figures, &mut planner, line, whom(&line.dose, years, own))
+}
+
+#[expect(
+    clippy::too_many_lines,
+    reason = "one dose, bound by bound; each step leans on the last"
+)]
+fn of_line(
+    ledger: &Ledger,
+    figures: &Figures,
+    planner: &mut Planner<'_>,
+    line: &DoseLine,
+    whom: Whom,
+) -> Result<Intake, Refusal> {
     let composition = planner.composition();
-    let (size, dose) = planner.dose_range(years)?;
+    let dose = line.dose.clone();
+    let size = planner.range_of(&dose)?;
     let working = planner.recorded();
     let held = held(figures, composition)?;
-    let times = times(&planner, &dose)?;
+    let times = times(planner, &dose)?;
     let days = match &dose.lasting {
         Some(lasting) => match planner.portion(lasting)? {
             Portion::Minutes(minutes) => Some(minutes.proportion(Decimal::ONE, Decimal::from(1440_u32))?),
@@ -111,7 +177,7 @@ pub fn intake(
         Ok(Size::Share(share)) => composition
             .totals
             .grams
-            .map(|total| total.scaled(share))
+            .map(|total| total.times(&share))
             .transpose()?,
         _ => None,
     };
@@ -122,15 +188,17 @@ pub fn intake(
             composition
                 .totals
                 .grams
-                .map(|total| total.scaled(share))
+                .map(|total| total.times(&share))
                 .transpose()?,
             None,
         ),
     };
+    let drawn_out = is_drawn_out(composition) || (!held.drawn_by.is_empty() && held.dry.is_empty());
+    let mixed = !drawn_out && !held.drawn_by.is_empty();
     // A share of a dry blend can be told only when all of it is weighed; and a share of parts only
     // when they have a size.
     let known = match size {
-        Size::Grams(_) => held.complete,
+        Size::Grams(_) => held.complete || mixed,
         Size::Millilitres(_) | Size::Share(_) => !composition.is_unsized(),
     };
     if !known && !held.contents.is_empty() {
@@ -146,18 +214,14 @@ pub fn intake(
             "give the parts a size with `one part`, or the liquid a `density`",
         ));
     }
-    let herbs = if known {
-        herbs(
-            ledger,
-            &mut planner,
-            composition,
-            &held.contents,
-            size,
-            times.as_ref(),
-            years,
-        )?
+    let Herbs {
+        whole: herbs,
+        behind,
+        unweighed,
+    } = if known {
+        herbs(ledger, planner, composition, &held, (size, times, whom), mixed)?
     } else {
-        Vec::new()
+        Herbs::default()
     };
     let doses_held = doses_held(composition, size)?;
     let lasts_days = match (doses_held, times) {
@@ -166,18 +230,19 @@ pub fn intake(
         }
         _ => None,
     };
-    let cup = ledger
-        .practice
-        .volume(crate::quantity::Household::Cup)
-        .map(|volume| volume.value);
-    let grams_in_100_ml = match (blend_a_cup, cup) {
-        (Some(grams), Some(cup)) if !cup.nominal.is_zero() => {
-            Some(grams.proportion(Decimal::ONE_HUNDRED, cup.nominal)?)
-        }
+    let grams_in_100_ml = match planner.in_100_ml() {
+        Ok(Size::Grams(grams)) => Some(grams),
+        Ok(Size::Share(share)) => composition
+            .totals
+            .grams
+            .map(|total| total.times(&share))
+            .transpose()?,
         _ => None,
     };
     Ok(Intake {
         dose,
+        line: line.span,
+        whom,
         blend_at_once,
         liquid_at_once,
         blend_a_cup,
@@ -187,7 +252,11 @@ pub fn intake(
         herbs,
         doses_held,
         lasts_days,
-        drawn_out: is_drawn_out(composition, figures),
+        drawn_out,
+        behind,
+        drawn_by: held.drawn_by,
+        unweighed,
+        unknown: if mixed { held.unknown } else { Vec::new() },
         given: composition
             .formula
             .given
@@ -207,52 +276,19 @@ fn times(planner: &Planner<'_>, dose: &Dose) -> Result<Option<Spread>, Refusal> 
         // `up to 3 times` may be once.
         Frequency::TimesADay(_, true) => Decimal::ONE.min(most),
         Frequency::TimesADay(numbers, false) => numbers.low.value,
-        Frequency::Every(_) => most,
+        // `every 4 to 6 hours` is four times at the least.
+        Frequency::Every(between) => match planner.portion(between)? {
+            Portion::Minutes(minutes) if !minutes.high.is_zero() => {
+                quotient(Decimal::from(1440_u32), minutes.high)?.min(most)
+            }
+            _ => most,
+        },
     };
     Ok(Some(Spread {
         nominal: most,
         low,
         high: most,
     }))
-}
-
-/// Tinctures, oils and the like hold what was drawn out of a herb, not the herb. A tea is compared,
-/// whether made by the cup or by the jug: published doses are for infusions and decoctions in water.
-fn is_drawn_out(composition: &Composition, figures: &Figures) -> bool {
-    let mut open = vec![composition];
-    let mut seen = Vec::new();
-    while let Some(inner) = open.pop() {
-        let steps = &inner.formula.steps;
-        let watery = !steps.is_empty() && steps.iter().all(is_watery);
-        let drawn = steps
-            .iter()
-            .any(|step| matches!(step.word, "macerate" | "percolate" | "syrup") && !is_watery(step));
-        if drawn || (inner.totals.volume.is_some() && !watery) {
-            return true;
-        }
-        for line in &inner.lines {
-            if let Bound::Formula(at) = line.taken.what
-                && !seen.contains(&at)
-            {
-                seen.push(at);
-                open.extend(figures.of(at));
-            }
-        }
-    }
-    false
-}
-
-/// Whether a step is made with water alone: published doses are for such.
-fn is_watery(step: &Step) -> bool {
-    matches!(step.word, "infuse" | "decoct" | "macerate")
-        && !matches!(step.preparation.subject, Subject::Ratio(..))
-        && step.preparation.media.iter().all(|liquid| {
-            liquid.strength.is_none()
-                && liquid.name.as_ref().is_none_or(|name| {
-                    let name = naming::folded(&name.text);
-                    name == "it" || name.ends_with("water")
-                })
-        })
 }
 
 fn doses_held(composition: &Composition, size: Size) -> Checked<Option<Spread>> {
@@ -265,49 +301,91 @@ fn doses_held(composition: &Composition, size: Size) -> Checked<Option<Spread>> 
             Some(total) if !each.low.is_zero() => Ok(Some(total.over(&each)?)),
             _ => Ok(None),
         },
-        Size::Share(each) if !each.is_zero() => Ok(Some(Spread::exact(quotient(Decimal::ONE, each)?))),
+        Size::Share(each) if !each.low.is_zero() => Ok(Some(Spread::exact(Decimal::ONE).over(&each)?)),
         Size::Share(_) => Ok(None),
     }
 }
 
+/// What of each herb is in a dose.
+#[derive(Default)]
+struct Herbs {
+    /// Of what is taken as it is.
+    whole: Vec<HerbIntake>,
+    /// Of what is drawn out and taken in.
+    behind: Vec<HerbIntake>,
+    unweighed: Vec<String>,
+}
+
+/// Where a part of the blend is drawn out (`mixed`), the rest is reckoned by itself: it is known whatever
+/// stands behind that part.
 fn herbs(
     ledger: &Ledger,
     planner: &mut Planner<'_>,
     composition: &Composition,
-    held: &Contents,
-    size: Size,
-    times: Option<&Spread>,
-    years: Option<Decimal>,
-) -> Result<Vec<HerbIntake>, Refusal> {
-    let mut sum = Spread::ZERO;
-    for amount in held.values() {
-        sum = sum.plus(amount)?;
+    held: &Held,
+    taken: (Size, Option<Spread>, Whom),
+    mixed: bool,
+) -> Result<Herbs, Refusal> {
+    if !mixed {
+        let whole = held
+            .contents
+            .values()
+            .try_fold(Spread::ZERO, |sum, part| sum.plus(part))?;
+        return Ok(Herbs {
+            whole: each_herb(ledger, planner, composition, &held.contents, &whole, taken)?,
+            ..Herbs::default()
+        });
     }
-    if sum.nominal.is_zero() {
+    let whole = composition
+        .totals
+        .grams
+        .or(composition.totals.parts)
+        .unwrap_or(Spread::ZERO);
+    // By weight only: a cup or a powder takes its share of whatever there is.
+    let by_weight = matches!(taken.0, Size::Grams(_)) && composition.totals.finished.is_none();
+    let unweighed = composition.lines.iter().filter(|line| {
+        by_weight && line.how != How::Uncounted && line.amounts.grams.or(line.amounts.parts).is_none()
+    });
+    Ok(Herbs {
+        whole: each_herb(ledger, planner, composition, &held.dry, &whole, taken)?,
+        behind: if held.complete {
+            each_herb(ledger, planner, composition, &held.drawn, &whole, taken)?
+        } else {
+            Vec::new()
+        },
+        unweighed: unweighed.map(|line| line.taken.name.text.clone()).collect(),
+    })
+}
+
+fn each_herb(
+    ledger: &Ledger,
+    planner: &mut Planner<'_>,
+    composition: &Composition,
+    held: &Contents,
+    whole: &Spread,
+    (size, times, whom): (Size, Option<Spread>, Whom),
+) -> Result<Vec<HerbIntake>, Refusal> {
+    if whole.nominal.is_zero() {
         return Ok(Vec::new());
     }
     let mut found = Vec::new();
     for (substance, amount) in held {
-        let Some(at_once) = at_once(amount, &sum, size, composition)? else {
+        let Some(at_once) = at_once(amount, whole, size, composition)? else {
             continue;
         };
-        let a_day = match times {
+        let a_day = match &times {
             Some(times) => Some(at_once.times(times)?.settled()),
             None => None,
         };
-        let entry = ledger.substances.get(*substance);
         found.push(HerbIntake {
             substance: *substance,
             share: quotient(
                 amount.nominal.checked_mul(Decimal::ONE_HUNDRED).ok_or(Overflow)?,
-                sum.nominal,
+                whole.nominal,
             )?,
             at_once: at_once.settled(),
             a_day,
-            published: match entry {
-                Some(entry) => published(planner, *substance, entry, years)?,
-                None => Published::default(),
-            },
+            published: published(planner, ledger, *substance, whom)?,
         });
     }
     let name = |herb: &HerbIntake| ledger.substances.get(herb.substance).map(|one| one.name.as_str());
@@ -328,7 +406,8 @@ fn at_once(amount: &Spread, sum: &Spread, size: Size, composition: &Composition)
         }
         (Size::Grams(blend), _) => {
             let end = |own: Decimal, own_in_sum: Decimal, others: Decimal, blend: Decimal| {
-                let rest = others.checked_sub(own_in_sum).ok_or(Overflow)?;
+                // What comes in by volume is not in the others' weight.
+                let rest = others.checked_sub(own_in_sum).ok_or(Overflow)?.max(Decimal::ZERO);
                 quotient(
                     own.checked_mul(blend).ok_or(Overflow)?,
                     own.checked_add(rest).ok_or(Overflow)?,
@@ -349,107 +428,8 @@ fn at_once(amount: &Spread, sum: &Spread, size: Size, composition: &Composition)
                 _ => return Ok(None),
             }
         }
-        (Size::Share(share), _) => amount.scaled(share)?,
+        (Size::Share(share), _) => amount.times(&share)?,
     }))
-}
-
-/// The bounds that the ledger states for a herb. Of several books the strictest counts for a most.
-///
-/// A child takes what is published for the age; else the adult's figures stand.
-fn published(
-    planner: &mut Planner<'_>,
-    place: usize,
-    substance: &Substance,
-    years: Option<Decimal>,
-) -> Result<Published, Refusal> {
-    let mut bounds = Published::default();
-    let mut stated_day = None;
-    let fits = |dose: &Dose| dose.age.is_none() || is_for_age(dose, years);
-    let for_the_age = years.is_some()
-        && substance
-            .doses
-            .iter()
-            .any(|line| line.dose.age.is_some() && fits(&line.dose));
-    for line in &substance.doses {
-        if !fits(&line.dose) || (for_the_age && line.dose.age.is_none()) {
-            continue;
-        }
-        let Some(amount) = grams(
-            planner,
-            place,
-            &substance.name,
-            &planner.portion(&line.dose.amount)?,
-            line.span,
-        ) else {
-            continue;
-        };
-        least(&mut bounds.least_at_once, amount.low, line.span);
-        least(&mut bounds.most_at_once, amount.high, line.span);
-        if let Some(Frequency::TimesADay(numbers, _)) = &line.dose.frequency {
-            let times = numbers.high.unwrap_or(numbers.low).value;
-            let day = amount.high.checked_mul(times).ok_or(Overflow)?;
-            least(&mut bounds.most_a_day, day, line.span);
-        }
-        bounds.books.extend(line.book);
-    }
-    for most in &substance.mosts {
-        if let Portion::Minutes(minutes) = &most.portion {
-            let days = quotient(minutes.high, Decimal::from(1440_u32))?;
-            least(&mut bounds.most_days, days, most.span);
-        } else {
-            let Some(amount) = grams(planner, place, &substance.name, &most.portion, most.span) else {
-                continue;
-            };
-            match most.per {
-                Per::Day => least(&mut stated_day, amount.high, most.span),
-                Per::Dose => least(&mut bounds.most_at_once, amount.high, most.span),
-                Per::Unsaid => continue,
-            }
-        }
-        bounds.books.extend(most.book);
-    }
-    // Where single dose and times come to something else, the stated most of the day rules.
-    // What is stated for a child's age is not loosened by what is stated for adults.
-    bounds.most_a_day = match (stated_day, bounds.most_a_day) {
-        (Some(stated), Some(derived)) if for_the_age => {
-            Some(if derived.0 < stated.0 { derived } else { stated })
-        }
-        (stated, derived) => stated.or(derived),
-    };
-    bounds.books.sort_unstable();
-    bounds.books.dedup();
-    Ok(bounds)
-}
-
-fn least(bound: &mut Option<(Decimal, Span)>, value: Decimal, span: Span) {
-    if bound.is_none_or(|(known, _)| value < known) {
-        *bound = Some((value, span));
-    }
-}
-
-/// A published amount in grams; nothing where the herb has no weight for its measure.
-fn grams(
-    planner: &mut Planner<'_>,
-    place: usize,
-    name: &str,
-    portion: &Portion,
-    span: Span,
-) -> Option<Spread> {
-    let name = Name {
-        text: name.to_owned(),
-        span,
-    };
-    let of = Use {
-        name: &name,
-        what: Bound::Substance(place),
-        span,
-        line: 0,
-    };
-    planner
-        .reckoner()
-        .amounts(&of, portion, &mut Trace::silent())
-        .ok()
-        .and_then(|(amounts, _)| amounts.grams)
 }
 
 /// How a figure stands to a bound above it.

@@ -2,7 +2,8 @@
 
 mod dosing;
 
-pub(super) use dosing::{is_for_age, times_a_day};
+pub use dosing::Ages;
+pub(super) use dosing::{is_childs, is_for_age, times_a_day};
 
 use super::batch::{Refusal, Target};
 use super::measure::{Use, piece_share};
@@ -41,7 +42,7 @@ pub(super) enum Size {
     Grams(Spread),
     Millilitres(Spread),
     /// A share of the formula's own size.
-    Share(Decimal),
+    Share(Spread),
 }
 
 /// Works out how much to make.
@@ -76,19 +77,11 @@ impl Size {
         match (self, more) {
             (Self::Grams(a), Self::Grams(b)) => Ok(Self::Grams(a.plus(&b)?)),
             (Self::Millilitres(a), Self::Millilitres(b)) => Ok(Self::Millilitres(a.plus(&b)?)),
-            (Self::Share(a), Self::Share(b)) => Ok(Self::Share(a.checked_add(b).ok_or(Overflow)?)),
+            (Self::Share(a), Self::Share(b)) => Ok(Self::Share(a.plus(&b)?)),
             _ => Err(Refusal::new(
                 "amounts of different sorts can't be added",
                 "write both by weight",
             )),
-        }
-    }
-
-    /// A bare number to compare doses of one formula by.
-    fn magnitude(self) -> Decimal {
-        match self {
-            Self::Grams(spread) | Self::Millilitres(spread) => spread.nominal,
-            Self::Share(share) => share,
         }
     }
 
@@ -101,6 +94,7 @@ impl Size {
         match (self, most) {
             (Self::Grams(least), Self::Grams(most)) => Self::Grams(join(least, most)),
             (Self::Millilitres(least), Self::Millilitres(most)) => Self::Millilitres(join(least, most)),
+            (Self::Share(least), Self::Share(most)) => Self::Share(join(least, most)),
             (_, most) => most,
         }
     }
@@ -247,7 +241,7 @@ impl<'a> Planner<'a> {
                 )
             }
             Size::Share(each) => {
-                let total = each.checked_mul(count).ok_or(Overflow)?;
+                let total = each.nominal.checked_mul(count).ok_or(Overflow)?;
                 (
                     Target::Times(total),
                     format!("{times} {what}: the formula {} times", print::short(total, 4)),
@@ -294,7 +288,16 @@ impl<'a> Planner<'a> {
             .practice
             .volume(Household::Cup)
             .map_or(Spread::ZERO, |volume| volume.value);
-        self.of_tea(&cup)?.ok_or_else(|| {
+        self.tea(&cup)
+    }
+
+    /// What a hundred millilitres of it take: its strength, whatever the cup holds.
+    pub(super) fn in_100_ml(&mut self) -> Result<Size, Refusal> {
+        self.tea(&Spread::exact(Decimal::ONE_HUNDRED))
+    }
+
+    fn tea(&mut self, wanted: &Spread) -> Result<Size, Refusal> {
+        self.of_tea(wanted)?.ok_or_else(|| {
             Refusal::new(
                 format!("nothing says how much of {} goes into a cup", self.name()),
                 "add a line such as `infuse   2 teaspoons in 1 cup of boiling water for 10 minutes` to the formula",
@@ -325,10 +328,7 @@ impl<'a> Planner<'a> {
             }
         }
         match self.whole_yield()? {
-            Some(whole) if !whole.nominal.is_zero() => {
-                let share = wanted.nominal.checked_div(whole.nominal).ok_or(Overflow)?;
-                Ok(Some(Size::Share(share)))
-            }
+            Some(whole) if !whole.nominal.is_zero() => Ok(Some(Size::Share(wanted.over(&whole)?))),
             _ => Ok(None),
         }
     }
@@ -404,12 +404,7 @@ impl<'a> Planner<'a> {
         Ok(match size {
             Size::Grams(grams) => Size::Grams(grams.times(wanted)?.over(&water)?),
             Size::Millilitres(volume) => Size::Millilitres(volume.times(wanted)?.over(&water)?),
-            Size::Share(share) => Size::Share(
-                share
-                    .checked_mul(wanted.nominal)
-                    .and_then(|scaled| scaled.checked_div(water.nominal))
-                    .ok_or(Overflow)?,
-            ),
+            Size::Share(share) => Size::Share(share.times(wanted)?.over(&water)?),
         })
     }
 
@@ -444,7 +439,7 @@ impl<'a> Planner<'a> {
             return match self.one_piece(name)? {
                 Size::Grams(each) => Ok(Size::Grams(each.times(count)?)),
                 Size::Millilitres(each) => Ok(Size::Millilitres(each.times(count)?)),
-                Size::Share(each) => Ok(Size::Share(each.checked_mul(count.nominal).ok_or(Overflow)?)),
+                Size::Share(each) => Ok(Size::Share(each.times(count)?)),
             };
         }
         let of = Use {
@@ -572,7 +567,7 @@ impl<'a> Planner<'a> {
         match &self.composition.formula.divide {
             Some(pieces) if naming::same_but_for_number(&pieces.name, name) => Ok(match pieces.size {
                 PieceSize::Grams(grams) => Size::Grams(grams),
-                PieceSize::Count(count) => Size::Share(piece_share(count)?),
+                PieceSize::Count(count) => Size::Share(Spread::exact(piece_share(count)?)),
             }),
             _ => Err(Refusal::new(
                 format!("{} is not divided into {name}", self.name()),

@@ -9,6 +9,7 @@ mod blend;
 pub mod caution;
 pub mod child;
 mod compose;
+mod drawn;
 pub mod intake;
 pub mod make;
 mod measure;
@@ -27,7 +28,7 @@ use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
 use trace::{Step, Trace};
 
-pub use blend::{Held, contents, held};
+pub use blend::{AsNeeded, Held, as_needed, contents, held};
 
 /// The figures of a whole ledger.
 #[derive(Debug, Clone, Default)]

@@ -29,8 +29,9 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
         .filter_map(|(herb, name)| {
             let (bar, end) = bar(herb)?;
             let pad = " ".repeat(width.saturating_sub(render::columns(name)));
+            let adult = if herb.published.for_adults { " adult" } else { "" };
             Some(format!(
-                "{name}{pad}  |{bar}| {} g",
+                "{name}{pad}  |{bar}| {} g{adult}",
                 short(end, crate::quantity::print::dose_places(end))
             ))
         })
@@ -38,6 +39,9 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
     if !lines.is_empty() {
         lines.push(String::new());
         lines.push("- stated, = this dose, # both; each bar from 0 to the figure at its end".to_owned());
+        if drawn.iter().any(|herb| herb.published.for_adults) {
+            lines.push("adult: stated for adults; for this age nothing is stated".to_owned());
+        }
     }
     lines
 }

@@ -1,22 +1,26 @@
 //! What a person takes, beside what is published, and which cautions bear on them: data and document.
 
+mod facts;
+mod page;
+
 use serde::Serialize;
 
 use super::findings::{At, Finding, at, finding};
 use super::sheet::Figure;
 use super::standing;
 use super::why::WhySource;
-use crate::compute::Composition;
 use crate::compute::caution::{Assessed, Bearing};
 use crate::compute::child::{ChildShare, is_child};
-use crate::compute::intake::{HerbIntake, Intake};
+use crate::compute::intake::{HerbIntake, Intake, LineIntake};
+use crate::compute::{AsNeeded, Composition};
 use crate::diagnostic::Diagnostic;
 use crate::model::Person;
-use crate::quantity::print::{digits, dose, range, short, spread};
+use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
-use crate::render::{Column, Document, Note, Table};
+use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
+pub use page::document;
 
 /// A published bound.
 #[derive(Debug, Clone, Serialize)]
@@ -24,6 +28,53 @@ pub struct Bound {
     /// In grams, or in days for a length of use.
     pub value: String,
     /// The line that states it.
+    pub at: At,
+    /// Whether it was written from memory.
+    pub from_memory: bool,
+    /// Whether it is for adults, and asked for a child: nothing is stated for the child's age.
+    pub for_adults: bool,
+}
+
+/// What stands behind something that is drawn out; grams as decimal strings.
+#[derive(Debug, Clone, Serialize)]
+pub struct BehindDose {
+    /// The herb.
+    pub herb: String,
+    /// Behind one dose.
+    pub at_once: Figure,
+    /// Behind a day.
+    pub a_day: Option<Figure>,
+}
+
+/// One dose line of the formula.
+#[derive(Debug, Clone, Serialize)]
+pub struct DoseLine {
+    /// The line as written.
+    pub dose: String,
+    /// The ages that it names, in its own words.
+    pub ages: Option<String>,
+    /// Where it stands.
+    pub at: At,
+    /// Whether the figures of the page are for this line.
+    pub shown: bool,
+    /// Grams of the blend in one dose.
+    pub blend_at_once: Option<Figure>,
+    /// Millilitres of a liquid in one dose.
+    pub liquid_at_once: Option<Figure>,
+    /// How often a day.
+    pub times_a_day: Option<Figure>,
+    /// Why it can't be reckoned.
+    pub not_reckoned: Option<String>,
+}
+
+/// Something of which there is enough by judgement: it stands in no figure.
+#[derive(Debug, Clone, Serialize)]
+pub struct Needed {
+    /// Its name.
+    pub name: String,
+    /// The formula inside which it stands, if it is another.
+    pub within: Option<String>,
+    /// Where it stands.
     pub at: At,
 }
 
@@ -99,6 +150,8 @@ pub struct Doses {
     pub person: Option<String>,
     /// The dose as written.
     pub dose: Option<String>,
+    /// Every dose line, first the one that is shown. Each is compared by itself; they are not added.
+    pub dose_lines: Vec<DoseLine>,
     /// How it is given, if not by mouth.
     pub given: Option<String>,
     /// Why no dose could be reckoned.
@@ -120,8 +173,20 @@ pub struct Doses {
     pub lasts_days: Option<Figure>,
     /// Whether herbs are drawn out into a liquid: published doses of the herb don't apply.
     pub drawn_out: bool,
-    /// Each herb, the most first.
+    /// The names of what is drawn out and taken into it.
+    pub drawn_by: Vec<String>,
+    /// Each herb, the most first; where a part is drawn out, only of what is taken as it is.
     pub herbs: Vec<HerbDose>,
+    /// What stands behind the part that is drawn out, where only a part is.
+    pub behind: Vec<BehindDose>,
+    /// Lines without a weight, reckoned as if they weighed nothing: figures are the most that they can be.
+    pub unweighed: Vec<String>,
+    /// What is taken and has no weight that can be told: it stands in no figure and is not compared.
+    pub not_compared: Vec<String>,
+    /// Herbs for which no dose is stated.
+    pub nothing_stated: Vec<String>,
+    /// What is taken as needed, and not counted.
+    pub as_needed: Vec<Needed>,
     /// What the blend does by tradition, in percent of its weight.
     pub natures: Vec<Nature>,
     /// Whether the person is a child and only an adult's dose is written.
@@ -157,6 +222,10 @@ pub struct Parts<'a> {
     pub person: Option<&'a Person>,
     /// The dose, or why there is none.
     pub intake: Result<&'a Intake, String>,
+    /// Every dose line, first the one that counts for the person.
+    pub lines: &'a [LineIntake],
+    /// What is taken as needed.
+    pub as_needed: &'a [AsNeeded],
     /// The cautions.
     pub cautions: &'a [Assessed],
     /// By tradition.
@@ -185,6 +254,7 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
         formula: parts.composition.formula.name.text.clone(),
         person: parts.person.map(Person::described),
         dose: intake.map(|intake| words(parts.snapshot, intake.dose.span)),
+        dose_lines: dose_lines(parts),
         given: parts.composition.formula.given.clone(),
         not_reckoned: parts.intake.as_ref().err().cloned(),
         blend_at_once: figure(|intake| intake.blend_at_once),
@@ -195,15 +265,33 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
         doses_held: figure(|intake| intake.doses_held),
         lasts_days: figure(|intake| intake.lasts_days),
         drawn_out: intake.is_some_and(|intake| intake.drawn_out),
-        herbs: intake
-            .map(|intake| {
-                intake
-                    .herbs
-                    .iter()
-                    .map(|herb| herb_dose(parts.snapshot, herb))
-                    .collect()
+        drawn_by: intake.map(|intake| intake.drawn_by.clone()).unwrap_or_default(),
+        herbs: of_each(
+            intake,
+            |intake| &intake.herbs,
+            |herb| herb_dose(parts.snapshot, herb),
+        ),
+        behind: of_each(
+            intake,
+            |intake| &intake.behind,
+            |herb| BehindDose {
+                herb: name(parts.snapshot, herb.substance),
+                at_once: Figure::from(&herb.at_once),
+                a_day: herb.a_day.as_ref().map(Figure::from),
+            },
+        ),
+        unweighed: intake.map(|intake| intake.unweighed.clone()).unwrap_or_default(),
+        not_compared: intake.map(|intake| intake.unknown.clone()).unwrap_or_default(),
+        nothing_stated: nothing_stated(parts),
+        as_needed: parts
+            .as_needed
+            .iter()
+            .map(|one| Needed {
+                name: one.name.clone(),
+                within: one.within.clone(),
+                at: at(sources, one.span),
             })
-            .unwrap_or_default(),
+            .collect(),
         natures: parts
             .natures
             .iter()
@@ -235,6 +323,59 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
     }
 }
 
+/// What is made of each herb of a dose; nothing without one.
+fn of_each<T>(
+    intake: Option<&&Intake>,
+    herbs: fn(&Intake) -> &[HerbIntake],
+    make: impl Fn(&HerbIntake) -> T,
+) -> Vec<T> {
+    intake.map_or_else(Vec::new, |intake| herbs(intake).iter().map(make).collect())
+}
+
+fn dose_lines(parts: &Parts<'_>) -> Vec<DoseLine> {
+    let figure = |spread: Option<Spread>| spread.map(|spread| Figure::from(&spread.settled()));
+    let shown = parts.intake.as_ref().ok().map(|intake| intake.line);
+    let doses = &parts.composition.formula.doses;
+    let lines = parts.lines.iter().filter_map(|one| {
+        let written = &doses.iter().find(|line| line.span == one.line)?.dose;
+        let intake = one.intake.as_ref().ok();
+        Some(DoseLine {
+            dose: words(parts.snapshot, written.span),
+            ages: written.age.as_ref().map(|(numbers, under)| {
+                let under = if *under { "under " } else { "" };
+                format!("{under}{}", words(parts.snapshot, numbers.span))
+            }),
+            at: at(&parts.snapshot.sources, one.line),
+            shown: shown == Some(one.line),
+            blend_at_once: figure(intake.and_then(|intake| intake.blend_at_once)),
+            liquid_at_once: figure(intake.and_then(|intake| intake.liquid_at_once)),
+            times_a_day: figure(intake.and_then(|intake| intake.times)),
+            not_reckoned: one.intake.as_ref().err().map(|refusal| refusal.message.clone()),
+        })
+    });
+    lines.collect()
+}
+
+/// Herbs for which no dose is stated, where doses are compared.
+fn nothing_stated(parts: &Parts<'_>) -> Vec<String> {
+    let Ok(intake) = &parts.intake else {
+        return Vec::new();
+    };
+    if intake.drawn_out || intake.given.is_some() {
+        return Vec::new();
+    }
+    let is_herb = |place: usize| {
+        let substance = parts.snapshot.ledger.substances.get(place);
+        substance.is_some_and(|substance| substance.kind == Kind::Herb)
+    };
+    intake
+        .herbs
+        .iter()
+        .filter(|herb| herb.published.is_silent() && is_herb(herb.substance))
+        .map(|herb| name(parts.snapshot, herb.substance))
+        .collect()
+}
+
 fn words(snapshot: &Snapshot, span: crate::source::Span) -> String {
     snapshot
         .sources
@@ -253,21 +394,24 @@ fn source(snapshot: &Snapshot, book: usize) -> Option<WhySource> {
 }
 
 fn herb_dose(snapshot: &Snapshot, herb: &HerbIntake) -> HerbDose {
-    let bound = |bound: Option<(Decimal, crate::source::Span)>| {
+    let bound = |bound: Option<(Decimal, crate::source::Span)>, for_adults: bool| {
         bound.map(|(value, span)| Bound {
             value: digits(value),
             at: at(&snapshot.sources, span),
+            from_memory: herb.published.is_from_memory(span),
+            for_adults,
         })
     };
+    let adults = herb.published.for_adults;
     HerbDose {
         herb: name(snapshot, herb.substance),
         share: digits(to_places(herb.share, 6)),
         at_once: Figure::from(&herb.at_once),
         a_day: herb.a_day.as_ref().map(Figure::from),
-        least_at_once: bound(herb.published.least_at_once),
-        most_at_once: bound(herb.published.most_at_once),
-        most_a_day: bound(herb.published.most_a_day),
-        most_days: bound(herb.published.most_days),
+        least_at_once: bound(herb.published.least_at_once, adults),
+        most_at_once: bound(herb.published.most_at_once, adults),
+        most_a_day: bound(herb.published.most_a_day, adults),
+        most_days: bound(herb.published.most_days, false),
         sources: herb
             .published
             .books
@@ -307,335 +451,5 @@ fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
             .and_then(|acceptance| acceptance.reason.clone()),
         at: one.span.map(|span| at(&snapshot.sources, span)),
         source: one.book.and_then(|book| source(snapshot, book)),
-    }
-}
-
-/// The data as a document.
-pub fn document(parts: &Parts<'_>, data: &Doses) -> Document {
-    let mut page = Document::new();
-    page.title(format!("{}: what is in a dose", data.formula));
-    page.facts(facts(parts, data));
-    // What bears on this person comes before any figure.
-    if data.person.is_some() {
-        cautions(&mut page, data, &["this person"]);
-    }
-    if let Ok(intake) = &parts.intake {
-        if !data.herbs.is_empty() {
-            page.table(table(intake, data));
-        }
-        let bars = super::bars::bars(intake, |place| name(parts.snapshot, place));
-        if !bars.is_empty() && !data.drawn_out {
-            page.heading("A dose against what is stated at once");
-            page.preformatted(&bars.join("\n"));
-        }
-    }
-    if let Some(why) = &data.child_withheld {
-        page.heading("A child's share");
-        page.paragraph(why.clone());
-    }
-    if let Some(child) = &data.child {
-        page.heading("A child's share");
-        page.paragraph(format!(
-            "By {}: {} = {} % of the adult's dose{}. {}",
-            child.rule,
-            child.working,
-            child.share_percent,
-            child
-                .dose
-                .as_ref()
-                .map(|dose| format!(", {dose}"))
-                .unwrap_or_default(),
-            child.mind
-        ));
-    }
-    let notes = notes(data);
-    if !notes.is_empty() {
-        page.notes(notes);
-    }
-    cautions(&mut page, data, &["everyone", "not known", "others"]);
-    sources(&mut page, data);
-    page.small_print(standing::paragraph());
-    page
-}
-
-#[expect(
-    clippy::too_many_lines,
-    reason = "a list of facts in the order they are printed"
-)]
-fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
-    let mut facts = Vec::new();
-    let mut fact = |label: &str, value: String| facts.push((label.to_owned(), value));
-    fact(
-        "for",
-        data.person
-            .clone()
-            .unwrap_or_else(|| "nobody in particular: name a person to see what bears on them".to_owned()),
-    );
-    if let Some(reason) = &data.not_reckoned {
-        fact("dose", format!("not reckoned: {reason}"));
-        return facts;
-    }
-    let Ok(intake) = &parts.intake else { return facts };
-    if let Some(dose) = &data.dose {
-        fact("dose", dose.clone());
-    }
-    if let Some(given) = &data.given {
-        fact(
-            "given",
-            format!("{given}; published doses are for the mouth, so they are not compared"),
-        );
-    }
-    if let Some(blend) = &intake.blend_at_once {
-        fact(
-            "a dose takes",
-            format!("{} of the blend", spread(&blend.settled(), 2, "g")),
-        );
-    }
-    if let Some(volume) = &intake.liquid_at_once {
-        fact("a dose takes", spread(&volume.settled(), 2, "ml"));
-    }
-    if let Some(cup) = intake.blend_a_cup.as_ref().filter(|_| !intake.drawn_out) {
-        fact(
-            "a cup takes",
-            format!("{} of the blend", spread(&cup.settled(), 2, "g")),
-        );
-    }
-    if let Some(strength) = intake.grams_in_100_ml.as_ref().filter(|_| !intake.drawn_out) {
-        fact(
-            "strength",
-            format!("{} to 100 ml of water", spread(&strength.settled(), 2, "g")),
-        );
-    }
-    if let Some(times) = &intake.times {
-        let often = if times.is_exact() {
-            format!("{} times", short(times.nominal, 1))
-        } else {
-            format!("{}, reckoned at the most", range(times, 1, "times"))
-        };
-        fact("a day", often);
-    }
-    if let Some(held) = &intake.doses_held {
-        fact("its own size holds", spread(&held.settled(), 1, "doses"));
-    }
-    if let Some(days) = &intake.lasts_days {
-        let two = days
-            .proportion(Decimal::ONE, Decimal::TWO)
-            .map(|two| two.settled());
-        let two = two
-            .map(|two| format!("; two for {}", counted(&two)))
-            .unwrap_or_default();
-        fact(
-            "lasts",
-            format!("one person for {}{two}", counted(&days.settled())),
-        );
-    }
-    let longest: Vec<String> = intake
-        .herbs
-        .iter()
-        .filter_map(|herb| {
-            let (days, _) = herb.published.most_days?;
-            let name = parts
-                .snapshot
-                .ledger
-                .substances
-                .get(herb.substance)?
-                .name
-                .as_str();
-            Some(format!("{name} {} days", short(days, 1)))
-        })
-        .collect();
-    if !longest.is_empty() {
-        fact("longest use stated", longest.join(", "));
-    }
-    if !data.natures.is_empty() {
-        let said: Vec<String> = data
-            .natures
-            .iter()
-            .map(|nature| {
-                format!(
-                    "{} {} %",
-                    nature.word,
-                    nature
-                        .percent
-                        .parse::<Decimal>()
-                        .map(|percent| short(percent, 0))
-                        .unwrap_or_default()
-                )
-            })
-            .collect();
-        fact(
-            "by tradition",
-            format!("{} of its weight (traditional knowledge)", said.join(", ")),
-        );
-    }
-    facts
-}
-
-/// Days in words: `1 day`, `5.4 days (4.1 to 7.4 days)`.
-fn counted(days: &Spread) -> String {
-    if days.is_exact() && short(days.nominal, 1) == "1" {
-        "1 day".to_owned()
-    } else {
-        spread(days, 1, "days")
-    }
-}
-
-fn table(intake: &Intake, data: &Doses) -> Table {
-    if data.drawn_out {
-        let mut table = Table::new([
-            Column::left("herb"),
-            Column::decimal("behind a dose"),
-            Column::decimal("behind a day").with_importance(1),
-        ]);
-        for (herb, shown) in intake.herbs.iter().zip(&data.herbs) {
-            table.row([
-                shown.herb.clone(),
-                dose(&herb.at_once),
-                herb.a_day.as_ref().map(dose).unwrap_or_default(),
-            ]);
-        }
-        return table;
-    }
-    let mut table = Table::new([
-        Column::left("herb"),
-        Column::decimal("in a dose"),
-        Column::right("stated at once").with_importance(4),
-        Column::decimal("in a day").with_importance(1),
-        Column::right("stated most a day").with_importance(2),
-        Column::decimal("share").with_importance(5),
-    ]);
-    for (herb, shown) in intake.herbs.iter().zip(&data.herbs) {
-        let published = &herb.published;
-        let at_once = match (published.least_at_once, published.most_at_once) {
-            (Some((least, _)), Some((most, _))) if least != most => {
-                format!("{} to {} g", short(least, 6), short(most, 6))
-            }
-            (_, Some((most, _))) => format!("{} g", short(most, 6)),
-            _ => "–".to_owned(),
-        };
-        table.row([
-            shown.herb.clone(),
-            dose(&herb.at_once),
-            at_once,
-            herb.a_day.as_ref().map(dose).unwrap_or_default(),
-            published
-                .most_a_day
-                .map_or_else(|| "–".to_owned(), |(most, _)| format!("{} g", short(most, 6))),
-            format!("{} %", short(herb.share, 1)),
-        ]);
-    }
-    table
-}
-
-fn notes(data: &Doses) -> Vec<Note> {
-    let mut notes = Vec::new();
-    if data.adult_dose_for_a_child {
-        notes.push(Note::warning(
-            "no dose for this age is written in the formula: the adult's is shown, and a child takes less",
-        ));
-    }
-    if data.drawn_out {
-        notes.push(Note::mind(
-            "herbs are drawn out into a liquid here: the figures say how much herb stands behind a dose, and published doses of the dried herb are not compared",
-        ));
-    }
-    // The cautions for this person stand above with their words.
-    let shown = data
-        .findings
-        .iter()
-        .filter(|one| !one.code.ends_with("-for-this-person"));
-    notes.extend(shown.map(|one| {
-        let help = one
-            .help
-            .as_ref()
-            .map(|help| format!("; {help}"))
-            .unwrap_or_default();
-        let text = format!("{}{help} ({})", one.message, one.code);
-        match one.severity {
-            "error" => Note::error(text),
-            "warning" => Note::warning(text),
-            _ => Note::plain(text),
-        }
-    }));
-    notes
-}
-
-fn cautions(page: &mut Document, data: &Doses, wanted: &[&str]) {
-    let groups = [
-        ("this person", "Cautions that bear on this person"),
-        ("everyone", "Cautions for everyone"),
-        ("not known", "Cautions that can't be told without the age"),
-        ("others", "Cautions for others"),
-    ];
-    for (bears_on, heading) in groups
-        .into_iter()
-        .filter(|(bears_on, _)| wanted.contains(bears_on))
-    {
-        let of: Vec<&DoseCaution> = data
-            .cautions
-            .iter()
-            .filter(|one| one.bears_on == bears_on)
-            .collect();
-        if of.is_empty() {
-            if bears_on == "this person" && data.person.is_some() {
-                page.heading(heading);
-                page.paragraph("None of the stated cautions does.");
-            }
-            continue;
-        }
-        // With nobody in particular there are no others.
-        let nobody = data.person.is_none() && bears_on == "others";
-        page.heading(if nobody {
-            "Cautions, for whom they concern"
-        } else {
-            heading
-        });
-        page.facts(rows(&of));
-    }
-}
-
-/// One row for each level and topic.
-fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> {
-    let mut rows: Vec<(String, Vec<String>)> = Vec::new();
-    for one in cautions {
-        let label = format!("{} {}", one.level, one.topic);
-        let mut said = one.herb.clone();
-        if let Some(text) = &one.text {
-            said = format!("{said}: {text}");
-        }
-        if one.accepted {
-            said = format!(
-                "{said} (accepted: {})",
-                one.reason.as_deref().unwrap_or("no reason written")
-            );
-        }
-        match rows.iter_mut().find(|(known, _)| *known == label) {
-            Some((_, herbs)) => herbs.push(said),
-            None => rows.push((label, vec![said])),
-        }
-    }
-    rows.into_iter()
-        .map(|(label, herbs)| (label, herbs.join("; ")))
-        .collect()
-}
-
-/// The books behind the figures and cautions, each once, memory marked.
-fn sources(page: &mut Document, data: &Doses) {
-    let mut seen: Vec<(String, String)> = Vec::new();
-    let all = data
-        .herbs
-        .iter()
-        .flat_map(|herb| &herb.sources)
-        .chain(data.cautions.iter().filter_map(|one| one.source.as_ref()));
-    for source in all {
-        if seen.iter().any(|(name, _)| *name == source.name) {
-            continue;
-        }
-        let memory = if source.from_memory { " (from memory)" } else { "" };
-        seen.push((source.name.clone(), format!("{}{memory}", source.citation)));
-    }
-    if !seen.is_empty() {
-        page.heading("Sources");
-        page.facts(seen);
     }
 }

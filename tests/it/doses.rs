@@ -12,6 +12,8 @@ mod command;
 mod common_practice;
 mod directions;
 mod herbs;
+mod lines;
+mod odd;
 mod people;
 mod schema;
 mod slow;

@@ -29,6 +29,7 @@ rules! {
     /// Rules that look at one reckoned formula at a time, for a person where there is one.
     OF_A_FORMULA:
     acceptances
+    adult_figures_for_a_child
     against_the_nature
     cautions_for_a_person
     dose_bounds

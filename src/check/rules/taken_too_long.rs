@@ -8,24 +8,25 @@ use crate::quantity::print;
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for (composition, intake) in scope.directed() {
         let Some(days) = intake.days else { continue };
-        for herb in &intake.herbs {
+        // A herb that is taken as it is and drawn out as well is one herb.
+        let behind = intake
+            .behind
+            .iter()
+            .filter(|herb| intake.herbs.iter().all(|one| one.substance != herb.substance));
+        for herb in intake.herbs.iter().chain(behind) {
             let Some((most, span)) = herb.published.most_days else { continue };
             if days.high > most {
-                let place = composition
-                    .formula
-                    .doses
-                    .first()
-                    .map_or(composition.formula.head, |line| line.span);
                 report.push(
                     Diagnostic::warning(
                         code::TAKEN_TOO_LONG,
-                        place,
+                        intake.line,
                         format!(
-                            "{} is directed for {}; the longest use stated for {} is {} days",
+                            "{} is directed for {}; the longest use stated for {} is {} days{}",
                             composition.formula.name.text,
                             print::range(&days, 1, "days"),
                             scope.herb(herb.substance),
-                            print::short(most, 1)
+                            print::short(most, 1),
+                            if herb.published.is_from_memory(span) { ", from memory" } else { "" }
                         ),
                     )
                     .related(span, "stated here")

@@ -1,64 +1,141 @@
-//! Works out which dose line counts for an age, and how much of the formula one dose takes.
+//! Works out which dose line counts for whom, and how much of the formula one dose takes.
 
 use super::{End, Planner, Size};
 use crate::compute::batch::Refusal;
 use crate::compute::trace::Trace;
-use crate::model::Portion;
-use crate::quantity::{Decimal, Overflow};
-use crate::syntax::tree::{Dose, Frequency};
+use crate::model::{DoseLine, Portion};
+use crate::quantity::rounding::quotient;
+use crate::quantity::{Checked, Decimal, Overflow};
+use crate::syntax::tree::{Dose, Frequency, Numbers};
 
-/// Whether a dose is for an age; `6 to 11` reaches to the twelfth birthday.
-pub(in crate::compute) fn is_for_age(dose: &Dose, years: Option<Decimal>) -> bool {
-    match (&dose.age, years) {
-        (Some((ages, true)), Some(years)) => years < ages.low.value,
-        (Some((ages, false)), Some(years)) => {
-            let whole = |bound: Decimal| bound.fract().is_zero();
-            ages.low.value <= years
-                && ages.high.is_none_or(|high| {
-                    if whole(high.value) && high.value < Decimal::from(18_u32) {
-                        years.floor() <= high.value
-                    } else {
-                        years <= high.value
-                    }
-                })
+/// The ages that a line speaks of, in years.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ages {
+    /// The youngest.
+    pub from: Decimal,
+    /// The oldest, and whether it is one of them; nothing where there is no end.
+    pub to: Option<(Decimal, bool)>,
+}
+
+/// From this age on somebody is grown up.
+const GROWN_UP: u32 = 18;
+
+impl Ages {
+    /// The ages of a dose line; nothing where it names none. `6 to 11` reaches to the twelfth birthday,
+    /// `6` to the seventh; `18` has no end.
+    pub(in crate::compute) fn of(dose: &Dose) -> Option<Self> {
+        dose.age.as_ref().map(|(ages, under)| Self::read(ages, *under))
+    }
+
+    fn read(ages: &Numbers, under: bool) -> Self {
+        let from = ages.low.value;
+        if under {
+            return Self {
+                from: Decimal::ZERO,
+                to: Some((from, false)),
+            };
         }
-        _ => false,
+        let last = match &ages.high {
+            Some(high) => high.value,
+            None if from >= Decimal::from(GROWN_UP) => return Self { from, to: None },
+            None => from,
+        };
+        // A whole year lasts to the next birthday.
+        let to = if last.fract().is_zero() {
+            last.checked_add(Decimal::ONE).map(|next| (next, false))
+        } else {
+            Some((last, true))
+        };
+        Self { from, to }
+    }
+
+    /// Whether somebody of an age is one of them.
+    pub(in crate::compute) fn hold(self, years: Decimal) -> bool {
+        self.from <= years && self.reaches(years)
+    }
+
+    /// Whether they go up to an age.
+    fn reaches(self, years: Decimal) -> bool {
+        self.to
+            .is_none_or(|(to, included)| years < to || (included && years == to))
+    }
+
+    /// Whether some age is among both.
+    pub(in crate::compute) fn meet(self, other: Self) -> bool {
+        self.reaches(other.from) && other.reaches(self.from)
+    }
+
+    /// Whether grown-ups are among them.
+    pub(in crate::compute) fn reach_grown_ups(self) -> bool {
+        self.reaches(Decimal::from(GROWN_UP))
+    }
+
+    /// Whether children are among them.
+    pub(in crate::compute) fn begin_with_children(self) -> bool {
+        self.from < Decimal::from(GROWN_UP)
     }
 }
 
-impl Planner<'_> {
+/// Whether an age is a child's.
+pub(in crate::compute) fn is_childs(years: Decimal) -> bool {
+    years < Decimal::from(GROWN_UP)
+}
+
+/// Whether a dose is for somebody of an age by name.
+pub(in crate::compute) fn is_for_age(dose: &Dose, years: Option<Decimal>) -> bool {
+    Ages::of(dose)
+        .zip(years)
+        .is_some_and(|(ages, years)| ages.hold(years))
+}
+
+impl<'a> Planner<'a> {
     /// What one dose takes, and the dose.
     pub(super) fn one_dose(&mut self) -> Result<(Size, Dose), Refusal> {
-        self.dose_for(None)
+        let line = self.line_for(None)?;
+        Ok((self.size_of(&line.dose)?, line.dose.clone()))
     }
 
-    /// What one dose takes, of the dose line that fits an age.
-    pub(in crate::compute) fn dose_for(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
-        let lines = || self.composition.formula.doses.iter().map(|line| &line.dose);
-        let of_the_age: Vec<Dose> = lines().filter(|dose| is_for_age(dose, years)).cloned().collect();
-        let wanted = if of_the_age.is_empty() {
-            lines().filter(|dose| dose.age.is_none()).cloned().collect()
-        } else {
-            of_the_age
+    /// The dose line that counts for somebody of an age: the one for that age, else one for no age in
+    /// particular. For nobody in particular a line for grown-ups will do, and at last any. Of several the
+    /// one that gives most in a day counts.
+    pub(in crate::compute) fn line_for(&mut self, years: Option<Decimal>) -> Result<&'a DoseLine, Refusal> {
+        let lines = &self.composition.formula.doses;
+        let those = |fits: &dyn Fn(&Dose) -> bool| -> Vec<&'a DoseLine> {
+            lines.iter().filter(|line| fits(&line.dose)).collect()
         };
-        // Of several doses the one that gives most in a day counts.
-        let mut most: Option<(Decimal, Size, Dose)> = None;
+        let mut wanted = those(&|dose| is_for_age(dose, years));
+        if wanted.is_empty() {
+            wanted = those(&|dose| dose.age.is_none());
+        }
+        if wanted.is_empty() && years.is_none() {
+            wanted = those(&|dose| Ages::of(dose).is_some_and(Ages::reach_grown_ups));
+        }
+        if wanted.is_empty() && years.is_none() {
+            wanted = lines.iter().collect();
+        }
+        let mut most: Option<(Decimal, &'a DoseLine)> = None;
         let mut refused = None;
-        for dose in wanted {
-            match self.size_of(&dose) {
+        let recording = std::mem::replace(&mut self.trace, Trace::silent());
+        for line in wanted {
+            match self.size_of(&line.dose) {
                 Ok(size) => {
-                    let times = times_a_day(&dose, self).unwrap_or(Decimal::ONE);
-                    let day = size.magnitude().checked_mul(times).ok_or(Overflow)?;
-                    if most.as_ref().is_none_or(|(known, ..)| day > *known) {
-                        most = Some((day, size, dose));
+                    let times = times_a_day(&line.dose, self).unwrap_or(Decimal::ONE);
+                    let day = self.magnitude(size)?.checked_mul(times).ok_or(Overflow)?;
+                    if most.is_none_or(|(known, _)| day > known) {
+                        most = Some((day, line));
                     }
                 }
                 Err(refusal) => refused = Some(refusal),
             }
         }
+        self.trace = recording;
         match (most, refused) {
-            (Some((_, size, dose)), _) => Ok((size, dose)),
+            (Some((_, line)), _) => Ok(line),
             (None, Some(refusal)) => Err(refusal),
+            (None, None) if !lines.is_empty() => Err(Refusal::new(
+                format!("{} has no dose for this age", self.name()),
+                "add a line for it such as `dose   age 6 to 12: 100 ml, 2 times a day` to the formula",
+            )),
             (None, None) => Err(Refusal::new(
                 format!("{} has no dose", self.name()),
                 "add a line such as `dose   1 cup, 3 times a day` to the formula",
@@ -66,22 +143,51 @@ impl Planner<'_> {
         }
     }
 
-    /// The same dose at the least and at the most that its ranges allow, worked at the most.
-    pub(in crate::compute) fn dose_range(&mut self, years: Option<Decimal>) -> Result<(Size, Dose), Refusal> {
+    /// A bare number to compare doses of one formula by: grams where they can be told.
+    fn magnitude(&self, size: Size) -> Checked<Decimal> {
+        let totals = &self.composition.totals;
+        match size {
+            Size::Grams(spread) => Ok(spread.nominal),
+            Size::Share(share) => match totals.grams.or(totals.parts) {
+                Some(whole) => share.nominal.checked_mul(whole.nominal).ok_or(Overflow),
+                None => Ok(share.nominal),
+            },
+            Size::Millilitres(volume) => {
+                let yielded = totals.volume.or(totals.millilitres);
+                match (totals.finished.or(totals.grams), yielded) {
+                    (Some(grams), Some(whole)) if !whole.nominal.is_zero() => quotient(
+                        volume.nominal.checked_mul(grams.nominal).ok_or(Overflow)?,
+                        whole.nominal,
+                    ),
+                    _ => Ok(volume.nominal),
+                }
+            }
+        }
+    }
+
+    /// What a dose takes at the least and at the most that its ranges allow, worked at the most.
+    pub(in crate::compute) fn range_of(&mut self, dose: &Dose) -> Result<Size, Refusal> {
         self.end = End::Least;
         let recording = std::mem::replace(&mut self.trace, Trace::silent());
-        let least = self.dose_for(years)?.0;
+        let least = self.size_of(dose);
         self.trace = recording;
         self.end = End::Most;
-        let (most, dose) = self.dose_for(years)?;
-        Ok((least.up_to(most), dose))
+        let most = self.size_of(dose)?;
+        Ok(least?.up_to(most))
+    }
+
+    /// Takes the most of every range from here on.
+    pub(in crate::compute) fn at_the_most(&mut self) {
+        self.end = End::Most;
     }
 
     /// What a dose takes.
     fn size_of(&mut self, dose: &Dose) -> Result<Size, Refusal> {
         let amount = self.at_end(&dose.amount);
         let portion = self.portion(&amount)?;
-        let liquid = self.composition.totals.volume.is_some();
+        let totals = &self.composition.totals;
+        // Made up to a volume, or poured together of nothing but liquids.
+        let liquid = totals.volume.is_some() || (totals.millilitres.is_some() && totals.grams.is_none());
         match &portion {
             Portion::Pieces(..) | Portion::Grams(_) => return self.of_blend(&amount),
             // `2 teaspoons in 1 cup` are spoons of the dry blend, not of the tea.

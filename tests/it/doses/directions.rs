@@ -283,7 +283,6 @@ fn by_mouth_with_more_words_is_by_mouth() {
 
 /// Of several dose lines for grown-ups each is directed, so each is compared.
 #[test]
-#[ignore = "known gap: dose lines for an age are compared only for a person of that age"]
 fn every_dose_line_is_compared() {
     for second in [
         "dose   5 cups, 6 times a day, in the evening",
@@ -357,7 +356,6 @@ fn a_soak_in_cold_water_is_compared() {
 
 /// What goes in dry is taken whole, whatever tincture or syrup stands beside it.
 #[test]
-#[ignore = "known gap: beside anything drawn out nothing is compared yet"]
 fn the_dry_part_is_compared_beside_what_is_drawn_out() {
     let candied =
         "formula candied root\n  take   some root 100 g\n  syrup   2:1 with sugar\n\nmaterial sugar\n\n";

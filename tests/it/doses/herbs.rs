@@ -438,3 +438,52 @@ fn the_reference_marks_what_was_remembered() {
     }
     assert!(figures > 150, "{figures}");
 }
+
+/// What the notes of the table give for children: fennel, 4 to 12 years, 3 to 5 g a day (verified); lime flower,
+/// 4 to 12 years, 1 g at once (from memory). As three, and as two to four, doses a day; held against a line for that
+/// age without anybody named, and against the tea of somebody of eight.
+#[test]
+fn the_children_of_the_notes() {
+    for (key, note, dose, milligrams, times) in [
+        (
+            "fennel-fruit",
+            "child 4-12: 3-5 g a day",
+            "1 to 1.6 g, 3 times a day",
+            1600,
+            3,
+        ),
+        (
+            "lime-flower",
+            "Child 4-12: 1 g",
+            "1 g, 2 to 4 times a day",
+            1000,
+            4,
+        ),
+    ] {
+        let row = herb_rows().iter().find(|row| row.get("key") == key).unwrap();
+        assert!(row.get("note").contains(note), "{key}: {}", row.get("note"));
+        let entry = as_entry(row) + &format!("  dose   age 4 to 12: {dose}   source table\n");
+        for (more, expected) in [(0, false), (1, true)] {
+            let cup = milligrams + more;
+            let text = format!(
+                "{entry}\nformula probe\n  take   test herb 100 g\n  infuse   {cup} mg in 1 cup of water for {} minutes\n  \
+                 dose   1 cup, once a day\n  dose   age 6 to 9: 1 cup, {times} times a day\n",
+                row.get("steep_min_minutes")
+            );
+            let wanted: BTreeSet<String> = if expected {
+                ["error over-the-daily-most", "warning above-the-most-at-once"]
+                    .map(str::to_owned)
+                    .into()
+            } else {
+                BTreeSet::new()
+            };
+            let mut said = about_the_dose(&ledger(&text), "probe");
+            // A cup of a child is little for a grown-up.
+            said.remove("notice below-the-least-dose");
+            assert_eq!(said, wanted, "{key}: {cup} mg");
+            let own = super::reckoned_for(&ledger(&text), "probe", Some("8"));
+            let most = own.herbs[0].published.most_at_once.unwrap().0;
+            assert_eq!(exactly(most), r(milligrams, 1000));
+        }
+    }
+}

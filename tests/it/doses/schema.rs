@@ -37,7 +37,11 @@ const FORMULAS: [&str; 8] = [
 const CHILDREN: &str = "practice\n  children   by Clark\n\nsource book\n  title   a book\n  from memory\n\n\
     herb mild leaf\n  family   Asteraceae\n  nature   warming\n  dose   1 to 2 g, 3 times a day   source book\n  most   14 days   source book\n  avoid   age under 4   source book\n\n\
     formula leaf tea\n  take   mild leaf 20 g\n  infuse   2 g in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n  accept   age under 4\n\n\
-    formula no tea\n  take   mild leaf 20 g\n";
+    formula no tea\n  take   mild leaf 20 g\n\n\
+    material spirit\n\nmaterial oil\n\n\
+    formula leaf drops\n  take   mild leaf 10 g\n  macerate   1:2 in spirit for 14 days\n  makes   20 ml\n\n\
+    formula mixed tea\n  take\n    mild leaf   20 g\n    leaf drops   2 ml\n    oil   q.s.\n  dose   2 g, 3 times a day\n  dose   1 handful\n  dose   age under 6: 1 g\n\n\
+    formula oily tea\n  take\n    mild leaf   20 g\n    leaf drops   2 ml\n    oil   5 ml\n  dose   2 g, 3 times a day\n";
 
 /// All that is printed: of the example ledger for its people, and of a small one for children.
 fn printed() -> Vec<(String, Value)> {
@@ -63,7 +67,7 @@ fn printed() -> Vec<(String, Value)> {
         &["--age", "3"],
         &["--allergic", "Asteraceae"],
     ] {
-        for formula in ["leaf tea", "no tea"] {
+        for formula in ["leaf tea", "no tea", "mixed tea", "oily tea"] {
             let arguments: Vec<&str> = ["doses", formula, "--as", "json"]
                 .iter()
                 .chain(facts)
@@ -164,6 +168,9 @@ fn all_that_is_printed_is_what_the_schema_says() {
         &["herbs", "*", "most_a_day"],
         &["herbs", "*", "most_days"],
         &["herbs", "*", "sources"],
+        &["dose_lines", "*", "ages"],
+        &["dose_lines", "*", "not_reckoned"],
+        &["behind", "*", "a_day"],
         &["cautions", "*", "because"],
         &["cautions", "*", "reason"],
         &["cautions", "*", "source"],
