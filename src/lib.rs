@@ -19,5 +19,6 @@ pub mod reference;
 pub mod render;
 pub mod source;
 pub mod syntax;
+pub mod tidy;
 pub mod view;
 pub mod workspace;

@@ -3,11 +3,13 @@
 mod adopt;
 mod begin;
 mod check;
+mod difference;
 mod doses;
 mod failure;
 mod person;
 mod report;
 mod terminal;
+mod tidy;
 mod weigh;
 mod why;
 
@@ -61,6 +63,7 @@ enum Command {
     Doses(doses::Doses),
     Why(why::Why),
     Adopt(adopt::Adopt),
+    Tidy(tidy::Tidy),
 }
 
 /// How a command ended, when it could do its work.
@@ -91,6 +94,7 @@ pub fn run() -> ExitCode {
         Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
+        Command::Tidy(tidy) => tidy.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

@@ -8,4 +8,5 @@ pub mod doses;
 pub mod findings;
 pub mod sheet;
 pub mod standing;
+pub mod tidying;
 pub mod why;

@@ -7,10 +7,11 @@
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use walkdir::WalkDir;
 
-use super::{Found, Snapshot};
+use super::{Files, Found};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::source::Span;
@@ -43,7 +44,8 @@ pub fn find(start: &Path) -> Option<Found> {
     any.then_some(Found { root: start })
 }
 
-fn is_ledger_file(path: &Path) -> bool {
+/// Whether a file has the ending of a ledger's files.
+pub fn is_ledger_file(path: &Path) -> bool {
     path.extension().is_some_and(|ending| ending == ENDING)
 }
 
@@ -57,18 +59,20 @@ fn walk(root: &Path, depth: usize) -> impl Iterator<Item = walkdir::Result<walkd
         .filter_entry(|entry| entry.depth() == 0 || !entry.file_name().to_string_lossy().starts_with('.'))
 }
 
-/// Reads every file of a ledger into a snapshot; what can't be read becomes a finding.
-pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
-    for entry in walk(root, DEEPEST_FOLDER) {
+/// Reads every file of a ledger, or of a folder in it; what can't be read becomes a finding.
+///
+/// `root` is where paths are shown from, and `place` where files are looked for.
+pub fn read_files(root: &Path, place: &Path, files: &mut Files) {
+    for entry in walk(place, DEEPEST_FOLDER) {
         match entry {
             Ok(entry)
                 if entry.file_type().is_file() && (is_ledger_file(entry.path()) || entry.depth() == 0) =>
             {
-                read_file(&shown(root, entry.path()), entry.path(), snapshot);
+                read_file(&shown(root, entry.path()), entry.path(), files);
             }
             Ok(entry) if entry.file_type().is_dir() && entry.depth() >= DEEPEST_FOLDER => {
                 let why = format!("folders are read {DEEPEST_FOLDER} deep");
-                unreadable(&shown(root, entry.path()), &why, snapshot);
+                unreadable(&shown(root, entry.path()), entry.path(), &why, files);
             }
             Ok(_) => {}
             Err(error) => {
@@ -78,7 +82,7 @@ pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
                 } else {
                     plain(error.io_error())
                 };
-                unreadable(&shown(root, path), &why, snapshot);
+                unreadable(&shown(root, path), path, &why, files);
             }
         }
     }
@@ -87,6 +91,9 @@ pub(super) fn read(root: &Path, snapshot: &mut Snapshot) {
 /// The path as people see it: below the ledger's root, with forward slashes.
 fn shown(root: &Path, path: &Path) -> String {
     let below = path.strip_prefix(root).unwrap_or(path);
+    if below.is_absolute() {
+        return below.display().to_string();
+    }
     let below = if below.as_os_str().is_empty() {
         PathBuf::from(path.file_name().unwrap_or(path.as_os_str()))
     } else {
@@ -107,13 +114,14 @@ fn plain(error: Option<&io::Error>) -> String {
     }
 }
 
-fn unreadable(path: &str, why: &str, snapshot: &mut Snapshot) {
-    let file = snapshot.sources.add(path, "".into());
-    snapshot.diagnostics.push(
+fn unreadable(shown: &str, path: &Path, why: &str, files: &mut Files) {
+    let file = files.sources.add(shown, "".into());
+    files.add(shown, path, file, None);
+    files.findings.push(
         Diagnostic::error(
             code::UNREADABLE_FILE,
             Span::new(file, 0, 0),
-            format!("`{path}` is left out: {why}"),
+            format!("`{shown}` is left out: {why}"),
         )
         .help(
             "what stands in it is missing from every figure; make it readable or take it out of the ledger",
@@ -121,7 +129,7 @@ fn unreadable(path: &str, why: &str, snapshot: &mut Snapshot) {
     );
 }
 
-fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
+fn read_file(shown: &str, path: &Path, files: &mut Files) {
     let opened = fs::File::open(path).and_then(|file| {
         // One byte more than is allowed tells a file that is too large, also one that grows.
         let mut bytes = Vec::new();
@@ -132,13 +140,14 @@ fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
     let bytes = match opened {
         Ok(bytes) => bytes,
         Err(error) => {
-            unreadable(shown, &plain(Some(&error)), snapshot);
+            unreadable(shown, path, &plain(Some(&error)), files);
             return;
         }
     };
     if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > LARGEST_FILE {
-        let file = snapshot.sources.add(shown, "".into());
-        snapshot.diagnostics.push(
+        let file = files.sources.add(shown, "".into());
+        files.add(shown, path, file, None);
+        files.findings.push(
             Diagnostic::error(
                 code::FILE_TOO_LARGE,
                 Span::new(file, 0, 0),
@@ -149,7 +158,11 @@ fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
         return;
     }
     match String::from_utf8(bytes) {
-        Ok(text) => snapshot.add(shown, &text.into()),
+        Ok(text) => {
+            let text: Arc<str> = text.into();
+            let file = files.sources.add(shown, Arc::clone(&text));
+            files.add(shown, path, file, Some(text));
+        }
         Err(error) => {
             let at = error.utf8_error().valid_up_to();
             let bytes = error.into_bytes();
@@ -159,8 +172,9 @@ fn read_file(shown: &str, path: &Path, snapshot: &mut Snapshot) {
                 .position(|byte| *byte == b'\n')
                 .map_or(bytes.len(), |length| at.saturating_add(length));
             let readable = String::from_utf8_lossy(bytes.get(..line_end).unwrap_or_default()).into_owned();
-            let file = snapshot.sources.add(shown, readable.into());
-            snapshot.diagnostics.push(
+            let file = files.sources.add(shown, readable.into());
+            files.add(shown, path, file, None);
+            files.findings.push(
                 Diagnostic::error(
                     code::NOT_UTF_8,
                     Span::new(file, at, at.saturating_add('\u{fffd}'.len_utf8())),
@@ -211,27 +225,73 @@ pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
         }
         Err(error) => return Err(error),
     };
-    if fs::metadata(&path)?.permissions().readonly() {
-        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
-    }
-    let mut whole = fs::read(&path)?;
+    let before = fs::read(&path)?;
+    let mut whole = before.clone();
     if !whole.is_empty() && !whole.ends_with(b"\n") {
         whole.push(b'\n');
     }
     whole.push(b'\n');
     whole.extend_from_slice(text.as_bytes());
+    swap(&path, &before, &whole)
+}
+
+/// Puts another text in the place of a file's, if it still holds the text that was read. The
+/// whole file is written anew beside the old one and takes its place at once, with its
+/// permissions; a link stays a link.
+///
+/// # Errors
+/// What the file system says, or that the file was changed since; the file is then as it was.
+pub fn replace(path: &Path, before: &str, text: &str) -> io::Result<()> {
+    swap(&fs::canonicalize(path)?, before.as_bytes(), text.as_bytes())
+}
+
+/// Swaps the bytes of a file that is no link, if it holds those that are expected.
+fn swap(path: &Path, before: &[u8], after: &[u8]) -> io::Result<()> {
+    let metadata = fs::metadata(path)?;
+    if metadata.permissions().readonly() {
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
+    }
+    if has_other_names(&metadata) {
+        return Err(io::Error::other(
+            "it stands under several names (hard links), and the others would keep the old text",
+        ));
+    }
     let folder = path.parent().unwrap_or(Path::new("."));
     let mut file = tempfile::Builder::new()
         .prefix(".")
         .suffix(".scruple-writing")
         .tempfile_in(folder)?;
-    file.write_all(&whole)?;
-    file.as_file()
-        .set_permissions(fs::metadata(&path)?.permissions())?;
+    file.write_all(after)?;
+    keep_owner(file.as_file(), &metadata);
+    file.as_file().set_permissions(metadata.permissions())?;
     file.as_file().sync_all()?;
-    file.persist(&path).map_err(|error| error.error)?;
+    // Somebody may have saved it in an editor meanwhile.
+    if fs::read(path)? != before {
+        return Err(io::Error::other("it was changed by somebody else just now"));
+    }
+    file.persist(path).map_err(|error| error.error)?;
     Ok(())
 }
+
+#[cfg(unix)]
+fn has_other_names(metadata: &fs::Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::nlink(metadata) > 1
+}
+
+#[cfg(not(unix))]
+fn has_other_names(_: &fs::Metadata) -> bool {
+    false
+}
+
+/// Whoever may do so leaves the file to its owner; whoever may not becomes its owner.
+#[cfg(unix)]
+fn keep_owner(file: &fs::File, metadata: &fs::Metadata) {
+    use std::os::unix::fs::{MetadataExt, fchown};
+    let _ = fchown(file, Some(metadata.uid()), Some(metadata.gid()));
+}
+
+#[cfg(not(unix))]
+fn keep_owner(_: &fs::File, _: &fs::Metadata) {}
 
 /// What lies in a folder, by name, but for hidden things.
 ///

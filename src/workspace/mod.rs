@@ -2,18 +2,18 @@
 
 mod disk;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::check;
 use crate::compute::{self, Figures};
 use crate::diagnostic::{self, Diagnostic};
 use crate::model::{self, Faults, Ledger};
-use crate::source::Sources;
+use crate::source::{FileId, Sources};
 use crate::syntax;
 use crate::syntax::tree::Tree;
 
-pub use disk::{LARGEST_FILE, append, find, visible_entries, write_new};
+pub use disk::{LARGEST_FILE, append, find, is_ledger_file, read_files, replace, visible_entries, write_new};
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
 #[derive(Debug, Default)]
@@ -39,7 +39,8 @@ impl Snapshot {
     pub fn of(files: impl IntoIterator<Item = (String, Arc<str>)>) -> Self {
         let mut snapshot = Self::default();
         for (path, text) in files {
-            snapshot.add(&path, &text);
+            let file = snapshot.sources.add(&path, Arc::clone(&text));
+            snapshot.parse(file, &text);
         }
         snapshot.finish();
         snapshot.offer_reference();
@@ -63,9 +64,19 @@ impl Snapshot {
     }
 
     /// Reads the ledger in a folder, or in one file.
-    pub fn read(root: &std::path::Path) -> Self {
-        let mut snapshot = Self::default();
-        disk::read(root, &mut snapshot);
+    pub fn read(root: &Path) -> Self {
+        let mut files = Files::default();
+        disk::read_files(root, root, &mut files);
+        let mut snapshot = Self {
+            sources: files.sources,
+            diagnostics: files.findings,
+            ..Self::default()
+        };
+        for one in &files.all {
+            if let Some(text) = &one.text {
+                snapshot.parse(one.file, text);
+            }
+        }
         snapshot.finish();
         snapshot.offer_reference();
         snapshot
@@ -84,8 +95,7 @@ impl Snapshot {
         diagnostic::sort(&mut self.diagnostics, &self.sources);
     }
 
-    fn add(&mut self, path: &str, text: &Arc<str>) {
-        let file = self.sources.add(path, Arc::clone(text));
+    fn parse(&mut self, file: FileId, text: &str) {
         let (tree, found) = syntax::parse(file, text);
         self.trees.push(tree);
         self.diagnostics.extend(found);
@@ -153,6 +163,41 @@ impl Snapshot {
             _ => None,
         }
     }
+}
+
+/// The files of a ledger as they lie on the disk.
+#[derive(Debug, Default)]
+pub struct Files {
+    /// Their texts, for reports.
+    pub sources: Sources,
+    /// All of them, in the order of names.
+    pub all: Vec<OnDisk>,
+    /// Why some of them can't be read.
+    pub findings: Vec<Diagnostic>,
+}
+
+impl Files {
+    fn add(&mut self, shown: &str, path: &Path, file: FileId, text: Option<Arc<str>>) {
+        self.all.push(OnDisk {
+            shown: shown.to_owned(),
+            path: path.to_owned(),
+            file,
+            text,
+        });
+    }
+}
+
+/// One file.
+#[derive(Debug, Clone)]
+pub struct OnDisk {
+    /// Its path as people see it, below the ledger's root.
+    pub shown: String,
+    /// Where it lies.
+    pub path: PathBuf,
+    /// Its number among the sources.
+    pub file: FileId,
+    /// Its text; nothing where it can't be read, and a finding says why.
+    pub text: Option<Arc<str>>,
 }
 
 /// Where a ledger was found.

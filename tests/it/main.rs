@@ -23,3 +23,4 @@ mod readme;
 mod sandbox;
 mod schema;
 mod spec;
+mod tidy;
