@@ -28,17 +28,45 @@ pub fn words(one: &str, other: &str) -> (Vec<Stretch>, Vec<Stretch>) {
     if one.len() > LONGEST || other.len() > LONGEST {
         return (whole(one), whole(other));
     }
-    let (mut mine, mut theirs) = (Vec::new(), Vec::new());
-    for change in TextDiff::from_words(one, other).iter_all_changes() {
-        let differs = change.tag() != ChangeTag::Equal && !change.value().trim().is_empty();
-        if change.tag() != ChangeTag::Insert {
-            push(&mut mine, change.value(), differs);
+    // Blanks would be matched with one another, and tear words apart that are the same.
+    let bare = |text| -> Vec<&str> { str::split_whitespace(text).collect() };
+    let (mine, theirs) = (bare(one), bare(other));
+    let changes: Vec<ChangeTag> = TextDiff::from_slices(&mine, &theirs)
+        .iter_all_changes()
+        .map(|change| change.tag())
+        .collect();
+    let side = |text, others: ChangeTag| {
+        stretches(
+            text,
+            changes
+                .iter()
+                .filter(|tag| **tag != others)
+                .map(|tag| *tag != ChangeTag::Equal),
+        )
+    };
+    (side(one, ChangeTag::Insert), side(other, ChangeTag::Delete))
+}
+
+/// A text in stretches, when it is known of each word whether it differs.
+fn stretches(text: &str, mut differs: impl Iterator<Item = bool>) -> Vec<Stretch> {
+    let mut out = Vec::new();
+    let mut rest = text;
+    while !rest.is_empty() {
+        let word = rest.trim_start();
+        let (blanks, after) = rest
+            .split_at_checked(rest.len().saturating_sub(word.len()))
+            .unwrap_or((rest, ""));
+        if !blanks.is_empty() {
+            push(&mut out, blanks, false);
         }
-        if change.tag() != ChangeTag::Delete {
-            push(&mut theirs, change.value(), differs);
+        let end = after.find(char::is_whitespace).unwrap_or(after.len());
+        let (word, after) = after.split_at_checked(end).unwrap_or((after, ""));
+        if !word.is_empty() {
+            push(&mut out, word, differs.next().unwrap_or(false));
         }
+        rest = after;
     }
-    (mine, theirs)
+    out
 }
 
 /// Words that differ and have one blank between them are one stretch.
