@@ -4,12 +4,14 @@ mod adopt;
 mod begin;
 mod check;
 mod compare;
+mod difference;
 mod doses;
 mod failure;
 mod history;
 mod person;
 mod report;
 mod terminal;
+mod tidy;
 mod weigh;
 mod why;
 
@@ -66,6 +68,7 @@ enum Command {
     Compare(compare::Compare),
     History(history::History),
     Adopt(adopt::Adopt),
+    Tidy(tidy::Tidy),
 }
 
 /// How a command ended, when it could do its work.
@@ -98,6 +101,7 @@ pub fn run() -> ExitCode {
         Command::Compare(compare) => compare.run(&arguments, &terminal),
         Command::History(history) => history.run(&arguments, &terminal),
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
+        Command::Tidy(tidy) => tidy.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

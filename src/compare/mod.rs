@@ -5,7 +5,6 @@
 
 pub mod entries;
 pub mod portrait;
-pub mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 

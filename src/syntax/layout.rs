@@ -59,23 +59,21 @@ pub fn cut(file: FileId, text: &str) -> Layout {
     let mut stray = false;
     let mut goes_on = false;
     let mut indented_by: Option<(u8, Span)> = None;
-    let mut offset = 0_usize;
-    for line in lines(text) {
-        let start = offset;
-        offset = offset.saturating_add(line.len());
-        if line.len() > LONGEST_LINE {
+    for written in written_lines(file, text) {
+        let start = written.start;
+        if written.length > LONGEST_LINE {
             layout.diagnostics.push(
                 Diagnostic::error(
                     code::LINE_TOO_LONG,
                     Span::new(file, start, start),
-                    format!("this line has {} bytes, and is left out", line.len()),
+                    format!("this line has {} bytes, and is left out", written.length),
                 )
                 .help(format!(
                     "a line holds at most {LONGEST_LINE} bytes: break it after a comma, or go on in an indented line"
                 )),
             );
             // It may have been the line that matters, so it counts as part of the entry.
-            if line.starts_with([' ', '\t', '\u{a0}'])
+            if written.is_indented
                 && let Some(entry) = layout.entries.last_mut()
             {
                 entry.left_out = Some(Span::new(file, start, start));
@@ -83,39 +81,19 @@ pub fn cut(file: FileId, text: &str) -> Layout {
             goes_on = false;
             continue;
         }
-        let line = line.trim_end_matches(['\n', '\r']);
-        let (start, line) = match line.strip_prefix('\u{feff}') {
-            Some(rest) => (start.saturating_add('\u{feff}'.len_utf8()), rest),
-            None => (start, line),
-        };
-        let content = match comment_start(line) {
-            Some(at) => {
-                let comment = Span::new(file, start.saturating_add(at), start.saturating_add(line.len()));
-                layout.comments.push(comment);
-                line.get(..at).unwrap_or_default()
-            }
-            None => line,
-        };
-        let content = content.trim_end_matches(is_blank);
-        if content.is_empty() {
+        layout.comments.extend(written.comment);
+        if written.content.length() == 0 {
             continue;
         }
-        let body = content.trim_start_matches(is_blank);
-        let lead = content
-            .get(..content.len().saturating_sub(body.len()))
-            .unwrap_or_default();
-        let span = Span::new(
-            file,
-            start.saturating_add(lead.len()),
-            start.saturating_add(content.len()),
-        );
+        let span = written.content;
+        let lead = written.lead;
         let raw = RawLine {
             span,
-            indent: columns(lead),
+            indent: written.indent,
             children: Vec::new(),
             joined: Vec::new(),
         };
-        let ends_in_comma = content.ends_with(',');
+        let ends_in_comma = written.ends_in_comma;
         if lead.is_empty() {
             stray = false;
             indented_by = None;
@@ -141,6 +119,64 @@ pub fn cut(file: FileId, text: &str) -> Layout {
         goes_on = ends_in_comma;
     }
     layout
+}
+
+/// One line of a file: what it says, and its comment.
+#[derive(Debug, Clone)]
+pub struct Written<'a> {
+    /// Its first byte.
+    start: usize,
+    /// How many bytes it has, with its end.
+    length: usize,
+    /// Whether it begins with a blank.
+    is_indented: bool,
+    /// The blanks before what it says.
+    lead: &'a str,
+    /// What it says, without its comment and the blanks around it; empty where it says nothing.
+    pub content: Span,
+    /// How far what it says is indented, or else its comment, in columns.
+    pub indent: usize,
+    /// Its comment, from the `#` to its end.
+    pub comment: Option<Span>,
+    /// Whether it goes on in the next line that says something.
+    ends_in_comma: bool,
+}
+
+/// The lines of a file, each with what it says and its comment set apart.
+pub fn written_lines(file: FileId, text: &str) -> impl Iterator<Item = Written<'_>> {
+    let mut offset = 0_usize;
+    lines(text).map(move |whole| {
+        let start = offset;
+        offset = offset.saturating_add(whole.len());
+        let line = whole.trim_end_matches(['\n', '\r']);
+        let (from, line) = match line.strip_prefix('\u{feff}') {
+            Some(rest) => (start.saturating_add('\u{feff}'.len_utf8()), rest),
+            None => (start, line),
+        };
+        // A line that is too long is left out as a whole.
+        let comment_at = comment_start(line).filter(|_| whole.len() <= LONGEST_LINE);
+        let content = line.get(..comment_at.unwrap_or(line.len())).unwrap_or_default();
+        let said = content.trim_end_matches(is_blank);
+        let body = said.trim_start_matches(is_blank);
+        let lead_length = said.len().saturating_sub(body.len());
+        let lead = if said.is_empty() {
+            content
+        } else {
+            said.get(..lead_length).unwrap_or_default()
+        };
+        let place =
+            |start: usize, end: usize| Span::new(file, from.saturating_add(start), from.saturating_add(end));
+        Written {
+            start,
+            length: whole.len(),
+            is_indented: whole.starts_with([' ', '\t', '\u{a0}']),
+            lead,
+            content: place(lead_length, said.len()),
+            indent: columns(lead),
+            comment: comment_at.map(|at| place(at, line.len())),
+            ends_in_comma: said.ends_with(','),
+        }
+    })
 }
 
 /// The lines of a text with their ends: a line feed, a carriage return, or both.

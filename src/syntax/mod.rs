@@ -13,6 +13,7 @@ mod line;
 mod lower;
 mod preparation;
 pub mod tree;
+pub mod walk;
 pub mod words;
 
 use crate::code;
@@ -24,7 +25,8 @@ use lower::Lower;
 use tree::{Body, Entry, Kind, Line, Make, Name, Quantity, Tree};
 use words::Pattern;
 
-pub use layout::LONGEST_LINE;
+pub use layout::{LONGEST_LINE, Written, written_lines};
+pub use lower::fold_blanks;
 
 /// Reads a file. There is always a tree; what could not be read is left out of it and reported.
 pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
@@ -72,6 +74,11 @@ pub fn parse_make(file: FileId, text: &str) -> Result<Make, Diagnostic> {
 pub fn parse_quantity(file: FileId, text: &str) -> Result<Quantity, Diagnostic> {
     let lower = Lower::new(file, 0);
     line::quantity(&lower, text)
+}
+
+/// What a place of a file says when it is read as one run: comments and line ends count as blanks.
+pub fn said(text: &str, span: Span, comments: &[Span]) -> String {
+    fold_blanks(&layout::run_on(text, span, comments))
 }
 
 struct Reader<'a> {

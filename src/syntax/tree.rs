@@ -98,7 +98,7 @@ pub struct Date {
 }
 
 /// One entry.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// What it is about.
     pub kind: Kind,
@@ -119,7 +119,7 @@ pub struct Entry {
 }
 
 /// One line of an entry.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
     /// The line word as the language writes it; for a piece of a herb's own, the piece.
     pub word: Name,
@@ -132,7 +132,7 @@ pub struct Line {
 }
 
 /// What a line says, by its pattern.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Body {
     /// Nothing: the word alone says it.
     Flag,

@@ -10,4 +10,5 @@ pub mod findings;
 pub mod history;
 pub mod sheet;
 pub mod standing;
+pub mod tidying;
 pub mod why;

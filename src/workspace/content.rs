@@ -13,11 +13,10 @@ pub type Content = Result<Vec<u8>, String>;
 pub const LARGEST_FILE: u64 = 16 * 1024 * 1024;
 
 /// Adds a file to the sources: with its text, or, for one that is left out, with as much as it takes to show why.
-pub(super) fn add(
-    sources: &mut Sources,
-    path: &str,
-    content: Content,
-) -> (FileId, Result<Arc<str>, Diagnostic>) {
+///
+/// # Errors
+/// The finding that says why it is left out.
+pub fn add(sources: &mut Sources, path: &str, content: Content) -> (FileId, Result<Arc<str>, Diagnostic>) {
     let bytes = match content {
         Ok(bytes) => bytes,
         Err(why) => {

@@ -10,8 +10,8 @@ use std::path::{Path, PathBuf};
 
 use walkdir::WalkDir;
 
-use super::Found;
 use super::content::{Content, LARGEST_FILE};
+use super::{Found, OnDisk};
 
 /// How deep folders may lie in folders.
 const DEEPEST_FOLDER: usize = 64;
@@ -38,7 +38,8 @@ pub fn find(start: &Path) -> Option<Found> {
     any.then_some(Found { root: start })
 }
 
-fn is_ledger_file(path: &Path) -> bool {
+/// Whether a file has the ending of a ledger's files.
+pub fn is_ledger_file(path: &Path) -> bool {
     path.extension().is_some_and(|ending| ending == ENDING)
 }
 
@@ -52,18 +53,25 @@ fn walk(root: &Path, depth: usize) -> impl Iterator<Item = walkdir::Result<walkd
         .filter_entry(|entry| entry.depth() == 0 || !entry.file_name().to_string_lossy().starts_with('.'))
 }
 
-/// Every file of a ledger with its path below the root, in the order of names; and what can't be read, with the reason.
-pub fn contents(root: &Path) -> Vec<(String, Content)> {
-    walk(root, DEEPEST_FOLDER)
+/// Every file of a ledger, or of a folder in it, in the order of names.
+///
+/// `root` is where paths are shown from, and `place` where files are looked for.
+pub fn read_files(root: &Path, place: &Path) -> Vec<OnDisk> {
+    let file = |path: &Path, content: Content| OnDisk {
+        shown: shown(root, path),
+        path: path.to_owned(),
+        content,
+    };
+    walk(place, DEEPEST_FOLDER)
         .filter_map(|entry| match entry {
             Ok(entry)
                 if entry.file_type().is_file() && (is_ledger_file(entry.path()) || entry.depth() == 0) =>
             {
-                Some((shown(root, entry.path()), content(entry.path())))
+                Some(file(entry.path(), content(entry.path())))
             }
             Ok(entry) if entry.file_type().is_dir() && entry.depth() >= DEEPEST_FOLDER => {
                 let why = format!("folders are read {DEEPEST_FOLDER} deep");
-                Some((shown(root, entry.path()), Err(why)))
+                Some(file(entry.path(), Err(why)))
             }
             Ok(_) => None,
             Err(error) => {
@@ -73,7 +81,7 @@ pub fn contents(root: &Path) -> Vec<(String, Content)> {
                 } else {
                     plain(error.io_error())
                 };
-                Some((shown(root, path), Err(why)))
+                Some(file(path, Err(why)))
             }
         })
         .collect()
@@ -155,27 +163,73 @@ pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
         }
         Err(error) => return Err(error),
     };
-    if fs::metadata(&path)?.permissions().readonly() {
-        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
-    }
-    let mut whole = fs::read(&path)?;
+    let before = fs::read(&path)?;
+    let mut whole = before.clone();
     if !whole.is_empty() && !whole.ends_with(b"\n") {
         whole.push(b'\n');
     }
     whole.push(b'\n');
     whole.extend_from_slice(text.as_bytes());
+    swap(&path, &before, &whole)
+}
+
+/// Puts another text in the place of a file's, if it still holds the text that was read. The
+/// whole file is written anew beside the old one and takes its place at once, with its
+/// permissions; a link stays a link.
+///
+/// # Errors
+/// What the file system says, or that the file was changed since; the file is then as it was.
+pub fn replace(path: &Path, before: &str, text: &str) -> io::Result<()> {
+    swap(&fs::canonicalize(path)?, before.as_bytes(), text.as_bytes())
+}
+
+/// Swaps the bytes of a file that is no link, if it holds those that are expected.
+fn swap(path: &Path, before: &[u8], after: &[u8]) -> io::Result<()> {
+    let metadata = fs::metadata(path)?;
+    if metadata.permissions().readonly() {
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
+    }
+    if has_other_names(&metadata) {
+        return Err(io::Error::other(
+            "it stands under several names (hard links), and the others would keep the old text",
+        ));
+    }
     let folder = path.parent().unwrap_or(Path::new("."));
     let mut file = tempfile::Builder::new()
         .prefix(".")
         .suffix(".scruple-writing")
         .tempfile_in(folder)?;
-    file.write_all(&whole)?;
-    file.as_file()
-        .set_permissions(fs::metadata(&path)?.permissions())?;
+    file.write_all(after)?;
+    keep_owner(file.as_file(), &metadata);
+    file.as_file().set_permissions(metadata.permissions())?;
     file.as_file().sync_all()?;
-    file.persist(&path).map_err(|error| error.error)?;
+    // Somebody may have saved it in an editor meanwhile.
+    if fs::read(path)? != before {
+        return Err(io::Error::other("it was changed by somebody else just now"));
+    }
+    file.persist(path).map_err(|error| error.error)?;
     Ok(())
 }
+
+#[cfg(unix)]
+fn has_other_names(metadata: &fs::Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::nlink(metadata) > 1
+}
+
+#[cfg(not(unix))]
+fn has_other_names(_: &fs::Metadata) -> bool {
+    false
+}
+
+/// Whoever may do so leaves the file to its owner; whoever may not becomes its owner.
+#[cfg(unix)]
+fn keep_owner(file: &fs::File, metadata: &fs::Metadata) {
+    use std::os::unix::fs::{MetadataExt, fchown};
+    let _ = fchown(file, Some(metadata.uid()), Some(metadata.gid()));
+}
+
+#[cfg(not(unix))]
+fn keep_owner(_: &fs::File, _: &fs::Metadata) {}
 
 /// What lies in a folder, by name, but for hidden things.
 ///

@@ -4,7 +4,7 @@ mod content;
 mod desk;
 mod disk;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::check;
@@ -15,9 +15,11 @@ use crate::source::Sources;
 use crate::syntax;
 use crate::syntax::tree::Tree;
 
-pub use content::{Content, LARGEST_FILE};
+pub use content::{Content, LARGEST_FILE, add};
 pub use desk::Desk;
-pub use disk::{append, contents, find, is_of_a_ledger, visible_entries, write_new};
+pub use disk::{
+    append, find, is_ledger_file, is_of_a_ledger, read_files, replace, visible_entries, write_new,
+};
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
 #[derive(Debug, Default)]
@@ -55,7 +57,7 @@ impl Snapshot {
     }
 
     /// Reads the ledger in a folder, or in one file.
-    pub fn read(root: &std::path::Path) -> Self {
+    pub fn read(root: &Path) -> Self {
         Self::of_contents(contents(root))
     }
 
@@ -77,7 +79,7 @@ impl Snapshot {
 
     /// Reads the ledger in a folder with one file laid over it: those files of the ledger that
     /// have entries in common with it are left out.
-    pub fn read_with(root: &std::path::Path, file: &std::path::Path) -> Self {
+    pub fn read_with(root: &Path, file: &Path) -> Self {
         let alone = Self::read(file);
         let entries = |tree: &Arc<Tree>| -> Vec<(syntax::tree::Kind, String)> {
             tree.entries
@@ -173,6 +175,25 @@ impl Snapshot {
             _ => None,
         }
     }
+}
+
+/// One file of a ledger as it lies on the disk.
+#[derive(Debug, Clone)]
+pub struct OnDisk {
+    /// Its path as people see it, below the ledger's root.
+    pub shown: String,
+    /// Where it lies.
+    pub path: PathBuf,
+    /// Its bytes, or why they can't be had.
+    pub content: Content,
+}
+
+/// The files of a ledger, each with its path below the ledger's root.
+pub fn contents(root: &Path) -> Vec<(String, Content)> {
+    read_files(root, root)
+        .into_iter()
+        .map(|file| (file.shown, file.content))
+        .collect()
 }
 
 /// Where a ledger was found.

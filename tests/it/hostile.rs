@@ -1325,7 +1325,7 @@ const PIECES: &[&str] = &[
 ];
 
 /// Texts that look like ledgers: lines of the examples, some of them changed, under other entries.
-fn ledger_like() -> impl Strategy<Value = String> {
+pub fn ledger_like() -> impl Strategy<Value = String> {
     let lines = example_lines();
     let heads: Vec<String> = lines
         .iter()

@@ -12,14 +12,15 @@ use scruple::syntax;
 /// The levels of the code. A module imports from levels to the left of its own only; the members
 /// of one level ignore one another.
 const LEVELS: &[&[&str]] = &[
-    &["source", "naming", "render", "code"],
+    &["source", "naming", "difference", "render", "code"],
     &["quantity", "diagnostic"],
     &["syntax"],
-    &["model"],
+    &["model", "tidy"],
     &["compute", "reference"],
     &["check"],
     &["workspace"],
     &["compare", "revision"],
+    &["history"],
     &["view"],
     &["cli"],
 ];
@@ -31,13 +32,14 @@ const DOORS: &[(&str, &[&str])] = &[
         "jiff",
         &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
     ),
+    ("indicatif", &["cli/terminal.rs"]),
     ("miette", &["cli/report.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
     ("rust_decimal", &["quantity/"]),
     ("serde", &["view/", "cli/"]),
     ("serde_json", &["view/", "cli/"]),
-    ("similar", &["compare/words.rs"]),
+    ("similar", &["difference.rs"]),
     ("strsim", &["naming.rs"]),
     ("tempfile", &["workspace/"]),
     ("terminal_size", &["cli/terminal.rs"]),

@@ -25,3 +25,4 @@ mod repository;
 mod sandbox;
 mod schema;
 mod spec;
+mod tidy;

@@ -25,7 +25,7 @@ use super::oracle::{R, Tape, config, dec, drawn, exactly, r, snapshot};
 // ---- what is compared ---------------------------------------------------------------------------
 
 /// The figures of all formulas, by name: lines in order, then totals.
-fn figures(snapshot: &Snapshot) -> BTreeMap<String, Option<Vec<String>>> {
+pub fn figures(snapshot: &Snapshot) -> BTreeMap<String, Option<Vec<String>>> {
     let mut all = BTreeMap::new();
     for (at, formula) in snapshot.ledger.formulas.iter().enumerate() {
         let found = snapshot.figures.of(at).map(|found| {
@@ -162,7 +162,7 @@ lot B-1 of sorrel leaf
 
 /// Random numbers that say nothing to a reader.
 #[derive(Clone)]
-struct Seed(Vec<u16>);
+pub struct Seed(Vec<u16>);
 
 impl std::fmt::Debug for Seed {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -171,12 +171,12 @@ impl std::fmt::Debug for Seed {
 }
 
 impl Seed {
-    fn tape(&self) -> Tape<'_> {
+    pub fn tape(&self) -> Tape<'_> {
         Tape::new(&self.0)
     }
 }
 
-fn seed(numbers: usize) -> impl Strategy<Value = Seed> {
+pub fn seed(numbers: usize) -> impl Strategy<Value = Seed> {
     prop::collection::vec(any::<u16>(), numbers).prop_map(Seed)
 }
 
@@ -208,7 +208,7 @@ fn shuffled(tape: &mut Tape<'_>, mut entries: Vec<String>) -> Vec<(String, Strin
 }
 
 /// Comments at line ends and on lines of their own, and blank lines, wherever they may stand.
-fn annotated(tape: &mut Tape<'_>, text: &str) -> String {
+pub fn annotated(tape: &mut Tape<'_>, text: &str) -> String {
     let notes = [
         "# note",
         "# take 5 g",
@@ -646,13 +646,13 @@ const SCRAPS: &[&str] = &[
     "-5 g",
 ];
 
-fn text_of_scraps() -> impl Strategy<Value = String> {
+pub fn text_of_scraps() -> impl Strategy<Value = String> {
     prop::collection::vec(prop_oneof![4 => prop::sample::select(SCRAPS).prop_map(str::to_owned), 1 => any::<char>().prop_map(String::from)], 0..60)
         .prop_map(|scraps| scraps.concat())
 }
 
 /// A file of the example with lines taken out, doubled, swapped, cut short or changed in a letter.
-fn disturbed() -> impl Strategy<Value = String> {
+pub fn disturbed() -> impl Strategy<Value = String> {
     (
         any::<prop::sample::Index>(),
         prop::collection::vec((any::<u16>(), 0_u8..7, any::<char>()), 1..12),

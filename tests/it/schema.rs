@@ -27,7 +27,7 @@ fn validator(name: &str) -> Validator {
 }
 
 /// Every published schema.
-const SCHEMAS: [&str; 3] = ["weighing-sheet", "findings", "working"];
+const SCHEMAS: [&str; 4] = ["weighing-sheet", "findings", "working", "tidying"];
 
 fn scruple(arguments: &[&str], ledger: &Path) -> Output {
     Command::new(env!("CARGO_BIN_EXE_scruple"))

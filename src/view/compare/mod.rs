@@ -10,9 +10,9 @@ use super::sheet::Figure;
 use super::standing;
 use crate::compare::entries::{EntryChange, EntryFate};
 use crate::compare::portrait::{Cautioned, Dosed, Found, HerbDosed, Item, Within};
-use crate::compare::words::runs;
 use crate::compare::{self, Comparison, Fate, FormulaChange, Pair};
 use crate::compute::Totals;
+use crate::difference::{Stretch, words};
 use crate::quantity::Spread;
 use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
@@ -206,17 +206,19 @@ pub struct WordDifference {
     pub was: Option<String>,
     /// After.
     pub is: Option<String>,
-    /// Both texts at once, word by word, where both are there.
-    pub runs: Vec<RunOfWords>,
+    /// The words before, in stretches, where both texts are there.
+    pub was_words: Vec<Words>,
+    /// The words after.
+    pub is_words: Vec<Words>,
 }
 
-/// A run of words.
+/// A stretch of words.
 #[derive(Debug, Clone, Serialize)]
-pub struct RunOfWords {
-    /// `both`, `before` or `after`.
-    pub stands: &'static str,
+pub struct Words {
     /// The words.
     pub text: String,
+    /// Whether only this side has them.
+    pub differs: bool,
 }
 
 /// An entry, other than a formula, that differs.
@@ -370,20 +372,25 @@ fn finding(one: &Found) -> FindingWords {
 }
 
 fn word(one: &compare::Word) -> WordDifference {
+    let (was_words, is_words) = match (&one.was, &one.is) {
+        (Some(was), Some(is)) => words(was, is),
+        _ => Default::default(),
+    };
+    let data = |stretches: Vec<Stretch>| {
+        stretches
+            .into_iter()
+            .map(|one| Words {
+                text: one.text,
+                differs: one.differs,
+            })
+            .collect()
+    };
     WordDifference {
         line: one.label.clone(),
         was: one.was.clone(),
         is: one.is.clone(),
-        runs: match (&one.was, &one.is) {
-            (Some(was), Some(is)) => runs(was, is)
-                .into_iter()
-                .map(|run| RunOfWords {
-                    stands: run.stands.word(),
-                    text: run.text,
-                })
-                .collect(),
-            _ => Vec::new(),
-        },
+        was_words: data(was_words),
+        is_words: data(is_words),
     }
 }
 

@@ -3,9 +3,9 @@
 use super::super::standing;
 use super::{CautionWords, Differences, FindingWords, FormulaDifference, WordDifference, name_of};
 use crate::compare::portrait::{Dosed, Item, Within};
-use crate::compare::words::{Stands, marked, runs};
 use crate::compare::{self, Comparison, Fate, FormulaChange, Pair};
 use crate::compute::{Amounts, Totals};
+use crate::difference::{self, bracketed};
 use crate::quantity::Spread;
 use crate::quantity::print::{dose, short, spread};
 use crate::render::{Column, Document, Note, NoteKind, Table};
@@ -36,7 +36,7 @@ pub fn document(data: &Differences, comparison: &Comparison) -> Document {
         .iter()
         .flat_map(|one| &one.words)
         .chain(data.entries.iter().flat_map(|one| &one.lines))
-        .any(|word| !word.runs.is_empty());
+        .any(|word| !word.was_words.is_empty());
     if brackets {
         page.paragraph("Words in square brackets differ.");
     }
@@ -402,9 +402,9 @@ fn word_rows(words: &[WordDifference]) -> Vec<(String, String)> {
     for one in words {
         match (&one.was, &one.is) {
             (Some(was), Some(is)) => {
-                let runs = runs(was, is);
-                rows.push((format!("{} was", one.line), marked(&runs, Stands::Before)));
-                rows.push((format!("{} is", one.line), marked(&runs, Stands::After)));
+                let (was, is) = difference::words(was, is);
+                rows.push((format!("{} was", one.line), bracketed(&was)));
+                rows.push((format!("{} is", one.line), bracketed(&is)));
             }
             (Some(was), None) => rows.push((format!("{} was", one.line), format!("{was}; now nothing"))),
             (None, Some(is)) => rows.push((format!("{} is", one.line), is.clone())),
