@@ -28,11 +28,11 @@ const LEVELS: &[&[&str]] = &[
 /// Which files may name a dependency: a file, or a folder that ends in a slash.
 const DOORS: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
+    ("indicatif", &["cli/terminal.rs"]),
     (
         "jiff",
         &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
     ),
-    ("indicatif", &["cli/terminal.rs"]),
     ("miette", &["cli/report.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
