@@ -15,6 +15,7 @@ mod cli;
 mod compare;
 mod doses;
 mod golden;
+mod history;
 mod hostile;
 mod house;
 mod oracle;
