@@ -286,7 +286,8 @@ fn name(snapshot: &Snapshot, substance: usize) -> String {
         .unwrap_or_default()
 }
 
-fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
+/// A caution as data.
+pub(super) fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
     let (bears_on, because) = match &one.bearing {
         Bearing::ThisPerson(because) => ("this person", Some(because.clone())),
         Bearing::Everyone => ("everyone", None),
@@ -595,7 +596,7 @@ fn cautions(page: &mut Document, data: &Doses, wanted: &[&str]) {
 }
 
 /// One row for each level and topic.
-fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> {
+pub(super) fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> {
     let mut rows: Vec<(String, Vec<String>)> = Vec::new();
     for one in cautions {
         let label = format!("{} {}", one.level, one.topic);

@@ -9,3 +9,4 @@ pub mod findings;
 pub mod sheet;
 pub mod standing;
 pub mod why;
+pub mod why_caution;

@@ -6,6 +6,7 @@
 //! with whether it was read (`verified`) or remembered (`memory`).
 
 mod adopting;
+mod alcohol;
 mod cautions;
 mod children;
 mod command;
@@ -13,6 +14,9 @@ mod common_practice;
 mod directions;
 mod herbs;
 mod people;
+mod plainly;
+mod readable;
+mod reasons;
 mod schema;
 mod slow;
 mod worked;
