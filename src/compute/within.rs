@@ -1,10 +1,11 @@
 //! What is in a formula, and on which way it got there: taken, poured on, bought ready-made, or through another formula.
 
 use std::borrow::Cow;
+use std::collections::HashSet;
 
 use super::trace::Step;
 use super::{Amounts, Composition, Figures, How, LineFigure, Totals, adapt, alcohol};
-use crate::model::{Bound, Ledger, Looked};
+use crate::model::{Bound, Formula, Ledger, Looked};
 use crate::source::Span;
 
 /// How one thing gets into another.
@@ -29,7 +30,7 @@ enum Inside {
 
 /// A formula that was opened.
 struct Opened<'a> {
-    composition: Cow<'a, Composition>,
+    formula: Cow<'a, Formula>,
     from: Option<(usize, Via, Span)>,
 }
 
@@ -103,27 +104,40 @@ pub fn opened<'a>(ledger: &Ledger, figures: &'a Figures, formula: usize) -> Opti
     }
 }
 
+/// The lines and steps of a formula: with what it adapts filled in, copied only where that has to be
+/// put together anew.
+fn read<'a>(ledger: &'a Ledger, figures: &'a Figures, at: usize) -> Option<Cow<'a, Formula>> {
+    if let Some(composition) = figures.of(at) {
+        return Some(Cow::Borrowed(&composition.formula));
+    }
+    let formula = ledger.formulas.get(at)?;
+    match formula.adapts {
+        None => Some(Cow::Borrowed(formula)),
+        Some(_) => bare(ledger, at).map(|bare| Cow::Owned(bare.formula)),
+    }
+}
+
 /// Looks through a formula and all that is in it. Lines without a weight are in it all the same.
-pub fn within<'a>(ledger: &Ledger, figures: &'a Figures, composition: &'a Composition) -> Within<'a> {
+pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Composition) -> Within<'a> {
     let mut all = Within {
         formulas: vec![Opened {
-            composition: Cow::Borrowed(composition),
+            formula: Cow::Borrowed(&composition.formula),
             from: None,
         }],
         found: Vec::new(),
         unsaid: Vec::new(),
     };
-    let mut seen: Vec<usize> = Vec::new();
+    let mut seen: HashSet<usize> = HashSet::new();
     let mut looked = 0;
     while let Some(open) = all.formulas.get(looked) {
         let mut held: Vec<(Bound, Via, Span)> = open
-            .composition
-            .lines
+            .formula
+            .taken
             .iter()
-            .map(|line| (line.taken.what, Via::Taken, line.taken.span))
+            .map(|taken| (taken.what, Via::Taken, taken.span))
             .collect();
         let mut nameless: Vec<Unsaid> = Vec::new();
-        for step in &open.composition.formula.steps {
+        for step in &open.formula.steps {
             for liquid in &step.preparation.media {
                 match liquid.name.as_ref().and_then(|name| named(ledger, &name.text)) {
                     Some(bound) => held.push((bound, Via::Liquid, step.span)),
@@ -145,16 +159,17 @@ pub fn within<'a>(ledger: &Ledger, figures: &'a Figures, composition: &'a Compos
                     via,
                     span: Some(span),
                 }),
-                Bound::Formula(at) if !seen.contains(&at) => {
-                    seen.push(at);
-                    if let Some(inner) = opened(ledger, figures, at) {
+                Bound::Formula(at) => {
+                    if seen.insert(at)
+                        && let Some(formula) = read(ledger, figures, at)
+                    {
                         all.formulas.push(Opened {
-                            composition: inner,
+                            formula,
                             from: Some((looked, via, span)),
                         });
                     }
                 }
-                Bound::Formula(_) | Bound::Unknown => {}
+                Bound::Unknown => {}
             }
         }
         for one in nameless {
@@ -339,7 +354,7 @@ impl Within<'_> {
     fn name_of(&self, formula: usize) -> String {
         self.formulas
             .get(formula)
-            .map(|open| open.composition.formula.name.text.clone())
+            .map(|open| open.formula.name.text.clone())
             .unwrap_or_default()
     }
 }

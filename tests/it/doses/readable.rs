@@ -1,5 +1,7 @@
 //! A formula without figures: its cautions are said as far as they can be read, and that some may be missing.
 
+use std::fmt::Write as _;
+
 use scruple::compute::caution::{Bearing, assess};
 use scruple::compute::within::opened;
 use scruple::diagnostic::Severity;
@@ -150,9 +152,10 @@ fn every_caution_to_avoid_is_raised_through_two_formulas_with_and_without_figure
         herbs.dedup();
         for key in &herbs {
             let herb = reference_name(key);
-            text += &format!(
+            write!(
+                text,
                 "formula inner {herb}\n  take {herb} 10 g\n\nformula outer {herb}\n  take\n    inner {herb} 5 g\n    unlisted leaf 5 g\n{fault}\n"
-            );
+            ).unwrap();
         }
         let snapshot = with_reference(&text);
         for (topic, fact) in [
