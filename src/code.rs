@@ -131,6 +131,8 @@ codes! {
     NOTHING_TO_ACCEPT = "nothing-to-accept";
     SAME_EFFECT_TWICE = "same-effect-twice";
     AGAINST_THE_NATURE = "against-the-nature";
+    ALCOHOL_WITHOUT_CAUTIONS = "alcohol-without-cautions";
+    CAUTION_BESIDE_ITS_TOPIC = "caution-beside-its-topic";
     UNKNOWN_TOPIC = "unknown-topic";
     UNKNOWN_FACT = "unknown-fact";
     LOOKS_LIKE_A_NAME = "looks-like-a-name";

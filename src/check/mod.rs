@@ -4,10 +4,12 @@
 
 mod rules;
 
+use std::borrow::Cow;
+
 use crate::compute::batch::Refusal;
-use crate::compute::caution::substances_of;
 use crate::compute::intake::{self, Intake};
-use crate::compute::{Composition, Figures, LineFigure};
+use crate::compute::within::{opened, within};
+use crate::compute::{Composition, Figures};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Bound, Faults, Formula, Ledger, Person};
 use crate::source::Span;
@@ -88,6 +90,14 @@ impl<'a> Scope<'a> {
             .filter_map(|(_, composition)| composition.as_ref())
     }
 
+    /// Every formula, those without figures as far as they can be read.
+    fn readable(&self) -> impl Iterator<Item = Cow<'a, Composition>> {
+        let only = self.only;
+        (0..self.ledger.formulas.len())
+            .filter(move |at| only.is_none_or(|only| only == *at))
+            .filter_map(|at| opened(self.ledger, self.figures, at))
+    }
+
     /// Every formula with those dose lines of it that could be reckoned. What is drawn out into a
     /// liquid is left out: a published dose of the herb says nothing about it.
     fn dosed(&self) -> impl Iterator<Item = (&'a Composition, Vec<&Intake>)> {
@@ -112,21 +122,26 @@ impl<'a> Scope<'a> {
             .flat_map(|(composition, intakes)| intakes.iter().map(move |intake| (composition, intake)))
     }
 
-    /// The line of a formula that takes a herb, or that takes a formula in which it is.
+    /// The line of a formula through which a herb comes in, be it through another formula.
     fn line_of(&self, composition: &Composition, substance: usize) -> Span {
-        let itself = |line: &&LineFigure| line.taken.what == Bound::Substance(substance);
-        let inside = |line: &&LineFigure| match line.taken.what {
-            Bound::Formula(at) => self
-                .figures
-                .of(at)
-                .is_some_and(|inner| substances_of(self.ledger, self.figures, inner).contains(&substance)),
-            _ => false,
-        };
         let lines = || composition.lines.iter();
-        lines()
-            .find(itself)
-            .or_else(|| lines().find(inside))
-            .map_or(composition.formula.head, |line| line.taken.name.span)
+        let itself = lines().find(|line| line.taken.what == Bound::Substance(substance));
+        itself.map_or_else(
+            || {
+                let place = within(self.ledger, self.figures, composition).line_of(substance);
+                let named = lines().find(|line| Some(line.taken.span) == place);
+                // A step that is kept of an adapted formula stands in that one's entry.
+                let entry = composition.formula.entry;
+                let own = place.filter(|span| {
+                    span.file == entry.file && (entry.start..=entry.end).contains(&span.start)
+                });
+                named
+                    .map(|line| line.taken.name.span)
+                    .or(own)
+                    .unwrap_or(composition.formula.head)
+            },
+            |line| line.taken.name.span,
+        )
     }
 
     fn herb(&self, place: usize) -> &'a str {

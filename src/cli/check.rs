@@ -98,7 +98,7 @@ fn summary(snapshot: &Snapshot) -> Document {
     page
 }
 
-/// Formulas without figures: neither their doses nor their cautions were looked at.
+/// Formulas without figures: their doses were not looked at, their cautions as far as they can be read.
 fn unlooked(snapshot: &Snapshot) -> Option<String> {
     let names: Vec<&str> = snapshot
         .ledger
@@ -117,7 +117,7 @@ fn unlooked(snapshot: &Snapshot) -> Option<String> {
     };
     (!names.is_empty()).then(|| {
         format!(
-            "no figures are given for {}{rest}; their doses and cautions were not looked at",
+            "no figures are given for {}{rest}; their doses were not looked at, and of their cautions only what can be read",
             shown.join(", ")
         )
     })

@@ -5,7 +5,7 @@ use clap::Args;
 use super::failure::Failure;
 use super::person::ForWhom;
 use super::terminal::{self, Terminal};
-use super::{Arguments, Form, Outcome, formula, weigh};
+use super::{Arguments, Form, Outcome, cautions, formula, weigh};
 use crate::check;
 use crate::compute;
 use crate::compute::caution::{Assessed, Bearing, assess, natures};
@@ -38,7 +38,10 @@ impl Doses {
         let snapshot = arguments.ledger()?;
         let at = formula(&snapshot, &self.formula)?;
         let Some(composition) = snapshot.figures.of(at) else {
-            return weigh::withheld(&snapshot, at, terminal);
+            let person = self.whom.person(&snapshot)?;
+            let ended = weigh::withheld(&snapshot, at, terminal)?;
+            cautions::of_withheld(&snapshot, at, person.as_ref(), terminal)?;
+            return Ok(ended);
         };
         let own = snapshot.ledger.person_of(&composition.formula);
         let person = self.whom.person(&snapshot)?.or_else(|| own.cloned());

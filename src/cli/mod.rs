@@ -2,6 +2,7 @@
 
 mod adopt;
 mod begin;
+mod cautions;
 mod check;
 mod compare;
 mod difference;

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::failure::Failure;
+use crate::compute::caution::{is_asked_for, words_asked_for};
 use crate::model::{Fact, FactKind, Ledger, Person};
 use crate::naming::{folded, nearest};
 use crate::quantity::number;
@@ -114,37 +115,10 @@ fn declared(ledger: &Ledger, code: &str) -> Result<Person, Failure> {
 }
 
 fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
-    let words = folded(&fact.words);
-    let plant = fact.kind == FactKind::Allergic
-        && (ledger
-            .substances
-            .iter()
-            .any(|one| one.family.as_ref().is_some_and(|family| folded(family) == words))
-            || matches!(
-                ledger.names.look(&fact.words),
-                crate::model::Looked::Found(crate::model::Bound::Substance(_))
-            ));
-    if plant
-        || ledger
-            .topics
-            .iter()
-            .any(|topic| topic.concerns(fact.kind, &fact.words))
-    {
+    if is_asked_for(ledger, fact) {
         return Ok(());
     }
-    let names: Vec<&str> = ledger
-        .topics
-        .iter()
-        .filter(|topic| topic.when.iter().any(|(kind, _)| *kind == fact.kind))
-        .flat_map(|topic| {
-            topic
-                .when
-                .iter()
-                .map(|(_, words)| words.as_str())
-                .chain(topic.names.iter().map(String::as_str))
-        })
-        .collect();
-    let help = match nearest(&fact.words, names.iter().copied()) {
+    let help = match nearest(&fact.words, words_asked_for(ledger, fact.kind).into_iter()) {
         Some(near) => format!("did you mean `{near}`?"),
         None => "look at its spelling; a ledger may declare topics of its own".to_owned(),
     };

@@ -2,37 +2,46 @@
 
 use clap::Args;
 
+use super::cautions::{self, Asked};
 use super::failure::Failure;
+use super::person::ForWhom;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, formula, weigh};
 use crate::code::Code;
-use crate::compute;
+use crate::compute::caution::topic;
 use crate::compute::intake;
-use crate::model::{Bound, Looked};
+use crate::model::{Bound, Looked, Taken};
 use crate::naming;
 use crate::render::Document;
 use crate::view::why;
 use crate::workspace::Snapshot;
 
-/// Explains a figure, line by line with its sources, or the code of a finding
+/// Explains a figure or a caution, line by line with its sources, or the code of a finding
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples, in the demo ledger:\n\n  scruple why \"after-supper tea\" \"ginger rhizome\" --in examples/low-barn\n  scruple why spoon-without-weight"
+    after_help = "Examples, in the demo ledger:\n\n  scruple why \"after-supper tea\" \"ginger rhizome\" --in examples/low-barn\n  scruple why \"after-supper tea\" --caution pregnancy --person 064 --in examples/low-barn\n  scruple why spoon-without-weight"
 )]
 pub struct Why {
     /// The code of a finding, or a formula's name
     #[arg(value_name = "CODE OR FORMULA")]
     about: String,
 
-    /// One ingredient of the formula
+    /// One ingredient of the formula, or of a formula inside it
     #[arg(value_name = "INGREDIENT")]
     ingredient: Option<String>,
+
+    /// What a caution is about: pregnancy, "blood thinners", "age under 12"
+    #[arg(long, value_name = "TOPIC")]
+    caution: Option<String>,
+
+    #[command(flatten)]
+    whom: ForWhom,
 }
 
 impl Why {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
-        if let (Some(code), None) = (Code::named(&self.about), &self.ingredient) {
+        if let (Some(code), None, None) = (Code::named(&self.about), &self.ingredient, &self.caution) {
             return page(code, arguments, terminal);
         }
         let snapshot = match arguments.ledger() {
@@ -40,19 +49,27 @@ impl Why {
             Err(failure) => return Err(self.unknown_code().unwrap_or(failure)),
         };
         let at = formula(&snapshot, &self.about).map_err(|failure| self.unknown_code().unwrap_or(failure))?;
+        let person = self.whom.person(&snapshot)?;
+        if let Some(topic) = &self.caution {
+            let asked = Asked {
+                snapshot: &snapshot,
+                formula: at,
+                topic,
+                herb: self.ingredient.as_deref(),
+                person: person.as_ref(),
+            };
+            return cautions::why(&asked, arguments, terminal);
+        }
         let Some(composition) = snapshot.figures.of(at) else {
             return weigh::withheld(&snapshot, at, terminal);
         };
         let only = self
             .ingredient
             .as_deref()
-            .map(|name| ingredient(&snapshot, composition, name))
+            .map(|name| ingredient(&snapshot, at, name))
             .transpose()?;
-        let working = compute::working(&snapshot.ledger, &snapshot.figures, at);
-        let years = snapshot
-            .ledger
-            .person_of(&composition.formula)
-            .and_then(|person| person.years);
+        let own = snapshot.ledger.person_of(&composition.formula);
+        let years = person.as_ref().or(own).and_then(|person| person.years);
         let intake = intake::intake(
             &snapshot.ledger,
             &snapshot.faults,
@@ -62,7 +79,9 @@ impl Why {
             true,
         )
         .ok();
-        let why = why::why(&snapshot, composition, &working, only, intake.as_ref());
+        let Some(why) = why::why(&snapshot, at, only, intake.as_ref()) else {
+            return weigh::withheld(&snapshot, at, terminal);
+        };
         match arguments.form {
             Form::Json => terminal::data(&why)?,
             _ => terminal.document(&why::document(&why))?,
@@ -73,7 +92,7 @@ impl Why {
     /// Something that looks like a code and is none.
     fn unknown_code(&self) -> Option<Failure> {
         let near = naming::nearest(&self.about, crate::code::ALL.iter().map(|code| code.name()))?;
-        self.ingredient.is_none().then(|| {
+        (self.ingredient.is_none() && self.caution.is_none()).then(|| {
             Failure::new(
                 format!(
                     "`{}` is neither a finding's code nor a formula of this ledger",
@@ -85,18 +104,33 @@ impl Why {
     }
 }
 
-fn ingredient(snapshot: &Snapshot, composition: &compute::Composition, name: &str) -> Result<Bound, Failure> {
-    let taken = || composition.lines.iter().map(|line| &line.taken);
+/// An ingredient of a formula or of one inside it.
+fn ingredient(snapshot: &Snapshot, formula: usize, name: &str) -> Result<Bound, Failure> {
+    let inner = why::inside(snapshot, formula);
+    let taken: Vec<&Taken> = std::iter::once(formula)
+        .chain(inner)
+        .filter_map(|at| snapshot.figures.of(at))
+        .flat_map(|composition| composition.lines.iter().map(|line| &line.taken))
+        .collect();
     match snapshot.ledger.names.look(name) {
-        Looked::Found(bound) if taken().any(|one| one.what == bound) => Ok(bound),
+        Looked::Found(bound) if taken.iter().any(|one| one.what == bound) => Ok(bound),
         _ => {
-            let names: Vec<&str> = taken().map(|one| one.name.text.as_str()).collect();
+            let mut names: Vec<&str> = Vec::new();
+            for one in &taken {
+                if !names.contains(&one.name.text.as_str()) {
+                    names.push(&one.name.text);
+                }
+            }
             let help = match naming::nearest(name, names.iter().copied()) {
                 Some(near) => format!("did you mean \"{near}\"?"),
+                None if topic(&snapshot.ledger, name).is_some() => {
+                    format!("of a caution ask `--caution \"{name}\"`")
+                }
                 None => format!("it takes: {}", names.join(", ")),
             };
+            let whole = snapshot.ledger.formulas.get(formula);
             Err(Failure::new(
-                format!("{} takes no `{name}`", composition.formula.name.text),
+                format!("{} takes no `{name}`", whole.map_or("", |one| &one.name.text)),
                 help,
             ))
         }

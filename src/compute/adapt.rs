@@ -113,7 +113,8 @@ fn scale_step(step: &mut Preparation, share: Decimal) -> Result<(), Overflow> {
     Ok(())
 }
 
-fn merge(mut kept: Formula, own: &Formula) -> Formula {
+/// A formula with what it keeps of another.
+pub(super) fn merge(mut kept: Formula, own: &Formula) -> Formula {
     let mut added: Vec<Taken> = Vec::new();
     for taken in &own.taken {
         let place = kept.taken.iter().position(|old| same(old, taken));

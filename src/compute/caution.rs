@@ -2,8 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use super::within::within;
 use super::{Composition, Figures, contents};
-use crate::model::{AgeTopic, Bound, FactKind, Ledger, Level, Person, Substance, Topic};
+use crate::model::topic::{Plain, said_plainly};
+use crate::model::{
+    AgeTopic, Bound, Caution, Fact, FactKind, Ledger, Level, Looked, Person, Substance, Topic,
+};
 use crate::naming::{folded, same_but_for_number};
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow};
@@ -23,11 +27,16 @@ pub enum Bearing {
     Others,
 }
 
+/// What is said where somebody is allergic to the herb itself.
+pub const ITSELF: &str = "this herb itself";
+
 /// That a caution was accepted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Acceptance {
     /// Why; nothing if no reason is written, and then it counts for nothing.
     pub reason: Option<String>,
+    /// The words that accept it.
+    pub span: Span,
 }
 
 /// A caution of one herb, assessed.
@@ -51,9 +60,14 @@ pub struct Assessed {
     pub accepted: Option<Acceptance>,
 }
 
-/// The topic with a name, the ledger's own before those built in.
+/// The topic with a name, the ledger's own before those built in; also by the words in which a
+/// caution is said rather than named, such as `not in pregnancy`.
 pub fn topic<'a>(ledger: &'a Ledger, name: &str) -> Option<&'a Topic> {
-    ledger.topics.iter().find(|topic| topic.is_called(name))
+    let called = |name: &str| ledger.topics.iter().find(|topic| topic.is_called(name));
+    called(name).or_else(|| match said_plainly(name) {
+        Plain::Name(name) => called(&name),
+        Plain::LengthOfUse => called("duration"),
+    })
 }
 
 /// Whether two names are the same topic.
@@ -63,71 +77,16 @@ pub fn same_topic(ledger: &Ledger, a: &str, b: &str) -> bool {
     }
     match (AgeTopic::read(a), AgeTopic::read(b)) {
         (Some(a), Some(b)) => a == b,
-        _ => topic(ledger, a).is_some_and(|topic| topic.is_called(b)),
+        _ => match (topic(ledger, a), topic(ledger, b)) {
+            (Some(a), Some(b)) => a.name == b.name,
+            _ => false,
+        },
     }
 }
 
 /// The herbs and materials in a formula, also inside its formulas.
 pub fn substances_of(ledger: &Ledger, figures: &Figures, composition: &Composition) -> Vec<usize> {
-    let held = contents(figures, composition).ok().flatten().unwrap_or_default();
-    let mut places: Vec<usize> = held.into_keys().collect();
-    // Lines without a weight are in it all the same.
-    let mut open: Vec<&Composition> = vec![composition];
-    let mut seen: Vec<usize> = Vec::new();
-    while let Some(inner) = open.pop() {
-        for line in &inner.lines {
-            match line.taken.what {
-                Bound::Substance(at) => places.push(at),
-                Bound::Formula(at) if !seen.contains(&at) => {
-                    seen.push(at);
-                    open.extend(figures.of(at));
-                }
-                Bound::Formula(_) | Bound::Unknown => {}
-            }
-        }
-        // What a step brings in is taken, too.
-        let media = inner
-            .formula
-            .steps
-            .iter()
-            .flat_map(|step| &step.preparation.media);
-        for name in media.filter_map(|liquid| liquid.name.as_ref()) {
-            match named(ledger, &name.text) {
-                Some(Bound::Substance(at)) => places.push(at),
-                Some(Bound::Formula(at)) if !seen.contains(&at) => {
-                    seen.push(at);
-                    open.extend(figures.of(at));
-                }
-                _ => {}
-            }
-        }
-    }
-    // What is bought ready-made is what it was made of, too.
-    let mut looked = 0;
-    while let Some(place) = places.get(looked).copied() {
-        looked += 1;
-        let made_of = ledger
-            .substances
-            .get(place)
-            .and_then(|substance| substance.made_of);
-        if let Some(herb) = made_of
-            && !places.contains(&herb)
-        {
-            places.push(herb);
-        }
-    }
-    places.sort_unstable();
-    places.dedup();
-    places
-}
-
-/// What a liquid's name means, its leading words left off one by one: `strong wine` is wine.
-fn named(ledger: &Ledger, name: &str) -> Option<Bound> {
-    let words: Vec<&str> = name.split(' ').collect();
-    (0..words.len()).find_map(|from| match ledger.names.look(&words.get(from..)?.join(" ")) {
-        crate::model::Looked::Found(bound) => Some(bound),
-        _ => None,
-    })
+    within(ledger, figures, composition).substances()
 }
 
 /// Every caution of what is in a formula: first what bears on this person, the gravest first; then
@@ -191,31 +150,48 @@ pub fn assess(
 
 /// Other allergies are a mixed lot: where the caution's own words don't name what this person is
 /// allergic to, it is asked about and not forbidden.
-fn softened(caution: &crate::model::Caution, bearing: &Bearing, person: Option<&Person>) -> Level {
-    let mixed = folded(&caution.topic.text) == "allergy other";
-    if !mixed || !matches!(bearing, Bearing::ThisPerson(_)) {
+fn softened(caution: &Caution, bearing: &Bearing, person: Option<&Person>) -> Level {
+    if !is_mixed(caution) || !matches!(bearing, Bearing::ThisPerson(_)) || caution.text.is_none() {
         return caution.level;
     }
-    let text = caution.text.as_deref().map(folded).unwrap_or_default();
-    let whole: Vec<&str> = text.split(|one: char| !one.is_alphanumeric()).collect();
-    let named = person.into_iter().flat_map(|person| &person.facts).any(|fact| {
-        fact.kind == FactKind::Allergic
-            && folded(&fact.words).split(' ').any(|word| {
-                // Every plant has a family, so the word names none.
-                word != "family"
-                    && if word.len() >= 4 {
-                        text.contains(word.trim_end_matches('s'))
-                    } else {
-                        // A short word (ivy, oak) only as a whole one: it hides in others.
-                        word.len() == 3 && whole.contains(&word)
-                    }
-            })
-    });
-    if named || text.is_empty() {
+    let mut facts = person.into_iter().flat_map(|person| &person.facts);
+    if facts.any(|fact| names_it(caution, fact)) {
         caution.level
     } else {
         caution.level.min(Level::Consult)
     }
+}
+
+/// Whether an assessed caution was softened: it is milder than its line.
+pub fn softens(ledger: &Ledger, one: &Assessed) -> bool {
+    let herb = ledger.substances.get(one.substance);
+    let line = herb.and_then(|herb| {
+        herb.cautions
+            .iter()
+            .find(|caution| Some(caution.span) == one.span)
+    });
+    line.is_some_and(|caution| caution.level > one.level)
+}
+
+fn is_mixed(caution: &Caution) -> bool {
+    folded(&caution.topic.text) == "allergy other"
+}
+
+/// Whether a caution's own words name what somebody is allergic to.
+fn names_it(caution: &Caution, fact: &Fact) -> bool {
+    let text = caution.text.as_deref().map(folded).unwrap_or_default();
+    let whole: Vec<&str> = text.split(|one: char| !one.is_alphanumeric()).collect();
+    fact.kind == FactKind::Allergic
+        && folded(&fact.words).split(' ').any(|word| {
+            // Every plant has a family, so the word names none.
+            word != "family"
+                && if word.len() >= 4 {
+                    text.contains(word.trim_end_matches('s'))
+                } else {
+                    // A short word (ivy, oak) only as a whole one: it hides in others.
+                    word.len() == 3 && whole.contains(&word)
+                }
+        })
 }
 
 /// Topics by the alphabet, but ages by years.
@@ -239,17 +215,25 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
             None | Some(_) => Bearing::Everyone,
         };
     };
+    let mut by_age = None;
     if let Some(age) = AgeTopic::read(name) {
-        return match person.years {
+        by_age = Some(match person.years {
             None => Bearing::NotKnown,
-            Some(years) if age.concerns(years) => Bearing::ThisPerson(format!(
-                "is {} years old",
-                crate::quantity::print::short(years, 2)
-            )),
+            Some(years) if age.concerns(years) => {
+                return Bearing::ThisPerson(format!(
+                    "is {} years old",
+                    crate::quantity::print::short(years, 2)
+                ));
+            }
             Some(_) => Bearing::Others,
-        };
+        });
     }
-    let Some(topic) = topic(ledger, name) else {
+    // A ledger may have a topic of its own by the name of an age, such as `children`.
+    let topic = topic(ledger, name);
+    if let (Some(by_age), None) = (&by_age, topic) {
+        return by_age.clone();
+    }
+    let Some(topic) = topic else {
         // A topic that nobody has described may concern anyone.
         return Bearing::Everyone;
     };
@@ -260,7 +244,7 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
     match fact {
         Some(fact) => Bearing::ThisPerson(fact.said()),
         None if topic.everyone => Bearing::Everyone,
-        None => Bearing::Others,
+        None => by_age.unwrap_or(Bearing::Others),
     }
 }
 
@@ -275,8 +259,9 @@ fn accepted(ledger: &Ledger, composition: &Composition, name: &str, level: Level
         .accepts
         .iter()
         .find(|(topic, _)| same_topic(ledger, &topic.text, name) && (level < Level::Avoid || own(topic)))
-        .map(|(_, reason)| Acceptance {
+        .map(|(topic, reason)| Acceptance {
             reason: reason.clone().filter(|reason| !reason.trim().is_empty()),
+            span: topic.span,
         })
 }
 
@@ -297,13 +282,15 @@ fn by_kinship(
             .is_some_and(|family| is_of_family(ledger, family, &said));
         let itself = matches!(
             ledger.names.look(&fact.words),
-            crate::model::Looked::Found(Bound::Substance(at)) if at == place
+            Looked::Found(Bound::Substance(at)) if at == place
         );
         // What the entry says of the family stands, however mild; of the herb itself only an `avoid` will do.
         let warned = substance.cautions.iter().any(|caution| {
             (!itself || caution.level == Level::Avoid)
                 && topic(ledger, &caution.topic.text)
                     .is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact.words))
+                // Of other allergies only where its words name this one.
+                && (!is_mixed(caution) || names_it(caution, fact))
         });
         if (family || itself) && !warned {
             let topic = format!("allergy {}", fact.words);
@@ -313,7 +300,7 @@ fn by_kinship(
                 accepted: accepted(ledger, composition, &topic, Level::Avoid),
                 topic,
                 text: Some(if itself {
-                    "this herb itself".to_owned()
+                    ITSELF.to_owned()
                 } else {
                     "it belongs to this plant family".to_owned()
                 }),
@@ -332,6 +319,37 @@ pub fn is_of_family(ledger: &Ledger, family: &str, fact: &str) -> bool {
     same_but_for_number(&folded(family), &fact)
         || topic(ledger, &format!("allergy {family}"))
             .is_some_and(|topic| topic.concerns(FactKind::Allergic, &fact))
+}
+
+/// Whether anything asks for a fact: a topic, or a herb or plant family of the ledger.
+pub fn is_asked_for(ledger: &Ledger, fact: &Fact) -> bool {
+    let plant = || {
+        matches!(ledger.names.look(&fact.words), Looked::Found(Bound::Substance(_)))
+            || ledger
+                .substances
+                .iter()
+                .filter_map(|substance| substance.family.as_ref())
+                .any(|family| folded(family) == folded(&fact.words))
+    };
+    ledger
+        .topics
+        .iter()
+        .any(|topic| topic.concerns(fact.kind, &fact.words))
+        || (fact.kind == FactKind::Allergic && plant())
+}
+
+/// The words that topics ask for after `is`, `takes` or `allergic`.
+pub fn words_asked_for(ledger: &Ledger, kind: FactKind) -> Vec<&str> {
+    ledger
+        .topics
+        .iter()
+        .filter(|topic| topic.when.iter().any(|(own, _)| *own == kind))
+        .flat_map(|topic| {
+            let said = topic.when.iter().filter(move |(own, _)| *own == kind);
+            said.map(|(_, words)| words.as_str())
+                .chain(topic.names.iter().map(move |name| kind.after(name)))
+        })
+        .collect()
 }
 
 /// Effects that two or more herbs of a formula share, with those herbs.

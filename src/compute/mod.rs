@@ -4,6 +4,7 @@
 //! adapts. A formula with a fault has no figures; the others are reckoned all the same.
 
 mod adapt;
+pub mod alcohol;
 pub mod batch;
 mod blend;
 pub mod caution;
@@ -14,10 +15,12 @@ pub mod intake;
 pub mod make;
 mod measure;
 mod order;
+pub mod reason;
 mod shares;
 mod sizing;
 mod spoon;
 pub mod trace;
+pub mod within;
 
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};

@@ -325,7 +325,10 @@ impl Builder<'_> {
         if let Some(substance) = self.ledger.substances.get_mut(place) {
             match (&line.body, word) {
                 (Body::Words(words), "latin") => substance.latin = Some(words.text.clone()),
-                (Body::Strength(_), _) => substance.made_of = made_of,
+                (Body::Strength(words), _) => {
+                    substance.made_of = made_of;
+                    substance.in_percent = words.text.contains('%');
+                }
                 (Body::Words(words), "family") => substance.family = Some(words.text.clone()),
                 (Body::Names(names), "nature") => {
                     substance.nature = names.iter().map(|name| naming::folded(&name.text)).collect();

@@ -305,6 +305,8 @@ pub struct Substance {
     pub cited: bool,
     /// What it was made of, as its `strength` says.
     pub made_of: Option<usize>,
+    /// Whether its `strength` is a percentage.
+    pub in_percent: bool,
     /// Published doses.
     pub doses: Vec<PublishedDose>,
     /// Published greatest amounts.
@@ -336,6 +338,7 @@ impl Substance {
             nature: Vec::new(),
             cited: false,
             made_of: None,
+            in_percent: false,
             doses: Vec::new(),
             mosts: Vec::new(),
             steps: Vec::new(),

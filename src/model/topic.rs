@@ -29,6 +29,15 @@ impl FactKind {
         }
     }
 
+    /// A topic's name as it stands after the line word: who is `allergic Labiatae` is asked for by
+    /// the topic `allergy Labiatae`.
+    pub fn after(self, name: &str) -> &str {
+        match self {
+            Self::Allergic => name.strip_prefix("allergy ").unwrap_or(name),
+            Self::Is | Self::Takes => name,
+        }
+    }
+
     /// The kind that a line word names.
     pub fn named(word: &str) -> Option<Self> {
         [Self::Is, Self::Takes, Self::Allergic]
@@ -114,7 +123,9 @@ impl Topic {
             .any(|(own, said)| *own == kind && same_but_for_number(said, &fact))
             // `takes warfarin` is as good as `takes anticoagulants`, `is pregnancy` as `is pregnant`.
             || (self.when.iter().any(|(own, _)| *own == kind)
-                && self.names.iter().any(|own| same_but_for_number(own, &fact)))
+                && self.names.iter().any(|own| {
+                    same_but_for_number(own, &fact) || same_but_for_number(kind.after(own), &fact)
+                }))
     }
 }
 
@@ -152,16 +163,131 @@ pub enum AgeTopic {
     Over(Decimal),
 }
 
+/// What a caution's topic comes to when it is said in plain words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Plain {
+    /// A name, without the words before it: `not during pregnancy` is `pregnancy`.
+    Name(String),
+    /// How long something is taken: `not longer than two weeks`.
+    LengthOfUse,
+}
+
+/// Words that may stand before the name of a topic.
+const BEFORE: [&str; 9] = [
+    "not for ",
+    "not in ",
+    "not during ",
+    "not with ",
+    "not while ",
+    "in ",
+    "during ",
+    "for ",
+    "with ",
+];
+
+/// Words that begin how long something may be taken.
+const LENGTHS: [&str; 8] = [
+    "longer than ",
+    "not longer than ",
+    "no longer than ",
+    "not more than ",
+    "no more than ",
+    "at most ",
+    "for at most ",
+    "not for more than ",
+];
+
+/// Takes the plain words off a topic. `grammar/cautions.md` lists them.
+pub fn said_plainly(topic: &str) -> Plain {
+    let topic = folded(topic);
+    let time = ["day", "days", "week", "weeks", "month", "months", "year", "years"];
+    if LENGTHS.iter().any(|words| topic.starts_with(words))
+        && topic.split(' ').any(|word| time.contains(&word))
+    {
+        return Plain::LengthOfUse;
+    }
+    let rest = BEFORE.iter().find_map(|words| topic.strip_prefix(words));
+    Plain::Name(rest.unwrap_or(&topic).to_owned())
+}
+
+/// The ages that words for people mean, always the wider reading: a caution that asks once too
+/// often is better than one that doesn't ask. Infants are under two years old (ICH E11), a child is
+/// a human being below the age of eighteen (Convention on the Rights of the Child, article 1), the
+/// elderly are 65 and over (ICH E7); from memory. Small children: common practice, no source.
+const AGES: [(&[&str], AgeWord); 4] = [
+    (&["infant", "baby", "newborn", "newborn child"], AgeWord::Under(2)),
+    (
+        &[
+            "small child",
+            "small children",
+            "young child",
+            "young children",
+            "toddler",
+        ],
+        AgeWord::Under(6),
+    ),
+    (
+        &[
+            "child",
+            "children",
+            "children and adolescent",
+            "adolescent",
+            "teenager",
+            "minor",
+            "young people",
+        ],
+        AgeWord::Under(18),
+    ),
+    (
+        &["elderly", "the elderly", "old people", "older people", "old age"],
+        AgeWord::Over(64),
+    ),
+];
+
+/// An age in whole years.
+#[derive(Clone, Copy)]
+enum AgeWord {
+    Under(u32),
+    Over(u32),
+}
+
 impl AgeTopic {
-    /// Reads a topic that begins with `age`; nothing if it is another topic.
+    /// Reads a topic that speaks of an age, as `age under 12`, `children` or `not for children under
+    /// 6`; nothing if it is another topic.
     pub fn read(topic: &str) -> Option<Self> {
-        let topic = folded(topic);
+        let Plain::Name(topic) = said_plainly(topic) else {
+            return None;
+        };
         let words: Vec<&str> = topic.split(' ').collect();
         match words.as_slice() {
-            ["age", "under", age, unit @ ..] => years(age, unit).map(Self::Under),
-            ["age", "over", age, unit @ ..] => years(age, unit).map(Self::Over),
-            _ => None,
+            [
+                "age" | "child" | "children" | "infants" | "babies",
+                "under",
+                age,
+                unit @ ..,
+            ]
+            | ["under", age, unit @ ..] => years(age, unit).map(Self::Under),
+            ["age" | "people", "over", age, unit @ ..] | ["over", age, unit @ ..] => {
+                years(age, unit).map(Self::Over)
+            }
+            _ => AGES
+                .iter()
+                .find(|(names, _)| names.iter().any(|name| same_but_for_number(name, &topic)))
+                .map(|(_, age)| match age {
+                    AgeWord::Under(years) => Self::Under(Decimal::from(*years)),
+                    AgeWord::Over(years) => Self::Over(Decimal::from(*years)),
+                }),
         }
+    }
+
+    /// The age in words: `under 12 years old`.
+    pub fn said(self) -> String {
+        let (word, years) = match self {
+            Self::Under(years) => ("under", years),
+            Self::Over(years) => ("over", years),
+        };
+        let old = if years == Decimal::ONE { "year" } else { "years" };
+        format!("{word} {} {old} old", crate::quantity::print::short(years, 2))
     }
 
     /// Whether an age in years is one that it concerns.

@@ -21,6 +21,7 @@ use crate::quantity::{Decimal, Spread};
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
 pub use page::document;
+pub(super) use page::rows;
 
 /// A published bound.
 #[derive(Debug, Clone, Serialize)]
@@ -430,7 +431,8 @@ fn name(snapshot: &Snapshot, substance: usize) -> String {
         .unwrap_or_default()
 }
 
-fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
+/// A caution as data.
+pub(super) fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
     let (bears_on, because) = match &one.bearing {
         Bearing::ThisPerson(because) => ("this person", Some(because.clone())),
         Bearing::Everyone => ("everyone", None),

@@ -12,3 +12,4 @@ pub mod sheet;
 pub mod standing;
 pub mod tidying;
 pub mod why;
+pub mod why_caution;

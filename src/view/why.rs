@@ -6,7 +6,7 @@ use super::findings::{At, at};
 use super::standing;
 use crate::compute::intake::Intake;
 use crate::compute::trace::Step;
-use crate::compute::{Composition, LineFigure};
+use crate::compute::{self, Composition, LineFigure};
 use crate::model::Bound;
 use crate::quantity::unit::{self, Dimension, Reading};
 use crate::quantity::{Decimal, Unit, print};
@@ -52,6 +52,17 @@ pub struct WhyLine {
     pub at: At,
 }
 
+/// The working of a formula that is taken, at its own size.
+#[derive(Debug, Clone, Serialize)]
+pub struct WhyInner {
+    /// The formula.
+    pub formula: String,
+    /// The total in words.
+    pub total: String,
+    /// The lines.
+    pub lines: Vec<WhyLine>,
+}
+
 /// The working of a formula.
 #[derive(Debug, Clone, Serialize)]
 pub struct Why {
@@ -61,23 +72,90 @@ pub struct Why {
     pub total: String,
     /// The lines.
     pub lines: Vec<WhyLine>,
+    /// The formulas that it takes and those that these take, each once.
+    pub inner: Vec<WhyInner>,
     /// What of each herb is in a dose, where a dose can be reckoned.
     pub doses: Vec<WhyLine>,
 }
 
-/// Puts the working of a formula together; of one ingredient only, if one is named.
-pub fn why(
+/// The formulas inside a formula, each once, those of the first line first.
+pub fn inside(snapshot: &Snapshot, formula: usize) -> Vec<usize> {
+    let mut found = vec![formula];
+    let mut looked = 0;
+    while let Some(at) = found.get(looked).copied() {
+        looked += 1;
+        let lines = snapshot.figures.of(at).into_iter().flat_map(|one| &one.lines);
+        for line in lines {
+            if let Bound::Formula(inner) = line.taken.what
+                && !found.contains(&inner)
+            {
+                found.push(inner);
+            }
+        }
+    }
+    found.into_iter().skip(1).collect()
+}
+
+/// Puts the working of a formula together, with that of the formulas inside it; of one ingredient
+/// only, if one is named.
+pub fn why(snapshot: &Snapshot, formula: usize, only: Option<Bound>, intake: Option<&Intake>) -> Option<Why> {
+    let composition = snapshot.figures.of(formula)?;
+    // Of one ingredient the lines that take it, and those that take a formula in which it is.
+    let leads_to = |what: Bound| {
+        only.is_none_or(|only| {
+            what == only
+                || matches!(what, Bound::Formula(at)
+                    if takes(snapshot, at, only) || inside(snapshot, at).into_iter().any(|inner| takes(snapshot, inner, only)))
+        })
+    };
+    let whole = only.filter(|only| matches!(only, Bound::Formula(_)));
+    let inner = inside(snapshot, formula).into_iter().filter_map(|at| {
+        let inner = snapshot.figures.of(at)?;
+        // Of a formula that is asked about everything in it.
+        let all = whole.is_some_and(|whole| match whole {
+            Bound::Formula(asked) => asked == at || inside(snapshot, asked).contains(&at),
+            _ => false,
+        });
+        let lines = lines(snapshot, inner, at, |what| all || leads_to(what));
+        (!lines.is_empty()).then(|| WhyInner {
+            formula: inner.formula.name.text.clone(),
+            total: total(inner),
+            lines,
+        })
+    });
+    Some(Why {
+        formula: composition.formula.name.text.clone(),
+        total: total(composition),
+        lines: lines(snapshot, composition, formula, leads_to),
+        inner: inner.collect(),
+        doses: intake
+            .map(|intake| doses(snapshot, composition, intake, only))
+            .unwrap_or_default(),
+    })
+}
+
+fn takes(snapshot: &Snapshot, formula: usize, wanted: Bound) -> bool {
+    let lines = snapshot
+        .figures
+        .of(formula)
+        .into_iter()
+        .flat_map(|one| &one.lines);
+    lines.into_iter().any(|line| line.taken.what == wanted)
+}
+
+/// The workings of those lines of a formula that are wanted.
+fn lines(
     snapshot: &Snapshot,
     composition: &Composition,
-    working: &[Vec<Step>],
-    only: Option<Bound>,
-    intake: Option<&Intake>,
-) -> Why {
-    let lines = composition
+    formula: usize,
+    wanted: impl Fn(Bound) -> bool,
+) -> Vec<WhyLine> {
+    let working = compute::working(&snapshot.ledger, &snapshot.figures, formula);
+    composition
         .lines
         .iter()
-        .zip(working)
-        .filter(|(line, _)| only.is_none_or(|wanted| line.taken.what == wanted))
+        .zip(&working)
+        .filter(|(line, _)| wanted(line.taken.what))
         .map(|(line, steps)| WhyLine {
             name: line.taken.name.text.clone(),
             result: result(line),
@@ -88,15 +166,7 @@ pub fn why(
                 .collect(),
             at: at(&snapshot.sources, line.taken.span),
         })
-        .collect();
-    Why {
-        formula: composition.formula.name.text.clone(),
-        total: total(composition),
-        lines,
-        doses: intake
-            .map(|intake| doses(snapshot, composition, intake, only))
-            .unwrap_or_default(),
-    }
+        .collect()
 }
 
 /// What the measures of a line are worth, where they are not metric, and by which standard; and the
@@ -227,7 +297,8 @@ fn doses(
         .collect()
 }
 
-fn why_step(snapshot: &Snapshot, step: &Step) -> WhyStep {
+/// A step as data.
+pub(super) fn why_step(snapshot: &Snapshot, step: &Step) -> WhyStep {
     WhyStep {
         says: step.says.clone(),
         at: step.span.map(|span| at(&snapshot.sources, span)),
@@ -290,6 +361,11 @@ pub fn document(why: &Why) -> Document {
     page.title(format!("Why: {}", why.formula));
     page.paragraph(format!("At its own size: {}.", why.total));
     page.tree(tree(&why.lines));
+    for inner in &why.inner {
+        page.heading(format!("Inside: {}", inner.formula));
+        page.paragraph(format!("At its own size: {}.", inner.total));
+        page.tree(tree(&inner.lines));
+    }
     if !why.doses.is_empty() {
         page.heading("In a dose");
         page.tree(tree(&why.doses));
@@ -306,21 +382,28 @@ fn tree(lines: &[WhyLine]) -> Vec<TreeLine> {
             1,
             format!("`{}`, written in {}:{}", line.written, line.at.file, line.at.line),
         ));
-        for step in &line.steps {
-            let place = step
-                .at
-                .as_ref()
-                .filter(|place| place.line != line.at.line || place.file != line.at.file)
-                .map(|place| format!(" [{}:{}]", place.file, place.line))
-                .unwrap_or_default();
-            tree.push(TreeLine::new(1, format!("{}{place}", step.says)));
-            if let Some(source) = &step.source {
-                let memory = if source.from_memory { " (from memory)" } else { "" };
-                tree.push(TreeLine::new(
-                    2,
-                    format!("source {}: {}{memory}", source.name, source.citation),
-                ));
-            }
+        tree.extend(tree_of_steps(&line.steps, Some(&line.at)));
+    }
+    tree
+}
+
+/// Steps with their places, but for those in the line that they stand under, and their sources.
+pub(super) fn tree_of_steps(steps: &[WhyStep], under: Option<&At>) -> Vec<TreeLine> {
+    let mut tree = Vec::new();
+    for step in steps {
+        let place = step
+            .at
+            .as_ref()
+            .filter(|place| under.is_none_or(|line| place.line != line.line || place.file != line.file))
+            .map(|place| format!(" [{}:{}]", place.file, place.line))
+            .unwrap_or_default();
+        tree.push(TreeLine::new(1, format!("{}{place}", step.says)));
+        if let Some(source) = &step.source {
+            let memory = if source.from_memory { " (from memory)" } else { "" };
+            tree.push(TreeLine::new(
+                2,
+                format!("source {}: {}{memory}", source.name, source.citation),
+            ));
         }
     }
     tree

@@ -6,6 +6,7 @@
 //! with whether it was read (`verified`) or remembered (`memory`).
 
 mod adopting;
+mod alcohol;
 mod cautions;
 mod children;
 mod command;
@@ -15,6 +16,9 @@ mod herbs;
 mod lines;
 mod odd;
 mod people;
+mod plainly;
+mod readable;
+mod reasons;
 mod schema;
 mod slow;
 mod worked;

@@ -90,6 +90,7 @@ fn a_working_looks_as_it_did() {
             &["why", "after-supper tea", "ginger rhizome"],
         ),
         ("why-hall-tea-for-one-table", &["why", "hall tea for one table"]),
+        ("why-nettle-in-hall-tea", &["why", "hall tea", "nettle leaf"]),
         ("why-spoon-without-weight", &["why", "spoon-without-weight"]),
     ] {
         let ran = in_project(arguments.iter().copied().chain(["--in", DEMO])).run();
@@ -110,6 +111,72 @@ fn the_reports_look_as_they_did() {
     ran.status(0).stderr("");
     golden("check-first-blend", &ran.stdout);
 }
+
+/// Four people of the demo ledger: nothing known, pregnant, on anticoagulants and driving, a child of eight.
+const PEOPLE: [&str; 4] = ["040", "064", "052", "088"];
+
+/// A tea, drops that hold alcohol and a bought tincture, strong bitters, and the one tea without a limit for a child.
+const FOR_PEOPLE: [&str; 4] = [
+    "after-supper tea",
+    "throat drops",
+    "low barn bitters",
+    "market morning tea",
+];
+
+#[test]
+fn four_people_are_told_four_stories() {
+    let mut told = BTreeSet::new();
+    for code in PEOPLE {
+        let ran = in_project(["check", "--person", code, "--in", DEMO]).run();
+        ran.status(i32::from(code != "040")).stderr("");
+        golden(&format!("check-low-barn-for-{code}"), &ran.stdout);
+        told.insert(ran.stdout);
+        for formula in FOR_PEOPLE {
+            let ran = in_project(["doses", formula, "--person", code, "--in", DEMO]).run();
+            ran.stderr("");
+            golden(&format!("doses-{}-for-{code}", file_name(formula)), &ran.stdout);
+        }
+    }
+    assert_eq!(told.len(), 4);
+}
+
+#[test]
+fn the_reasons_of_a_caution_look_as_they_did() {
+    for (name, arguments) in REASONS {
+        let ran = in_project(arguments.iter().copied().chain(["--in", DEMO])).run();
+        ran.status(0).stderr("");
+        golden(name, &ran.stdout);
+    }
+}
+
+const REASONS: [(&str, &[&str]); 3] = [
+    (
+        "why-reflux-in-after-supper-tea",
+        &[
+            "why",
+            "after-supper tea",
+            "--caution",
+            "reflux",
+            "--is",
+            "prone to heartburn",
+        ],
+    ),
+    (
+        "why-age-in-hall-gargle",
+        &["why", "hall gargle", "--caution", "age", "--person", "088"],
+    ),
+    (
+        "why-allergy-in-yarrow-salve",
+        &[
+            "why",
+            "yarrow salve",
+            "--caution",
+            "allergy",
+            "--allergic",
+            "composite family",
+        ],
+    ),
+];
 
 #[test]
 fn the_first_blend_looks_as_it_did() {
@@ -151,12 +218,20 @@ fn every_snapshot_is_looked_at() {
         "why-after-supper-tea",
         "why-ginger-in-after-supper-tea",
         "why-hall-tea-for-one-table",
+        "why-nettle-in-hall-tea",
         "why-spoon-without-weight",
         "check-broken",
         "check-low-barn",
         "check-first-blend",
     ] {
         expected.insert(format!("{name}.snap"));
+    }
+    expected.extend(REASONS.iter().map(|(name, _)| format!("{name}.snap")));
+    for code in PEOPLE {
+        expected.insert(format!("check-low-barn-for-{code}.snap"));
+        for formula in FOR_PEOPLE {
+            expected.insert(format!("doses-{}-for-{code}.snap", file_name(formula)));
+        }
     }
     let there: BTreeSet<String> = std::fs::read_dir(project().join("tests/golden"))
         .unwrap()

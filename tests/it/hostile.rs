@@ -8,7 +8,6 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use scruple::compute::batch::{self, Target};
-use scruple::compute::working;
 use scruple::quantity::Decimal;
 use scruple::render::text::{self, Page};
 use scruple::source::Span;
@@ -1144,9 +1143,8 @@ fn hold(snapshot: &Snapshot) {
             );
             continue;
         };
-        let working = working(&snapshot.ledger, &snapshot.figures, at);
         let _ = text::print(
-            &why::document(&why::why(snapshot, composition, &working, None, None)),
+            &why::document(&why::why(snapshot, at, None, None).unwrap()),
             &page(40),
         );
         for target in [

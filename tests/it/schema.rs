@@ -199,6 +199,19 @@ fn workings_are_what_their_schema_says() {
             "{formula}"
         );
     }
+    for (formula, caution) in [
+        ("after-supper tea", "reflux"),
+        ("hall tea", "pregnancy"),
+        ("throat drops", "age"),
+    ] {
+        for person in [&[][..], &["--person", "064"], &["--person", "088"]] {
+            let arguments: Vec<&str> = ["why", formula, "--caution", caution]
+                .into_iter()
+                .chain(person.iter().copied())
+                .collect();
+            assert_valid(&schema, &printed(&scruple(&arguments, &low_barn())), formula);
+        }
+    }
     for code in ["spoon-without-weight", "percent-by-printing"] {
         let page = printed(&scruple(&["why", code], &low_barn()));
         assert_valid(&schema, &page, code);
@@ -223,12 +236,17 @@ fn samples() -> Vec<(&'static str, Value)> {
     sheet["findings"] = json!([with_fix, related]);
     sheet["steps"] = json!([{ "word": "then", "text": "strain", "for_the_whole": false }]);
     sheet["total"]["millilitres"] = json!({ "nominal": "5", "low": "4.5", "high": "5.5" });
-    let working = printed(&scruple(&["why", "after-supper tea"], &low_barn()));
+    let working = printed(&scruple(&["why", "hall tea"], &low_barn()));
+    let reasons = printed(&scruple(
+        &["why", "after-supper tea", "--caution", "reflux"],
+        &low_barn(),
+    ));
     let page = printed(&scruple(&["why", "spoon-without-weight"], &low_barn()));
     vec![
         ("weighing-sheet", sheet),
         ("findings", broken),
         ("working", working),
+        ("working", reasons),
         ("working", page),
     ]
 }

@@ -8,7 +8,9 @@ use crate::diagnostic::Diagnostic;
 use crate::model::{Level, Person};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for composition in scope.formulas() {
+    // What holds an error has no figures, and its cautions stand all the same.
+    for composition in scope.readable() {
+        let composition = composition.as_ref();
         for_everyone(scope, composition, report);
         let Some(person) = scope.person_of(&composition.formula) else { continue };
         let assessed = assess(scope.ledger, scope.figures, composition, Some(person));

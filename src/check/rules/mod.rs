@@ -17,6 +17,7 @@ macro_rules! rules {
 rules! {
     /// Rules that look at herbs, people and lines.
     OF_THE_LEDGER:
+    caution_beside_its_topic
     figure_without_a_source
     herb_under_two_names
     listed_twice
@@ -31,6 +32,7 @@ rules! {
     acceptances
     adult_figures_for_a_child
     against_the_nature
+    alcohol_without_cautions
     cautions_for_a_person
     dose_bounds
     same_effect_twice

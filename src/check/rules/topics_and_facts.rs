@@ -2,9 +2,9 @@
 
 use crate::check::Scope;
 use crate::code;
-use crate::compute::caution::topic;
+use crate::compute::caution::{is_asked_for, topic, words_asked_for};
 use crate::diagnostic::Diagnostic;
-use crate::model::{AgeTopic, Bound, Fact, FactKind, Ledger, Looked};
+use crate::model::{AgeTopic, Fact, Ledger};
 use crate::naming::{folded, nearest};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
@@ -69,7 +69,7 @@ const NATURES: [&str; 7] = ["warm", "hot", "cold", "cool", "dry", "moist", "damp
 /// A fact that no topic asks for, and that is no allergy to a plant the ledger has.
 fn unknown_fact(ledger: &Ledger, fact: &Fact) -> Option<Diagnostic> {
     let span = fact.span?;
-    if is_known(ledger, fact) {
+    if is_asked_for(ledger, fact) {
         return None;
     }
     let finding = Diagnostic::warning(
@@ -77,40 +77,11 @@ fn unknown_fact(ledger: &Ledger, fact: &Fact) -> Option<Diagnostic> {
         span,
         format!("no topic asks for `{} {}`, so no caution can meet it", fact.kind.word(), fact.words),
     );
-    let known: Vec<&str> = known_words(ledger, fact.kind);
-    Some(match nearest(&fact.words, known.iter().copied()) {
+    let known = words_asked_for(ledger, fact.kind);
+    Some(match nearest(&fact.words, known.into_iter()) {
         Some(near) => finding
             .help(format!("did you mean `{near}`?"))
             .fix(format!("write `{near}`"), span, near),
         None => finding.help("look at its spelling; or declare a topic that asks for it"),
     })
-}
-
-/// Whether any topic asks for a fact, or a herb or family answers to it.
-fn is_known(ledger: &Ledger, fact: &Fact) -> bool {
-    let by_topic = ledger.topics.iter().any(|topic| topic.concerns(fact.kind, &fact.words));
-    let by_plant = fact.kind == FactKind::Allergic
-        && (matches!(ledger.names.look(&fact.words), Looked::Found(Bound::Substance(_)))
-            || ledger
-                .substances
-                .iter()
-                .filter_map(|substance| substance.family.as_ref())
-                .any(|family| folded(family) == folded(&fact.words)));
-    by_topic || by_plant
-}
-
-fn known_words(ledger: &Ledger, kind: FactKind) -> Vec<&str> {
-    ledger
-        .topics
-        .iter()
-        .filter(|topic| topic.when.iter().any(|(own, _)| *own == kind))
-        .flat_map(|topic| {
-            topic
-                .when
-                .iter()
-                .filter(move |(own, _)| *own == kind)
-                .map(|(_, words)| words.as_str())
-                .chain(topic.names.iter().map(String::as_str))
-        })
-        .collect()
 }

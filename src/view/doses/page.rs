@@ -247,7 +247,7 @@ fn cautions(page: &mut Document, data: &Doses, wanted: &[&str]) {
 }
 
 /// One row for each level and topic.
-fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> {
+pub(in crate::view) fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> {
     let mut rows: Vec<(String, Vec<String>)> = Vec::new();
     for one in cautions {
         let label = format!("{} {}", one.level, one.topic);

@@ -15,7 +15,7 @@ const MINT: &str = "source book\n  title   a book\n\nsource memo\n  title   a re
     herb mint\n  dose   1.5 to 3 g, 3 times a day   source book\n  dose   age 4 to 11: 0.5 to 1 g, 3 times a day   source book\n\n\
     herb sage\n  dose   1 to 2 g, 3 times a day   source memo\n\n\
     herb balm\n  dose   1 to 2 g, 3 times a day   source book\n  consult   age under 12   source book\n\n\
-    herb plain leaf\n\nmaterial honey\n\nmaterial sugar\n\nmaterial spirit\n\nmaterial oil\n\n";
+    herb plain leaf\n\nmaterial honey\n\nmaterial sugar\n\nmaterial spirit\n  consult   alcohol dependence\n\nmaterial oil\n\n";
 
 fn doses(text: &str, arguments: &[&str]) -> Ran {
     let folder = on_disk(&[("practice.scruple", &format!("{MINT}{text}"))]);

@@ -8,7 +8,7 @@ use scruple::workspace::Snapshot;
 /// At most 2 g at once and 6 g a day.
 const START: &str = "practice\n  cup   200 to 300 ml\n\nsource book\n  title   a book\n\n\
     herb root\n  dose   1 to 2 g, 3 times a day   source book\n\n\
-    herb leaf\n  teaspoon   0.7 to 0.9 g\n\nmaterial spirit\n\nmaterial honey\n  density   1.4 g per ml\n\n";
+    herb leaf\n  teaspoon   0.7 to 0.9 g\n\nmaterial spirit\n  consult   alcohol dependence\n\nmaterial honey\n  density   1.4 g per ml\n\n";
 
 fn odd(text: &str) -> Snapshot {
     sound(&format!("{START}{text}"))

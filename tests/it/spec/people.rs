@@ -178,7 +178,7 @@ fn what_is_drawn_out_or_not_swallowed_is_not_compared() {
   most 1 g a day   source handbook
 formula sage tincture
   take sage leaf 100 g
-  macerate 1:5 in 60% spirit for 14 days
+  macerate 1:5 in 60% spirit for 14 days   # notice: alcohol-without-cautions
   makes 450 ml
   dose 20 ml, 3 times a day
 formula sage bath

@@ -1,0 +1,107 @@
+//! What holds alcohol, by its name or its strength, and whose entry says what that asks for.
+
+use super::caution::same_topic;
+use crate::model::{Bound, Ledger, Looked, Substance};
+use crate::naming::{folded, singulars};
+use crate::syntax::tree::Liquid;
+
+/// Last words of names of what is drunk or drawn out with alcohol. Common practice, no source.
+const LIQUORS: [&str; 18] = [
+    "spirit", "alcohol", "ethanol", "wine", "sherry", "vermouth", "brandy", "vodka", "rum", "gin", "whisky",
+    "whiskey", "liqueur", "beer", "ale", "cider", "mead", "tincture",
+];
+
+/// Words that say that there is none in it.
+const WITHOUT: [&str; 5] = [
+    "non alcoholic",
+    "alcohol free",
+    "dealcoholised",
+    "dealcoholized",
+    "without alcohol",
+];
+
+/// Liquids whose percentage is not one of alcohol.
+const OTHER_STRENGTHS: [&str; 7] = [
+    "vinegar",
+    "glycerol",
+    "glycerin",
+    "glycerine",
+    "acid",
+    "brine",
+    "syrup",
+];
+
+/// The names under which a ledger says what alcohol asks for.
+const SPEAKERS: [&str; 3] = ["spirit", "alcohol", "ethanol"];
+
+/// The topic that only alcohol itself is about.
+const DEPENDENCE: &str = "alcohol dependence";
+
+fn ends_in(name: &str, words: &[&str]) -> bool {
+    let name = folded(name);
+    // `tincture of thyme` is a tincture.
+    let head = name.split(" of ").next().unwrap_or(&name);
+    let last = head.rsplit(' ').next().unwrap_or(head);
+    singulars(last).iter().any(|form| words.contains(&form.as_str()))
+}
+
+fn is_without(name: &str) -> bool {
+    let name = folded(name);
+    WITHOUT.iter().any(|word| name.contains(word))
+}
+
+/// Whether a herb or material holds alcohol: by its name, or because it is sold at a percentage.
+pub fn holds(substance: &Substance) -> bool {
+    let name = &substance.name;
+    if is_without(name) {
+        return false;
+    }
+    ends_in(name, &LIQUORS) || (substance.in_percent && !ends_in(name, &OTHER_STRENGTHS))
+}
+
+/// Whether a liquid that no entry describes holds alcohol.
+pub fn is_liquor(liquid: &Liquid) -> bool {
+    match &liquid.name {
+        Some(name) if is_without(&name.text) => false,
+        Some(name) => {
+            ends_in(&name.text, &LIQUORS)
+                || (liquid.strength.is_some() && !ends_in(&name.text, &OTHER_STRENGTHS))
+        }
+        None => liquid.strength.is_some(),
+    }
+}
+
+/// A liquid in words.
+pub fn said(liquid: &Liquid) -> String {
+    let name = liquid.name.as_ref().map_or("alcohol", |name| name.text.as_str());
+    match &liquid.strength {
+        Some((number, _)) => format!("{}% {name}", number.value),
+        None => name.to_owned(),
+    }
+}
+
+/// Whether an entry says what its alcohol asks for. Of spirit or wine any caution does; what is made
+/// of a herb has cautions of the herb, so there one must speak of alcohol.
+pub fn is_said(ledger: &Ledger, substance: &Substance) -> bool {
+    let of_the_herb = substance.made_of.is_some() || ends_in(&substance.name, &["tincture", "liqueur"]);
+    substance.cautions.iter().any(|caution| {
+        !of_the_herb
+            || same_topic(ledger, &caution.topic.text, DEPENDENCE)
+            || caution
+                .text
+                .as_ref()
+                .is_some_and(|text| folded(text).contains("alcohol"))
+    })
+}
+
+/// The entry that says what alcohol asks for, wherever alcohol has no word of its own.
+pub fn speaker(ledger: &Ledger) -> Option<usize> {
+    SPEAKERS.iter().find_map(|name| match ledger.names.look(name) {
+        Looked::Found(Bound::Substance(at)) => ledger
+            .substances
+            .get(at)
+            .is_some_and(|one| is_said(ledger, one))
+            .then_some(at),
+        _ => None,
+    })
+}
