@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::Word;
 use crate::naming::folded;
 use crate::source::Sources;
-use crate::syntax::tree::{Entry, Kind, Tree};
+use crate::syntax::tree::{Entry, Kind, Line, Tree};
 use crate::workspace::Snapshot;
 
 /// How an entry is told from others: its kind and its name, folded; with a lot's id, a batch's day.
@@ -143,11 +143,22 @@ pub fn lines(sources: &Sources, tree: &Tree, entry: &Entry) -> Vec<(String, Stri
             let rest = text
                 .split_at_checked(word.len())
                 .filter(|(first, _)| first.to_lowercase() == word)
-                .map_or(text.as_str(), |(_, rest)| rest.trim_start())
-                .to_owned();
-            (word, rest)
+                .map_or(text.as_str(), |(_, rest)| rest.trim_start());
+            (word, with_its_source(rest, line))
         })
         .collect()
+}
+
+/// `1 g source some-book` as people say it: `1 g (some-book)`.
+fn with_its_source(text: &str, line: &Line) -> String {
+    let cited = line.source.as_ref().and_then(|source| {
+        let before = text.strip_suffix(source.text.as_str())?;
+        Some((before.trim_end().strip_suffix("source")?.trim_end(), source))
+    });
+    match cited {
+        Some((before, source)) if !before.is_empty() => format!("{before} ({})", source.text),
+        _ => text.to_owned(),
+    }
 }
 
 /// The name of an entry with what else its first line says.

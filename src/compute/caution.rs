@@ -63,7 +63,10 @@ pub struct Assessed {
 /// The topic with a name, the ledger's own before those built in; also by the words in which a
 /// caution is said rather than named, such as `not in pregnancy`.
 pub fn topic<'a>(ledger: &'a Ledger, name: &str) -> Option<&'a Topic> {
-    let called = |name: &str| ledger.topics.iter().find(|topic| topic.is_called(name));
+    let called = |name: &str| {
+        let name = folded(name);
+        ledger.topics.iter().find(|topic| topic.has(&name))
+    };
     called(name).or_else(|| match said_plainly(name) {
         Plain::Name(name) => called(&name),
         Plain::LengthOfUse => called("duration"),

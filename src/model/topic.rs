@@ -111,8 +111,12 @@ impl Topic {
 
     /// Whether this is what a caution or an acceptance calls by a name.
     pub fn is_called(&self, name: &str) -> bool {
-        let name = folded(name);
-        self.names.iter().any(|own| same_but_for_number(own, &name))
+        self.has(&folded(name))
+    }
+
+    /// The same for a name that is folded already.
+    pub fn has(&self, folded: &str) -> bool {
+        self.names.iter().any(|own| same_but_for_number(own, folded))
     }
 
     /// Whether a fact of a person is one that it concerns.

@@ -507,9 +507,10 @@ pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> 
 }
 
 fn item_phrase(pair: &Pair<Item>) -> Option<String> {
+    let same_manner = matches!((&pair.was, &pair.is), (Some(was), Some(is)) if was.manner == is.manner);
     let words = |item: &Item| {
         let amount = amount(&item.amounts, &item.written);
-        if item.manner.is_empty() {
+        if item.manner.is_empty() || same_manner {
             amount
         } else {
             format!("{amount}, {}", item.manner)
