@@ -7,6 +7,8 @@ pub mod bench;
 pub mod compare;
 pub mod doses;
 pub mod findings;
+pub mod found;
+pub mod pictures;
 pub mod sheet;
 pub mod standing;
 pub mod why;

@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use scruple::compute::batch::{self, Target};
 use scruple::compute::working;
 use scruple::quantity::Decimal;
-use scruple::render::text::{self, Page};
+use scruple::render::{Page, text};
 use scruple::source::Span;
 use scruple::view::{bench, findings, sheet, why};
 use scruple::workspace::Snapshot;
