@@ -32,7 +32,7 @@ pub fn print(document: &Document) -> String {
     page.writer.open("body", &[]).open("main", &[]);
     if !matches!(body.first(), Some(Block::Title(_))) {
         page.writer.element("h1", &[("class", "unseen")], UNTITLED);
-        page.above = UNTITLED.to_owned();
+        UNTITLED.clone_into(&mut page.above);
     }
     for block in body {
         page.block(block);

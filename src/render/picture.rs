@@ -27,8 +27,8 @@ pub struct Pairs {
     pub first: String,
     /// What the second is called.
     pub second: String,
-    /// The pairs from top to bottom.
-    pub pairs: Vec<Pair>,
+    /// One row for each label, from top to bottom.
+    pub rows: Vec<Pair>,
 }
 
 /// One label with its two figures.
@@ -84,7 +84,7 @@ impl Picture {
             axis: axis.into(),
             first: first.to_owned(),
             second: second.to_owned(),
-            pairs: pairs.into_iter().collect(),
+            rows: pairs.into_iter().collect(),
         })
     }
 
@@ -116,8 +116,8 @@ impl Picture {
                 axis: change(&picture.axis),
                 first: change(&picture.first),
                 second: change(&picture.second),
-                pairs: picture
-                    .pairs
+                rows: picture
+                    .rows
                     .iter()
                     .map(|pair| Pair {
                         label: change(&pair.label),

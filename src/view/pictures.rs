@@ -150,10 +150,10 @@ mod tests {
         };
         assert_eq!(picture.axis, "bars from 0 to 70 %");
         // 60.5 of 70, 50 of 70 and 12.25 of 70, in thousandths, reckoned by hand.
-        assert_eq!(picture.pairs[0].first, Measure::new(864, "60.5 %"));
-        assert_eq!(picture.pairs[0].second, Measure::new(714, "50 %"));
-        assert_eq!(picture.pairs[1].first, Measure::nothing("not in it"));
-        assert_eq!(picture.pairs[1].second, Measure::new(175, "12.3 %"));
+        assert_eq!(picture.rows[0].first, Measure::new(864, "60.5 %"));
+        assert_eq!(picture.rows[0].second, Measure::new(714, "50 %"));
+        assert_eq!(picture.rows[1].first, Measure::nothing("not in it"));
+        assert_eq!(picture.rows[1].second, Measure::new(175, "12.3 %"));
     }
 
     #[test]

@@ -29,7 +29,7 @@ fn half_up(share: Decimal) -> Decimal {
 /// All text of a page below its head.
 fn words(page: &roxmltree::Document<'_>) -> String {
     let body = page.descendants().find(|one| one.has_tag_name("body")).unwrap();
-    let texts = body.descendants().filter(|one| one.is_text());
+    let texts = body.descendants().filter(roxmltree::Node::is_text);
     texts.filter_map(|one| one.text()).collect()
 }
 
@@ -83,7 +83,7 @@ fn a_page_says_what_the_sheet_says() {
         .filter(|one| one.has_tag_name("tr"))
         .map(|row| {
             row.descendants()
-                .filter(|one| one.is_text())
+                .filter(roxmltree::Node::is_text)
                 .filter_map(|one| one.text())
                 .collect()
         })

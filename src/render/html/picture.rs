@@ -75,7 +75,7 @@ fn open(writer: &mut Writer, name: &str, height: u32, title: &str, description: 
 fn pairs(writer: &mut Writer, picture: &Pairs, name: &str) {
     let of_one = [height::LINE, height::ROW, height::ROW, height::GAP].iter().sum();
     let said: Vec<String> = picture
-        .pairs
+        .rows
         .iter()
         .map(|pair| {
             format!(
@@ -85,12 +85,12 @@ fn pairs(writer: &mut Writer, picture: &Pairs, name: &str) {
         })
         .collect();
     let title = format!("{}, {} and {}", picture.title, picture.first, picture.second);
-    let all = rows(picture.pairs.len(), of_one);
+    let all = rows(picture.rows.len(), of_one);
     open(writer, name, all, &title, &said.join("; "));
     let hatch = format!("{name}-hatch");
     pattern(writer, &hatch);
     let mut top = 0_u32;
-    for Pair { label, first, second } in &picture.pairs {
+    for Pair { label, first, second } in &picture.rows {
         text(
             writer,
             top.saturating_add(height::FOOT),

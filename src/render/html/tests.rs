@@ -374,7 +374,7 @@ fn palette(scheme: Option<&str>) -> Vec<(String, [u8; 3])> {
             else {
                 continue;
             };
-            let byte = |at: usize| u8::from_str_radix(&colour[at..at + 2], 16).unwrap();
+            let byte = |at: usize| u8::from_str_radix(colour.get(at..at + 2).unwrap(), 16).unwrap();
             let colour = [byte(0), byte(2), byte(4)];
             found.retain(|(known, _)| known != name);
             found.push((name.to_owned(), colour));

@@ -41,7 +41,7 @@ fn beside<'a>(labels: impl Iterator<Item = &'a str>, others: usize, page: &Page)
 fn pairs(picture: &Pairs, page: &Page) -> Vec<Line> {
     let called = columns(&picture.first).max(columns(&picture.second));
     let figures = picture
-        .pairs
+        .rows
         .iter()
         .flat_map(|pair| [&pair.first, &pair.second])
         .map(|measure| columns(&measure.words))
@@ -50,7 +50,7 @@ fn pairs(picture: &Pairs, page: &Page) -> Vec<Line> {
     // Two blanks after the label, one after the name of the bar, the line at nothing, and one blank
     // before the figure.
     let others = called.saturating_add(figures).saturating_add(5);
-    let labels = picture.pairs.iter().map(|pair| pair.label.as_str());
+    let labels = picture.rows.iter().map(|pair| pair.label.as_str());
     let label = beside(labels, others, page);
     let margin = label.map_or(2, |label| label.saturating_add(2));
     let used = others.saturating_sub(2).saturating_add(margin);
@@ -61,7 +61,7 @@ fn pairs(picture: &Pairs, page: &Page) -> Vec<Line> {
         picture.title, LETTERS[0], picture.first, LETTERS[1], picture.second, picture.axis
     );
     let mut lines = running(&heading, Ink::Plain, page.measure());
-    for pair in &picture.pairs {
+    for pair in &picture.rows {
         if label.is_none() {
             lines.extend(running(&pair.label, Ink::Plain, page.measure()));
         }
@@ -98,12 +98,11 @@ fn through_time(picture: &ThroughTime, page: &Page) -> Vec<Line> {
     let heading = format!("{}: each line from 0 to 100 %", picture.title);
     let mut lines = running(&heading, Ink::Plain, page.measure());
     for moment in &picture.moments {
-        let before = match label {
-            Some(width) => padded(&moment.label, width.saturating_add(2)),
-            None => {
-                lines.extend(running(&moment.label, Ink::Plain, page.measure()));
-                blanks(2)
-            }
+        let before = if let Some(width) = label {
+            padded(&moment.label, width.saturating_add(2))
+        } else {
+            lines.extend(running(&moment.label, Ink::Plain, page.measure()));
+            blanks(2)
         };
         let bar = stack(moment, cells);
         let rest = blanks(cells.saturating_sub(columns(&bar)));
