@@ -10,7 +10,7 @@ use crate::diagnostic::Severity;
 use crate::model::Ledger;
 use crate::render::{Document, Note};
 use crate::syntax::tree::Kind;
-use crate::view::{findings, standing};
+use crate::view::{findings, found, standing};
 use crate::workspace::Snapshot;
 
 /// Reads everything and prints every finding
@@ -35,12 +35,18 @@ impl Check {
         match arguments.form {
             Form::Json => terminal::data(&findings::findings(&snapshot))?,
             Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,
-            Form::Text => {
-                if !snapshot.diagnostics.is_empty() {
+            Form::Document(_) => {
+                let mut page = Document::new();
+                if terminal.is_text() {
                     let reports = report::print(&snapshot.diagnostics, &snapshot.sources, &terminal.page);
                     terminal::safe_text(&reports)?;
+                } else {
+                    page.title("What check finds");
+                    found::findings(&mut page, &snapshot.diagnostics, &snapshot.sources);
+                    page.heading("In all");
                 }
-                terminal.document(&summary(&snapshot))?;
+                summary(&mut page, &snapshot);
+                terminal.document(&page)?;
             }
         }
         Ok(outcome(&snapshot))
@@ -67,11 +73,10 @@ fn several(count: usize, one: &str) -> String {
     }
 }
 
-fn summary(snapshot: &Snapshot) -> Document {
+fn summary(page: &mut Document, snapshot: &Snapshot) {
     let all = &snapshot.diagnostics;
     let count = |severity: Severity| findings::count(all, severity);
     let files = snapshot.sources.iter().count();
-    let mut page = Document::new();
     page.paragraph(format!(
         "{}, {}, {} in {} with {} and {}.",
         several(count(Severity::Error), "error"),
@@ -95,7 +100,6 @@ fn summary(snapshot: &Snapshot) -> Document {
         page.paragraph(later);
     }
     page.small_print(standing::paragraph());
-    page
 }
 
 /// Formulas without figures: their doses were not looked at, their cautions as far as they can be read.

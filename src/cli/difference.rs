@@ -1,8 +1,8 @@
 //! Turns the words that differ between two lines into what a terminal shows.
 
 use crate::difference::{Stretch, words};
+use crate::render::Page;
 use crate::render::escape;
-use crate::render::text::Page;
 
 /// The two sides of a difference as lines: what differs stands in brackets, and on a screen also
 /// in colour. The texts are made safe for a terminal.
@@ -39,7 +39,7 @@ fn shown(stretches: &[Stretch], colour: &str, page: &Page) -> String {
 #[cfg(test)]
 mod tests {
     use super::lines;
-    use crate::render::text::Page;
+    use crate::render::Page;
 
     fn both(one: &str, other: &str, colour: bool) -> (String, String) {
         let page = Page {

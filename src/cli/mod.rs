@@ -8,6 +8,7 @@ mod compare;
 mod difference;
 mod doses;
 mod failure;
+mod form;
 mod history;
 mod person;
 mod report;
@@ -19,11 +20,12 @@ mod why;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Parser, Subcommand};
 
 use crate::revision::git::Repository;
 use crate::workspace::{self, Snapshot};
 use failure::Failure;
+use form::Form;
 use terminal::Terminal;
 
 /// A plain-text formula ledger for herbal practitioners.
@@ -46,17 +48,6 @@ struct Arguments {
 
     #[command(subcommand)]
     command: Command,
-}
-
-/// The forms that output may have.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Form {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
-    /// SARIF 2.1.0, for services that show findings beside the lines (check only).
-    Sarif,
 }
 
 #[derive(Debug, Subcommand)]
@@ -92,7 +83,7 @@ pub fn run() -> ExitCode {
             return ExitCode::from(if failed { 2 } else { 0 });
         }
     };
-    let terminal = Terminal::of_this_process();
+    let terminal = Terminal::of_this_process(arguments.form.of_documents());
     let ended = match &arguments.command {
         Command::Begin(begin) => begin.run(&arguments, &terminal),
         Command::Check(check) => check.run(&arguments, &terminal),
@@ -171,7 +162,7 @@ impl Arguments {
         if self.form == Form::Sarif {
             return Err(Failure::new(
                 "only `check` prints SARIF",
-                "use `--as text` or `--as json` here",
+                "use `--as text`, `--as html` or `--as json` here",
             ));
         }
         Ok(())

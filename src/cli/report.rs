@@ -7,8 +7,7 @@ use std::sync::Arc;
 use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::render::escape;
-use crate::render::text::Page;
+use crate::render::{Page, escape};
 use crate::source::{FileId, Source, Sources, Span};
 
 /// Lines longer than this are not drawn; their place is named instead.

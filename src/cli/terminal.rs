@@ -6,19 +6,20 @@ use std::time::Duration;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::failure::Failure;
-use crate::render::text::{self, Page};
-use crate::render::{Document, escape};
+use crate::render::{Document, Form, Page, escape, text};
 
 /// What the output goes to.
 #[derive(Debug, Clone, Copy)]
 pub struct Terminal {
     /// For documents.
     pub page: Page,
+    /// The form in which documents are printed.
+    form: &'static Form,
 }
 
 impl Terminal {
     /// Looks at the process's own output and at what the environment asks for.
-    pub fn of_this_process() -> Self {
+    pub fn of_this_process(form: &'static Form) -> Self {
         let said = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty());
         let screen = io::stdout().is_terminal();
         let width = said("COLUMNS")
@@ -39,6 +40,7 @@ impl Terminal {
                 colour: screen && !dumb && said("NO_COLOR").is_none(),
                 unicode: !plain_locale,
             },
+            form,
         }
     }
 
@@ -57,9 +59,14 @@ impl Terminal {
         Progress(Some(bar))
     }
 
-    /// Prints a document.
+    /// Prints a document in the form that was asked for.
     pub fn document(&self, document: &Document) -> Result<(), Failure> {
-        write(&text::print(document, &self.page))
+        write(&(self.form.print)(document, &self.page))
+    }
+
+    /// Whether documents are printed as text, beside which reports can be drawn.
+    pub fn is_text(&self) -> bool {
+        self.form.name == text::FORM.name
     }
 }
 

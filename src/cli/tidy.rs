@@ -41,6 +41,12 @@ pub struct Tidy {
 impl Tidy {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
+        if arguments.form != Form::Json && !terminal.is_text() {
+            return Err(Failure::new(
+                "`tidy` prints text and JSON only",
+                "leave `--as` out, or write `--as json`",
+            ));
+        }
         let files = self.read(arguments)?;
         let mut tidying = Tidying {
             check: self.check,

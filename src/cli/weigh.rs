@@ -8,9 +8,10 @@ use super::{Arguments, Form, Outcome, formula, report};
 use crate::compute::batch::{self, Target};
 use crate::compute::make;
 use crate::diagnostic::Severity;
+use crate::render::Document;
 use crate::source::Sources;
 use crate::syntax;
-use crate::view::{bench, sheet};
+use crate::view::{bench, found, sheet, standing};
 use crate::workspace::Snapshot;
 
 /// Prints the weighing sheet of a formula
@@ -83,8 +84,17 @@ pub fn withheld(snapshot: &Snapshot, at: usize, terminal: &Terminal) -> Result<O
         .get(at)
         .map_or("", |formula| formula.name.text.as_str());
     let concerned = snapshot.faults_of(at);
-    let reports = report::print(concerned, &snapshot.sources, &terminal.page);
-    terminal::safe_text(&reports)?;
+    if terminal.is_text() {
+        let reports = report::print(concerned, &snapshot.sources, &terminal.page);
+        terminal::safe_text(&reports)?;
+    } else {
+        let mut page = Document::new();
+        page.title(format!("{name}: no figures"));
+        page.paragraph("No figures are given until this is mended.");
+        found::findings(&mut page, concerned, &snapshot.sources);
+        page.small_print(standing::paragraph());
+        terminal.document(&page)?;
+    }
     terminal::fail(&Failure::new(
         format!("no figures are given for {name} until this is mended"),
         "`scruple check` shows every finding of the ledger",

@@ -1,4 +1,4 @@
-//! Turns text from files into text that a terminal can only show, never obey.
+//! Turns text from files into text that a terminal or a browser can only show, never obey.
 
 use std::borrow::Cow;
 
@@ -23,6 +23,56 @@ pub fn terminal(text: &str) -> Cow<'_, str> {
         }
     }
     Cow::Owned(safe)
+}
+
+/// Makes text safe for the content and the attribute values of HTML and SVG, also when they are
+/// read as XML.
+///
+/// What a terminal would not show is made visible in the same way, so that no mark from a file
+/// reaches the page; then the five signs of markup are escaped. A stretch of right-to-left writing
+/// is put between the two pieces of `isolate`: without that a browser draws a figure beside it on
+/// its far side.
+pub fn markup(text: &str, [before, after]: [&str; 2]) -> String {
+    let safe = terminal(text);
+    let mut out = String::with_capacity(safe.len().saturating_mul(2));
+    // Blanks and signs inside a stretch belong to it only if more of it follows.
+    let mut inside = false;
+    let mut waiting = String::new();
+    for character in safe.chars() {
+        if runs_left(character) {
+            if inside {
+                out.push_str(&waiting);
+            } else {
+                out.push_str(before);
+            }
+            waiting.clear();
+            inside = true;
+            out.push(character);
+            continue;
+        }
+        if inside && character.is_alphanumeric() {
+            out.push_str(after);
+            out.push_str(&waiting);
+            waiting.clear();
+            inside = false;
+        }
+        let to = if inside { &mut waiting } else { &mut out };
+        match character {
+            '&' => to.push_str("&amp;"),
+            '<' => to.push_str("&lt;"),
+            '>' => to.push_str("&gt;"),
+            '"' => to.push_str("&quot;"),
+            '\'' => to.push_str("&#39;"),
+            // No characters at all, and not allowed in XML.
+            '\u{fffe}' | '\u{ffff}' => to.extend(character.escape_unicode()),
+            _ => to.push(character),
+        }
+    }
+    if inside {
+        out.push_str(after);
+        out.push_str(&waiting);
+    }
+    out
 }
 
 fn must_change(character: char) -> bool {
@@ -56,6 +106,17 @@ fn is_unseen(character: char) -> bool {
         | '\u{1bca0}'..='\u{1bca3}'
         | '\u{1d173}'..='\u{1d17a}'
         | '\u{e0000}'..='\u{e0fff}')
+}
+
+/// Whether a character is from a block of right-to-left writing (ranges from memory of the
+/// Unicode Character Database).
+pub(super) fn runs_left(character: char) -> bool {
+    matches!(character,
+        '\u{590}'..='\u{8ff}'
+        | '\u{fb1d}'..='\u{fdff}'
+        | '\u{fe70}'..='\u{fefc}'
+        | '\u{10800}'..='\u{10fff}'
+        | '\u{1e800}'..='\u{1efff}')
 }
 
 #[cfg(test)]
@@ -126,5 +187,37 @@ mod tests {
     fn safe_text_stays_as_it_is() {
         let once = terminal("\u{1b}\u{202e}\n").into_owned();
         assert_eq!(terminal(&once), once);
+    }
+
+    #[test]
+    fn markup_is_only_shown() {
+        for (text, page) in [
+            (
+                "<script>alert(1)</script>",
+                "&lt;script&gt;alert(1)&lt;/script&gt;",
+            ),
+            ("\" onload='x' &lt;", "&quot; onload=&#39;x&#39; &amp;lt;"),
+            ("]]> --> <!-- &#60;", "]]&gt; --&gt; &lt;!-- &amp;#60;"),
+            ("2\u{202e}0 g", "2\\u{202e}0 g"),
+            ("a\u{2067}b\u{2069}", "a\\u{2067}b\\u{2069}"),
+            ("a\u{0}b\nc\u{ffff}", "a\\u{0}b c\\u{ffff}"),
+            ("Mentha × piperita", "Mentha × piperita"),
+            ("", ""),
+        ] {
+            assert_eq!(markup(text, ["[", "]"]), page);
+        }
+    }
+
+    #[test]
+    fn stretches_of_right_to_left_writing_are_kept_apart() {
+        for (text, page) in [
+            ("שלום", "[שלום]"),
+            ("take שלום, שלום 12 g", "take [שלום, שלום] 12 g"),
+            ("שלום 12 שלום", "[שלום] 12 [שלום]"),
+            ("<שלום>", "&lt;[שלום]&gt;"),
+            ("שלום<b>שלום", "[שלום]&lt;b&gt;[שלום]"),
+        ] {
+            assert_eq!(markup(text, ["[", "]"]), page);
+        }
     }
 }

@@ -5,7 +5,13 @@
 //! Nothing here knows a herb, an amount or a person, and nothing here calculates.
 
 pub mod escape;
+pub mod form;
+pub mod html;
+pub mod picture;
 pub mod text;
+
+pub use form::{FORMS, Form, Page};
+pub use picture::Picture;
 
 /// A document: blocks, one under the other.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -33,6 +39,8 @@ pub enum Block {
     Tree(Vec<TreeLine>),
     /// Lines that keep their own blanks.
     Preformatted(Vec<String>),
+    /// A picture of figures that a table of the document holds too.
+    Picture(Picture),
     /// Text that must be there and need not be read first.
     SmallPrint(String),
 }
@@ -178,6 +186,11 @@ impl Document {
         self.push(Block::Tree(lines.into_iter().collect()))
     }
 
+    /// Adds a picture.
+    pub fn picture(&mut self, picture: Picture) -> &mut Self {
+        self.push(Block::Picture(picture))
+    }
+
     /// Adds text of which the lines and blanks are kept.
     pub fn preformatted(&mut self, text: &str) -> &mut Self {
         self.push(Block::Preformatted(text.lines().map(String::from).collect()))
@@ -234,6 +247,7 @@ impl Block {
                     .collect(),
             ),
             Self::Preformatted(lines) => Self::Preformatted(lines.iter().map(|line| change(line)).collect()),
+            Self::Picture(picture) => Self::Picture(picture.map_text(change)),
         }
     }
 }
@@ -390,9 +404,32 @@ pub fn columns(text: &str) -> usize {
     unicode_width::UnicodeWidthStr::width(text)
 }
 
+/// A cell as it divides at its decimal point: before and from it. `None` without a number.
+///
+/// The point comes after the first run of digits, whether or not it is written.
+fn at_point(cell: &str) -> Option<(&str, &str)> {
+    let start = cell.find(|character: char| character.is_ascii_digit())?;
+    let (_, number) = cell.split_at_checked(start)?;
+    let digits = number
+        .find(|character: char| !character.is_ascii_digit())
+        .unwrap_or(number.len());
+    cell.split_at_checked(start.saturating_add(digits))
+}
+
 #[cfg(test)]
 mod tests {
+    use super::picture::{Measure, Moment, Pair};
     use super::*;
+
+    #[test]
+    fn the_point_follows_the_first_run_of_digits() {
+        assert_eq!(at_point("1.5 to 2 g"), Some(("1", ".5 to 2 g")));
+        assert_eq!(at_point("about 12 g"), Some(("about 12", " g")));
+        assert_eq!(at_point("−0.25"), Some(("−0", ".25")));
+        assert_eq!(at_point("7"), Some(("7", "")));
+        assert_eq!(at_point("to the mark"), None);
+        assert_eq!(at_point(""), None);
+    }
 
     #[test]
     fn builders_keep_the_order_and_the_raw_text() {
@@ -424,6 +461,21 @@ mod tests {
                 .total([text("total")])
                 .quiet([text("quiet")])
                 .section(text("section"));
+            let pairs = Picture::pairs(
+                text("title"),
+                text("axis"),
+                [&text("was"), &text("is")],
+                [Pair {
+                    label: text("label"),
+                    first: Measure::new(1, text("figure")),
+                    second: Measure::nothing(text("none")),
+                }],
+            );
+            let moment = Moment {
+                label: text("moment"),
+                shares: vec![Measure::new(2, text("share"))],
+            };
+            let through_time = Picture::through_time(text("title"), [text("part")], [moment]);
             let mut document = Document::new();
             document
                 .title(text("title"))
@@ -434,6 +486,8 @@ mod tests {
                 .notes([Note::plain(text("plain")), Note::error(text("error"))])
                 .tree([TreeLine::new(2, text("tree"))])
                 .preformatted(&text("kept"))
+                .picture(pairs)
+                .picture(through_time)
                 .small_print(text("small"));
             document
         };

@@ -3,10 +3,11 @@
 mod facts;
 mod fit;
 mod line;
+mod picture;
 mod table;
 mod wrap;
 
-use super::{Block, Document, Note, NoteKind, TreeLine, escape};
+use super::{Block, Document, Form, Note, NoteKind, Page, TreeLine, escape};
 use line::{Ink, Line};
 
 /// Running text is not set wider than this, because the eye loses its way back in longer lines.
@@ -16,27 +17,13 @@ const NARROWEST_PAGE: usize = 10;
 /// The blanks by which each step of a tree is set in.
 const STEP: usize = 2;
 
-/// The terminal that a document is printed on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Page {
-    /// Its width in display columns; less than 10 is taken as 10.
-    pub width: usize,
-    /// Whether emphasis may be printed. The words are the same without it.
-    pub colour: bool,
-    /// Whether rules and dashes may be drawn with characters outside ASCII.
-    pub unicode: bool,
-}
-
-impl Default for Page {
-    /// Eighty columns, without colour.
-    fn default() -> Self {
-        Self {
-            width: 80,
-            colour: false,
-            unicode: true,
-        }
-    }
-}
+/// Documents as text.
+pub const FORM: Form = Form {
+    name: "text",
+    purpose: "For people, on a screen",
+    extension: "txt",
+    print,
+};
 
 impl Page {
     /// The width of running text.
@@ -125,6 +112,7 @@ fn set(block: &Block, page: &Page) -> Vec<Line> {
             .iter()
             .flat_map(|line| preformatted(line, page.width))
             .collect(),
+        Block::Picture(picture) => picture::set(picture, page),
     }
 }
 

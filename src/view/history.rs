@@ -3,12 +3,14 @@
 use serde::Serialize;
 
 use super::compare::{FormulaDifference, formula, phrases};
+use super::pictures::through_time;
 use super::sheet::Figure;
 use super::standing;
 use crate::history::{History, Revision};
+use crate::quantity::Decimal;
 use crate::quantity::print::{digits, short};
 use crate::quantity::rounding::to_places;
-use crate::render::{Block, Column, Document, Table};
+use crate::render::{Block, Column, Document, Picture, Table};
 
 /// The history of a formula, as data; `grammar/history.schema.json` describes it.
 #[derive(Debug, Clone, Serialize)]
@@ -119,7 +121,11 @@ pub fn document(data: &FormulaHistory, history: &History) -> Document {
             ("what changed", phrases(&revision.change, &data.change).join("; ")),
         ]);
     }
-    page.push(Block::Table(shares(history, data)));
+    page.heading("Shares through time");
+    page.table(shares(history, data));
+    if let Some(picture) = picture(history, data) {
+        page.push(Block::Picture(picture));
+    }
     if data.is_shallow {
         page.paragraph(
             "This is a shallow clone: what happened before is not here. `git fetch --unshallow` fetches it.",
@@ -127,6 +133,33 @@ pub fn document(data: &FormulaHistory, history: &History) -> Document {
     }
     page.small_print(standing::paragraph());
     page
+}
+
+/// The shares at every revision, the oldest first; nothing where fewer than two have any.
+fn picture(history: &History, data: &FormulaHistory) -> Option<Picture> {
+    let moments: Vec<(String, Vec<(String, Decimal)>)> = history
+        .revisions
+        .iter()
+        .zip(&data.revisions)
+        .rev()
+        .filter_map(|(revision, data)| {
+            let items = &revision.after.as_ref()?.items;
+            // Two lines of one herb are one share.
+            let mut shares: Vec<(String, Decimal)> = Vec::new();
+            for item in items {
+                let share = item.share?;
+                match shares.iter_mut().find(|(name, _)| *name == item.name) {
+                    Some((_, sum)) => *sum = sum.checked_add(share)?,
+                    None => shares.push((item.name.clone(), share)),
+                }
+            }
+            Some((data.day.clone(), shares))
+        })
+        .collect();
+    if moments.len() < 2 {
+        return None;
+    }
+    through_time(&format!("Shares of {} through time", data.formula), &moments).ok()
 }
 
 /// How many revisions the table of shares shows side by side.

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use scruple::compute::batch::{self, Target};
 use scruple::quantity::Decimal;
-use scruple::render::text::{self, Page};
+use scruple::render::{Page, text};
 use scruple::source::Span;
 use scruple::view::{bench, findings, sheet, why};
 use scruple::workspace::Snapshot;

@@ -20,6 +20,7 @@ mod hostile;
 mod house;
 mod oracle;
 mod outside;
+mod pages;
 mod properties;
 mod readme;
 mod repository;

@@ -1,7 +1,7 @@
 //! Turns the columns of a table and the width of a page into columns that fit.
 
 use super::wrap::{columns, widest_word};
-use crate::render::{Align, Column, RowStyle, Table};
+use crate::render::{Align, Column, RowStyle, Table, at_point};
 
 /// Wider text than this wraps before a column of figures is left out.
 const COMFORTABLE: usize = 36;
@@ -72,18 +72,6 @@ pub(super) fn plan(table: &Table, width: usize) -> Plan<'_> {
         gap,
         stacked,
     }
-}
-
-/// The cell as it divides at its decimal point: before and from it. `None` without a number.
-///
-/// The point comes after the first run of digits, whether or not it is written.
-pub(super) fn at_point(cell: &str) -> Option<(&str, &str)> {
-    let start = cell.find(|character: char| character.is_ascii_digit())?;
-    let (_, number) = cell.split_at_checked(start)?;
-    let digits = number
-        .find(|character: char| !character.is_ascii_digit())
-        .unwrap_or(number.len());
-    cell.split_at_checked(start.saturating_add(digits))
 }
 
 impl Measured<'_> {
@@ -189,16 +177,6 @@ fn fill(kept: &mut [Measured<'_>], width: usize, gap: usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_point_follows_the_first_run_of_digits() {
-        assert_eq!(at_point("1.5 to 2 g"), Some(("1", ".5 to 2 g")));
-        assert_eq!(at_point("about 12 g"), Some(("about 12", " g")));
-        assert_eq!(at_point("−0.25"), Some(("−0", ".25")));
-        assert_eq!(at_point("7"), Some(("7", "")));
-        assert_eq!(at_point("to the mark"), None);
-        assert_eq!(at_point(""), None);
-    }
 
     fn table() -> Table {
         let mut table = Table::new([

@@ -4,7 +4,7 @@ use super::fit::{self, HANG, Measured, Plan};
 use super::line::{Ink, Line};
 use super::wrap::{self, blanks, columns};
 use super::{Page, facts};
-use crate::render::{Align, Row, RowStyle, Table};
+use crate::render::{Align, Row, RowStyle, Table, at_point};
 
 /// Sets a table within the width of the page.
 pub(super) fn set(table: &Table, page: &Page) -> Vec<Line> {
@@ -149,7 +149,7 @@ fn flush_right(text: &str, width: usize) -> String {
 fn on_the_point(cell: &str, column: &Measured<'_>) -> String {
     let (before, from) = column.point;
     let point = column.width.saturating_sub(from);
-    let own = match fit::at_point(cell) {
+    let own = match at_point(cell) {
         Some((own, _)) => columns(own),
         None if columns(cell) <= before => columns(cell),
         None => return flush_right(cell, column.width),

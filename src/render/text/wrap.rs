@@ -1,5 +1,6 @@
 //! Turns text into lines of at most so many display columns.
 
+use crate::render::escape::runs_left;
 use std::borrow::Cow;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
@@ -95,17 +96,6 @@ pub(super) fn in_place(text: &str) -> Cow<'_, str> {
     } else {
         Cow::Borrowed(text)
     }
-}
-
-/// Whether a character is from a block of right-to-left writing (ranges from memory of the
-/// Unicode Character Database).
-fn runs_left(character: char) -> bool {
-    matches!(character,
-        '\u{590}'..='\u{8ff}'
-        | '\u{fb1d}'..='\u{fdff}'
-        | '\u{fe70}'..='\u{fefc}'
-        | '\u{10800}'..='\u{10fff}'
-        | '\u{1e800}'..='\u{1efff}')
 }
 
 #[cfg(test)]

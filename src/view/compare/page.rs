@@ -1,5 +1,6 @@
 //! What differs between two revisions of a ledger, as a document for people.
 
+use super::super::pictures::{SharePair, before_and_after, percent};
 use super::super::standing;
 use super::{CautionWords, Differences, FindingWords, FormulaDifference, WordDifference, name_of};
 use crate::compare::portrait::{Dosed, Item, Within};
@@ -8,7 +9,12 @@ use crate::compute::{Amounts, Totals};
 use crate::difference::{self, bracketed};
 use crate::quantity::Spread;
 use crate::quantity::print::{dose, short, spread};
-use crate::render::{Column, Document, Note, NoteKind, Table};
+use crate::render::{Column, Document, Note, NoteKind, Picture, Table};
+
+/// What stands for an ingredient that came.
+const NOT_IN_IT: &str = "not in it";
+/// What stands for an ingredient that went.
+const LEFT_OUT: &str = "left out";
 
 /// The comparison as a document.
 pub fn document(data: &Differences, comparison: &Comparison) -> Document {
@@ -101,6 +107,9 @@ fn of_formula(page: &mut Document, change: &FormulaChange, data: &FormulaDiffere
         } else {
             amounts(change)
         });
+        if let Some(picture) = shares(change).filter(|_| !one_sided) {
+            page.picture(picture);
+        }
     }
     if change.totals.was.is_some() != change.totals.is.is_some() && !one_sided {
         page.notes([if change.totals.is.is_none() {
@@ -186,9 +195,25 @@ fn amount(amounts: &Amounts, written: &str) -> String {
 }
 
 fn share(item: &Item) -> String {
-    item.share
-        .map(|share| format!("{} %", short(share, 1)))
-        .unwrap_or_default()
+    item.share.map(percent).unwrap_or_default()
+}
+
+/// The shares of all ingredients as a picture, in the words of the table above it.
+fn shares(change: &FormulaChange) -> Option<Picture> {
+    let side = |item: &Option<Item>, none: &str| match item {
+        None => Err(none.to_owned()),
+        Some(item) => item.share.ok_or_else(|| "no share".to_owned()),
+    };
+    let pairs: Vec<SharePair> = change
+        .items
+        .iter()
+        .map(|pair| SharePair {
+            name: name_of(pair),
+            was: side(&pair.was, NOT_IN_IT),
+            is: side(&pair.is, LEFT_OUT),
+        })
+        .collect();
+    before_and_after(&pairs)
 }
 
 fn totals_in_words(totals: &Totals) -> String {
@@ -253,8 +278,8 @@ fn amounts(change: &FormulaChange) -> Table {
             .unwrap_or_default();
         let cells = [
             name_of(pair),
-            cell(&pair.was, "not in it"),
-            cell(&pair.is, "left out"),
+            cell(&pair.was, NOT_IN_IT),
+            cell(&pair.is, LEFT_OUT),
             by,
             pair.was.as_ref().map(share).unwrap_or_default(),
             pair.is.as_ref().map(share).unwrap_or_default(),
