@@ -296,3 +296,61 @@ fn the_quick_walk_finds_what_a_slow_one_finds() {
         "nothing was saved: only {skipped} commits were passed over"
     );
 }
+
+/// The year of revisions that the README tours: it ends as the demo is, and its story is told.
+#[test]
+fn a_year_of_revisions() {
+    let place = Sandbox::new();
+    let script = project().join("examples/a-year-of-revisions.sh");
+    let make = || {
+        std::process::Command::new("sh")
+            .arg(&script)
+            .arg("year")
+            .current_dir(place.path())
+            .output()
+            .unwrap()
+    };
+    let made = make();
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    assert!(!make().status.success(), "what is there is not overwritten");
+    let folder = place.path().join("year");
+    let demo = scruple::workspace::contents(&project().join("examples/low-barn"));
+    assert_eq!(scruple::workspace::contents(&folder), demo);
+    let value = |arguments: &[&str]| -> Value {
+        let mut all = vec!["--as", "json", "--in", "year"];
+        all.extend(arguments);
+        let ran = place.command(all).environment("TZ", "UTC").run();
+        serde_json::from_str(&ran.stdout).unwrap_or_else(|_| panic!("{}", ran.stderr))
+    };
+    let months = value(&["compare", "--from", "2026-09", "--to", "2026-10"]);
+    let changed: Vec<&str> = months["formulas"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(changed, ["after-supper tea"]);
+    assert_eq!(months["formulas"][0]["ingredients"][0]["by_grams"], "-10");
+    let days = |name: &str| -> Vec<String> {
+        value(&["history", name])["revisions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| one["day"].as_str().unwrap().to_owned())
+            .collect()
+    };
+    assert_eq!(
+        days("after-supper tea"),
+        [
+            "2026-10-23",
+            "2026-10-09",
+            "2026-09-25",
+            "2026-06-19",
+            "2026-03-13",
+            "2025-12-12",
+            "2025-11-24"
+        ]
+    );
+    assert_eq!(days("chest tea"), ["2026-01-09", "2025-11-24"]);
+    assert_eq!(days("three-seed tea"), ["2026-02-06", "2025-11-24"]);
+}
