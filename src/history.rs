@@ -165,13 +165,12 @@ impl Reader {
     /// The formula of this name in a tree.
     fn at(&mut self, tree: &str, name: &str) -> Result<Seen, Refusal> {
         let key = (tree.to_owned(), folded(name));
-        let portrait = match self.seen.get(&key) {
-            Some(portrait) => portrait.clone(),
-            None => {
-                let portrait = self.portrait(tree, name)?;
-                self.seen.insert(key, portrait.clone());
-                portrait
-            }
+        let portrait = if let Some(portrait) = self.seen.get(&key) {
+            portrait.clone()
+        } else {
+            let portrait = self.portrait(tree, name)?;
+            self.seen.insert(key, portrait.clone());
+            portrait
         };
         Ok(Seen {
             tree: tree.to_owned(),
@@ -314,13 +313,19 @@ impl Reader {
         if was == after.portrait.as_ref() {
             return Ok(None);
         }
+        if let (Some(before), Some(was), Some(is)) = (before, was, after.portrait.as_ref()) {
+            let (old, new) = (self.ledger(&before.tree, name)?, self.ledger(&after.tree, name)?);
+            let places = place_of(&old, name).zip(place_of(&new, name));
+            return Ok(places.and_then(|(old_place, new_place)| {
+                compare::of_formula((&old, old_place, was), (&new, new_place, is))
+            }));
+        }
         // Where it has just come it may have had another name, and any formula may be the one.
-        let whole = was.is_none() || after.portrait.is_none();
         let old = match before {
-            Some(before) => self.ledger(&before.tree, name, whole)?,
+            Some(before) => self.reckon(&before.tree, None)?,
             None => Rc::default(),
         };
-        let new = self.ledger(&after.tree, name, whole)?;
+        let new = self.reckon(&after.tree, None)?;
         let comparison = compare::compare(&old, &new);
         let wanted = folded(name);
         let change = comparison
@@ -330,10 +335,7 @@ impl Reader {
         Ok(change.map(|change| (change, comparison.entries)))
     }
 
-    fn ledger(&mut self, tree: &str, name: &str, whole: bool) -> Result<Rc<Snapshot>, Refusal> {
-        if whole {
-            return self.reckon(tree, None);
-        }
+    fn ledger(&mut self, tree: &str, name: &str) -> Result<Rc<Snapshot>, Refusal> {
         match self.reckoned.iter().find(|(kept, _)| kept == tree) {
             Some((_, snapshot)) => Ok(Rc::clone(snapshot)),
             None => self.reckon(tree, Some(name)),

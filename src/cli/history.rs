@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::failure::Failure;
-use super::terminal::{self, Terminal};
+use super::terminal::{self, Progress, Terminal};
 use super::{Arguments, Form, Outcome};
 use crate::history;
 use crate::revision::{self, Meant, moment};
@@ -43,7 +43,7 @@ impl History {
             ));
         };
         let repository = revision::required(&root)?;
-        let progress = terminal.progress("commits read");
+        let progress = Progress::begin("commits read");
         let found = history::of_formula(&repository, &newest, &self.formula, &mut |done, all| {
             progress.at(done, all);
         })?;

@@ -44,21 +44,6 @@ impl Terminal {
         }
     }
 
-    /// Begins to show how far something has come, beside what is printed.
-    pub fn progress(&self, what: &str) -> Progress {
-        if !io::stderr().is_terminal() {
-            return Progress(None);
-        }
-        let bar = ProgressBar::new(0).with_elapsed(Duration::ZERO);
-        let words = ProgressStyle::with_template(&format!("{{pos}} of {{len}} {what}"));
-        if let Ok(style) = words {
-            bar.set_style(style);
-        }
-        // What takes less than a second is not worth a flicker.
-        bar.set_draw_target(ProgressDrawTarget::stderr_with_hz(2));
-        Progress(Some(bar))
-    }
-
     /// Prints a document in the form that was asked for.
     pub fn document(&self, document: &Document) -> Result<(), Failure> {
         write(&(self.form.print)(document, &self.page))
@@ -74,6 +59,21 @@ impl Terminal {
 pub struct Progress(Option<ProgressBar>);
 
 impl Progress {
+    /// Begins to show how far something has come, beside what is printed.
+    pub fn begin(what: &str) -> Self {
+        if !io::stderr().is_terminal() {
+            return Self(None);
+        }
+        let bar = ProgressBar::new(0).with_elapsed(Duration::ZERO);
+        let words = ProgressStyle::with_template(&format!("{{pos}} of {{len}} {what}"));
+        if let Ok(style) = words {
+            bar.set_style(style);
+        }
+        // What takes less than a second is not worth a flicker.
+        bar.set_draw_target(ProgressDrawTarget::stderr_with_hz(2));
+        Self(Some(bar))
+    }
+
     /// So much of so much is done.
     pub fn at(&self, done: usize, all: usize) {
         if let Some(bar) = &self.0 {

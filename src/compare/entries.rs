@@ -80,7 +80,16 @@ struct Written {
 
 /// Every entry but formulas that differs.
 pub fn changed(before: &Snapshot, after: &Snapshot) -> Vec<EntryChange> {
-    let (was, is) = (written(before), written(after));
+    changed_among(before, after, |_| true)
+}
+
+/// Every wanted entry but formulas that differs.
+pub fn changed_among(
+    before: &Snapshot,
+    after: &Snapshot,
+    is_wanted: impl Fn(&Key) -> bool,
+) -> Vec<EntryChange> {
+    let (was, is) = (written(before, &is_wanted), written(after, &is_wanted));
     let mut changes = Vec::new();
     for (key, old) in &was {
         let (fate, lines) = match is.get(key) {
@@ -112,14 +121,18 @@ fn change(key: &Key, entry: &Written, fate: EntryFate, lines: Vec<Word>) -> Entr
     }
 }
 
-fn written(snapshot: &Snapshot) -> BTreeMap<Key, Written> {
+fn written(snapshot: &Snapshot, is_wanted: &impl Fn(&Key) -> bool) -> BTreeMap<Key, Written> {
     let mut found = BTreeMap::new();
     for tree in &snapshot.trees {
         for entry in tree.entries.iter().filter(|entry| entry.kind != Kind::Formula) {
             let name = name_of(entry);
+            let key = Key::new(entry.kind, &name);
+            if !is_wanted(&key) {
+                continue;
+            }
             let lines = lines(&snapshot.sources, tree, entry);
             found.insert(
-                Key::new(entry.kind, &name),
+                key,
                 Written {
                     kind: entry.kind,
                     name,

@@ -195,6 +195,34 @@ pub fn compare(before: &Snapshot, after: &Snapshot) -> Comparison {
     comparison
 }
 
+/// What changed in one formula that is there on both sides, and the entries that it leans on and
+/// that changed; nothing else of the ledgers is looked at.
+pub fn of_formula(
+    before: (&Snapshot, usize, &Portrait),
+    after: (&Snapshot, usize, &Portrait),
+) -> Option<(FormulaChange, Vec<EntryChange>)> {
+    let (old_ledger, old_place, old) = before;
+    let (new_ledger, new_place, new) = after;
+    let mut change = change(Some(old), Some(new))?;
+    change.says_otherwise = own_words(old_ledger, old_place) != own_words(new_ledger, new_place);
+    let keys = leans_on(new_ledger, new_place);
+    let entries = entries::changed_among(old_ledger, new_ledger, |key| keys.contains(key));
+    change.causes.entries = leaned_on(new_ledger, new_place, &entries);
+    let portrait_of = |ledger: &Snapshot, name: &str| {
+        let place = ledger
+            .ledger
+            .formulas
+            .iter()
+            .position(|formula| folded(&formula.name.text) == folded(name))?;
+        portrait(ledger, place)
+    };
+    change.causes.formulas = needed(new_ledger, new_place)
+        .into_iter()
+        .filter(|name| portrait_of(old_ledger, name) != portrait_of(new_ledger, name))
+        .collect();
+    Some((change, entries))
+}
+
 /// The files that were left out, each with the reason.
 fn unread(snapshot: &Snapshot) -> Vec<String> {
     snapshot

@@ -29,7 +29,7 @@ pub struct Portrait {
     pub intake: Option<Dosed>,
     /// The cautions of everything in it.
     pub cautions: BTreeSet<Cautioned>,
-    /// What `check` finds in it.
+    /// What `check` finds in it, but for notices: some are said once for a whole ledger, wherever that is.
     pub findings: BTreeSet<Found>,
     /// How it is prepared, dosed, kept and so on: a label and the words, in the order of the bench.
     pub words: Vec<(&'static str, String)>,
@@ -259,6 +259,7 @@ fn findings(snapshot: &Snapshot, formula: &Formula) -> BTreeSet<Found> {
     snapshot
         .diagnostics
         .iter()
+        .filter(|one| one.severity > Severity::Notice)
         .filter(|one| one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start))
         .map(|one| Found {
             severity: one.severity,

@@ -16,7 +16,7 @@ pub fn run() {
     println!("revisions{:>60} {:>10}", "median", "slowest %");
     compared();
     for (commits, every, what) in [
-        (500, 1, "its file changed in each of 500 commits"),
+        (1_000, 1, "its file changed in each of 1,000 commits"),
         (5_000, 50, "its file changed in 100 of 5,000 commits"),
     ] {
         looked_back(commits, every, what);
@@ -70,8 +70,8 @@ fn looked_back(commits: u64, every: u64, what: &str) {
     let own = Times::of(5, || {
         let found = of_formula(&repository, &newest, "tea 0-0", &mut |_, _| {}).unwrap();
         revisions = found.revisions.len();
-        if std::env::var_os("WHICH").is_some() { for one in &found.revisions { println!("{} {:?} {:?} {:?}", one.commit.id, one.change.fate, one.change.words, one.change.causes); } println!("looked at {}", found.looked_at); }
     });
+    report(&format!("history: {what}"), &own, Some(("git log -p", &log)));
     assert_eq!(
         revisions,
         usize::try_from(commits / every).unwrap(),

@@ -496,15 +496,14 @@ pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> 
         _ => {}
     }
     if let (Some(was), Some(is)) = (&change.intake.was, &change.intake.is) {
-        let blend = |dosed: &Dosed| dosed.blend_at_once.as_ref().map(dose);
-        let volume = |dosed: &Dosed| dosed.liquid_at_once.as_ref().map(|one| spread(one, 2, "ml"));
-        for get in [&blend as &dyn Fn(&Dosed) -> Option<String>, &volume] {
-            let (was, is) = (get(was), get(is));
-            if let (Some(was), Some(is)) = (&was, &is)
-                && was != is
-            {
-                said.push(format!("a dose takes {is}, was {was}"));
-            }
+        let taken = |dosed: &Dosed| {
+            let volume = || dosed.liquid_at_once.as_ref().map(|one| spread(one, 2, "ml"));
+            dosed.blend_at_once.as_ref().map(dose).or_else(volume)
+        };
+        if let (Some(was), Some(is)) = (taken(was), taken(is))
+            && was != is
+        {
+            said.push(format!("a dose takes {is}, was {was}"));
         }
     }
     said.extend(data.words.iter().map(|word| match (&word.was, &word.is) {
