@@ -32,6 +32,7 @@ pub struct Adopt {
 impl Adopt {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
+        arguments.without_markdown("adopt")?;
         let Some(wanted) = &self.herb else {
             return list(arguments, terminal);
         };

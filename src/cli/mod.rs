@@ -54,6 +54,8 @@ enum Form {
     Text,
     /// For programs.
     Json,
+    /// Markdown, for a pull request or a page (not for `check`, `tidy` and `adopt`).
+    Markdown,
     /// SARIF 2.1.0, for services that show findings beside the lines (check only).
     Sarif,
 }
@@ -91,7 +93,7 @@ pub fn run() -> ExitCode {
             return ExitCode::from(if failed { 2 } else { 0 });
         }
     };
-    let terminal = Terminal::of_this_process();
+    let terminal = Terminal::of_this_process().as_markdown(arguments.form == Form::Markdown);
     let ended = match &arguments.command {
         Command::Begin(begin) => begin.run(&arguments, &terminal),
         Command::Check(check) => check.run(&arguments, &terminal),
@@ -171,6 +173,17 @@ impl Arguments {
             return Err(Failure::new(
                 "only `check` prints SARIF",
                 "use `--as text` or `--as json` here",
+            ));
+        }
+        Ok(())
+    }
+
+    /// Refuses Markdown where more is printed than a document.
+    fn without_markdown(&self, command: &str) -> Result<(), Failure> {
+        if self.form == Form::Markdown {
+            return Err(Failure::new(
+                format!("`{command}` prints no Markdown: it shows lines as they stand in the files"),
+                "use `--as text` or `--as json` here; `compare --as markdown` says what changed",
             ));
         }
         Ok(())

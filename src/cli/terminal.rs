@@ -7,13 +7,15 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::failure::Failure;
 use crate::render::text::{self, Page};
-use crate::render::{Document, escape};
+use crate::render::{Document, escape, markdown};
 
 /// What the output goes to.
 #[derive(Debug, Clone, Copy)]
 pub struct Terminal {
     /// For documents.
     pub page: Page,
+    /// Whether documents are printed as Markdown.
+    pub markdown: bool,
 }
 
 impl Terminal {
@@ -39,7 +41,15 @@ impl Terminal {
                 colour: screen && !dumb && said("NO_COLOR").is_none(),
                 unicode: !plain_locale,
             },
+            markdown: false,
         }
+    }
+
+    /// The same, printing documents as Markdown, in which nothing is coloured.
+    pub fn as_markdown(mut self, markdown: bool) -> Self {
+        self.markdown = markdown;
+        self.page.colour = self.page.colour && !markdown;
+        self
     }
 
     /// Begins to show how far something has come, beside what is printed.
@@ -59,6 +69,9 @@ impl Terminal {
 
     /// Prints a document.
     pub fn document(&self, document: &Document) -> Result<(), Failure> {
+        if self.markdown {
+            return write(&markdown::print(document));
+        }
         write(&text::print(document, &self.page))
     }
 }

@@ -41,6 +41,7 @@ pub struct Tidy {
 impl Tidy {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
+        arguments.without_markdown("tidy")?;
         let files = self.read(arguments)?;
         let mut tidying = Tidying {
             check: self.check,

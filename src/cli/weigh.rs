@@ -84,7 +84,13 @@ pub fn withheld(snapshot: &Snapshot, at: usize, terminal: &Terminal) -> Result<O
         .map_or("", |formula| formula.name.text.as_str());
     let concerned = snapshot.faults_of(at);
     let reports = report::print(concerned, &snapshot.sources, &terminal.page);
-    terminal::safe_text(&reports)?;
+    if terminal.markdown {
+        let mut page = crate::render::Document::new();
+        page.preformatted(&reports);
+        terminal.document(&page)?;
+    } else {
+        terminal::safe_text(&reports)?;
+    }
     terminal::fail(&Failure::new(
         format!("no figures are given for {name} until this is mended"),
         "`scruple check` shows every finding of the ledger",

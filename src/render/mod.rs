@@ -5,6 +5,7 @@
 //! Nothing here knows a herb, an amount or a person, and nothing here calculates.
 
 pub mod escape;
+pub mod markdown;
 pub mod text;
 
 /// A document: blocks, one under the other.

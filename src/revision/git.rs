@@ -35,6 +35,17 @@ pub struct Commit {
     pub parents: Vec<String>,
 }
 
+/// A file as it is staged.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Staged {
+    /// Its path from the top of the repository.
+    pub path: String,
+    /// Its kind as git writes it: `100644` for a file, `120000` for a link.
+    pub mode: String,
+    /// The name of its content.
+    pub id: String,
+}
+
 impl Commit {
     /// Enough of its name to tell it by.
     pub fn short(&self) -> &str {
@@ -106,6 +117,69 @@ impl Repository {
         let before = format!("--min-age={}", seconds.saturating_sub(1));
         let found = self.commits(&[&before, "--max-count=1", "--first-parent", "HEAD"])?;
         Ok(found.into_iter().next())
+    }
+
+    /// The commit in which two lines of work parted: the last that both hold; nothing where they hold none.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn parted(&self, one: &Commit, other: &Commit) -> Result<Option<Commit>, Refusal> {
+        let asked = self.run(["merge-base", &one.id, &other.id])?;
+        if !asked.success {
+            return Ok(None);
+        }
+        let id = String::from_utf8_lossy(&asked.output).trim().to_owned();
+        Ok(self.commits(&["--no-walk", &id])?.into_iter().next())
+    }
+
+    /// What is staged for the next commit, over the whole repository.
+    ///
+    /// # Errors
+    /// [`Refusal`] where there is no index, or a merge is not finished.
+    pub fn staged(&self) -> Result<Vec<Staged>, Refusal> {
+        let Some(top) = self.top()? else {
+            return Err(Refusal::new(
+                "a bare repository has nothing staged",
+                "work in a clone of it: `git clone`",
+            ));
+        };
+        let asked = run(&top, ["ls-files", "--stage", "-z"])?;
+        if !asked.success {
+            return Err(broken(&asked.complaint));
+        }
+        let text = String::from_utf8_lossy(&asked.output);
+        let mut found = Vec::new();
+        for record in text.split('\0').filter(|record| !record.is_empty()) {
+            let Some((head, path)) = record.split_once('\t') else {
+                continue;
+            };
+            let mut fields = head.split(' ');
+            let (Some(mode), Some(id), Some(stage)) = (fields.next(), fields.next(), fields.next()) else {
+                continue;
+            };
+            if stage != "0" && path.ends_with(".scruple") {
+                return Err(Refusal::new(
+                    format!("the merge of `{path}` is not finished, so it can't be said what is staged"),
+                    format!("put the file right, then `git add {path}`"),
+                ));
+            }
+            found.push(Staged {
+                path: path.to_owned(),
+                mode: mode.to_owned(),
+                id: id.to_owned(),
+            });
+        }
+        Ok(found)
+    }
+
+    /// The top of the working copy; nothing for a bare repository.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn top(&self) -> Result<Option<PathBuf>, Refusal> {
+        let asked = self.run(["rev-parse", "--show-toplevel"])?;
+        let path = path_of(&asked.output);
+        Ok((asked.success && !path.as_os_str().is_empty()).then_some(path))
     }
 
     /// The first commit that this history has.
@@ -265,13 +339,38 @@ fn command(folder: &Path) -> Command {
         .env("GIT_TERMINAL_PROMPT", "0")
         .env("GIT_NO_LAZY_FETCH", "1")
         .env("LC_ALL", "C");
-    // A hook is given the repository relative to its own folder.
-    if let Some(home) = std::env::var_os("GIT_DIR")
-        && let Ok(home) = std::path::absolute(Path::new(&home))
+    // A hook is given the repository and what is staged relative to its own folder.
+    for name in ["GIT_DIR", "GIT_INDEX_FILE", "GIT_WORK_TREE", "GIT_COMMON_DIR"] {
+        if let Some(place) = std::env::var_os(name).filter(|place| !place.is_empty())
+            && let Ok(place) = std::path::absolute(Path::new(&place))
+        {
+            git.env(name, place);
+        }
+    }
+    // A repository that is named without its working copy has it where the hook runs; git would
+    // take the folder that it is sent to for the top.
+    if std::env::var_os("GIT_DIR").is_some()
+        && std::env::var_os("GIT_WORK_TREE").is_none()
+        && let Ok(here) = std::env::current_dir()
+        && here.join(".git").exists()
     {
-        git.env("GIT_DIR", home);
+        git.env("GIT_WORK_TREE", here);
     }
     git
+}
+
+/// A path as git prints it: its bytes, but for the line end.
+fn path_of(output: &[u8]) -> PathBuf {
+    let bytes = output.strip_suffix(b"\n").unwrap_or(output);
+    #[cfg(unix)]
+    {
+        use std::os::unix::ffi::OsStrExt;
+        PathBuf::from(OsStr::from_bytes(bytes))
+    }
+    #[cfg(not(unix))]
+    {
+        PathBuf::from(String::from_utf8_lossy(bytes).into_owned())
+    }
 }
 
 fn not_run(error: &std::io::Error) -> Refusal {
