@@ -1,4 +1,5 @@
-//! The one door to git: reads revisions through its plumbing, never through output made for people.
+//! The one door to git: reads revisions through its plumbing, never through output made for people;
+//! writes nothing but settings.
 
 use std::ffi::OsStr;
 use std::io::{self, BufRead, BufReader, Read, Write};
@@ -182,6 +183,84 @@ impl Repository {
         Ok((asked.success && !path.as_os_str().is_empty()).then_some(path))
     }
 
+    /// The script that git runs at such an occasion, where it would look for it.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn hook(&self, name: &str) -> Result<PathBuf, Refusal> {
+        let asked = self.run(["rev-parse", "--git-path", &format!("hooks/{name}")])?;
+        if !asked.success {
+            return Err(broken(&asked.complaint));
+        }
+        Ok(self.folder.join(path_of(&asked.output)))
+    }
+
+    /// A setting of the repository's own; nothing where it has none.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn setting(&self, name: &str) -> Result<Option<String>, Refusal> {
+        Ok(self.settings(name)?.pop())
+    }
+
+    /// All values of a setting of the repository's own.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn settings(&self, name: &str) -> Result<Vec<String>, Refusal> {
+        self.values(&["config", "--local", "-z", "--get-all", name])
+    }
+
+    /// A setting, wherever it is set.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn effective_setting(&self, name: &str) -> Result<Option<String>, Refusal> {
+        Ok(self.values(&["config", "-z", "--get-all", name])?.pop())
+    }
+
+    fn values(&self, arguments: &[&str]) -> Result<Vec<String>, Refusal> {
+        let asked = self.run(arguments.iter().copied())?;
+        let text = String::from_utf8_lossy(&asked.output);
+        Ok(text.split('\0').filter(|value| !value.is_empty()).map(str::to_owned).collect())
+    }
+
+    /// Sets a setting of the repository's own.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run, or may not write.
+    pub fn set(&self, name: &str, value: &str) -> Result<(), Refusal> {
+        self.write(&["config", "--local", "--replace-all", name, value])
+    }
+
+    /// Gives a setting of the repository's own one more value.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run, or may not write.
+    pub fn add_setting(&self, name: &str, value: &str) -> Result<(), Refusal> {
+        self.write(&["config", "--local", "--add", name, value])
+    }
+
+    /// Takes one value of a setting of the repository's own away.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run, or may not write.
+    pub fn unset(&self, name: &str, value: &str) -> Result<(), Refusal> {
+        self.write(&["config", "--local", "--fixed-value", "--unset-all", name, value])
+    }
+
+    fn write(&self, arguments: &[&str]) -> Result<(), Refusal> {
+        let asked = self.run(arguments.iter().copied())?;
+        if asked.success {
+            return Ok(());
+        }
+        let complaint = asked.complaint.lines().next().unwrap_or_default();
+        Err(Refusal::new(
+            format!("the repository's settings can't be changed: {complaint}"),
+            "look whether you may write to `.git/config`; what was done before this stays",
+        ))
+    }
+
     /// The first commit that this history has.
     ///
     /// # Errors
@@ -325,7 +404,7 @@ fn run<'a>(folder: &Path, arguments: impl IntoIterator<Item = &'a str>) -> Resul
     })
 }
 
-/// Git, so called that it only reads, asks nobody, fetches nothing and starts nothing else.
+/// Git, so called that it takes no lock in passing, asks nobody, fetches nothing and starts nothing else.
 fn command(folder: &Path) -> Command {
     let mut git = Command::new("git");
     git.arg("-C")

@@ -14,6 +14,7 @@
 mod cli;
 mod compare;
 mod doses;
+mod git;
 mod golden;
 mod hostile;
 mod house;
