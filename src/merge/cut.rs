@@ -110,7 +110,9 @@ struct Cutter<'a> {
 
 impl Cutter<'_> {
     fn entry(&mut self, entry: &Entry) -> Node {
-        let name = |name: &Option<syntax::tree::Name>| name.as_ref().map_or("", |name| name.text.as_str()).to_owned();
+        let name = |name: &Option<syntax::tree::Name>| {
+            name.as_ref().map_or("", |name| name.text.as_str()).to_owned()
+        };
         let mut said = vec![entry.kind.word().to_owned()];
         // There is one practice, whatever it is called.
         let mut key = said.clone();
@@ -127,7 +129,11 @@ impl Cutter<'_> {
         said.retain(|part| !part.is_empty());
         let mut node = self.node(entry.head, key.join("\u{0}"), said.join(" "));
         node.is_formula = entry.kind == Kind::Formula;
-        node.children = entry.lines.iter().map(|line| self.line(entry.kind, line)).collect();
+        node.children = entry
+            .lines
+            .iter()
+            .map(|line| self.line(entry.kind, line))
+            .collect();
         node
     }
 
@@ -146,7 +152,10 @@ impl Cutter<'_> {
                     (one.span, format!("{without}{}", names.join(", ")))
                 })
                 .collect(),
-            Body::Used(used) => used.iter().map(|one| (one.span, folded(&one.name.text))).collect(),
+            Body::Used(used) => used
+                .iter()
+                .map(|one| (one.span, folded(&one.name.text)))
+                .collect(),
             _ => Vec::new(),
         };
         let own = match items.first() {

@@ -89,8 +89,8 @@ pub fn merge(versions: Versions<'_>, marks: &Marks) -> Merged {
     // Marks and line ends are ours; they say nothing.
     let (base, theirs) = (like(base, ours), like(theirs, ours));
     let bare_ours = ours.trim_start_matches(MARK);
-    let mut merged =
-        by_entries(&base, bare_ours, &theirs, marks).unwrap_or_else(|| by_lines(&base, bare_ours, &theirs, marks));
+    let mut merged = by_entries(&base, bare_ours, &theirs, marks)
+        .unwrap_or_else(|| by_lines(&base, bare_ours, &theirs, marks));
     if ours.contains("\r\n") {
         merged.text = merged.text.replace("\r\n", "\n").replace('\n', "\r\n");
     }
@@ -218,7 +218,10 @@ fn reads_as(text: &str, meant: &Outline) -> bool {
 fn marked(pieces: &[Piece], marks: &Marks) -> String {
     let mark = |sign: &str, label: &str| {
         let label = cut::single_blanks(label);
-        format!("{} {label}", sign.repeat(marks.size)).trim_end().to_owned() + "\n"
+        format!("{} {label}", sign.repeat(marks.size))
+            .trim_end()
+            .to_owned()
+            + "\n"
     };
     let mut text = String::new();
     let mut push = |piece: &str| {

@@ -218,7 +218,10 @@ fn resolved(versions: Versions<'_>, depth: usize) -> Vec<Piece> {
             if ours.bare() == theirs.bare() {
                 vec![lead_piece(lead), settled(ours, depth)]
             } else {
-                vec![lead_piece(lead), Piece::Conflict(side(ours, depth), side(theirs, depth))]
+                vec![
+                    lead_piece(lead),
+                    Piece::Conflict(side(ours, depth), side(theirs, depth)),
+                ]
             }
         }
         (None, Some(one), None) | (None, None, Some(one)) => {
@@ -247,7 +250,9 @@ fn gone(base: &Node, kept: &Node, by: Whose, depth: usize) -> Vec<Piece> {
 /// It is there in all three.
 fn changed(base: &Node, ours: &Node, theirs: &Node, depth: usize) -> Vec<Piece> {
     let mut pieces = vec![lead_piece(merged_lead(&base.lead, &ours.lead, &theirs.lead))];
-    if let Some(one) = either(base, ours, theirs, Node::text).or_else(|| either(base, ours, theirs, Node::bare)) {
+    if let Some(one) =
+        either(base, ours, theirs, Node::text).or_else(|| either(base, ours, theirs, Node::bare))
+    {
         pieces.push(settled(one, depth));
         return pieces;
     }

@@ -188,7 +188,12 @@ impl Repository {
     /// # Errors
     /// [`Refusal`] where git can't be run.
     pub fn hook(&self, name: &str) -> Result<PathBuf, Refusal> {
-        let asked = self.run(["rev-parse", "--git-path", &format!("hooks/{name}")])?;
+        let asked = self.run([
+            "rev-parse",
+            "--path-format=absolute",
+            "--git-path",
+            &format!("hooks/{name}"),
+        ])?;
         if !asked.success {
             return Err(broken(&asked.complaint));
         }
@@ -222,7 +227,11 @@ impl Repository {
     fn values(&self, arguments: &[&str]) -> Result<Vec<String>, Refusal> {
         let asked = self.run(arguments.iter().copied())?;
         let text = String::from_utf8_lossy(&asked.output);
-        Ok(text.split('\0').filter(|value| !value.is_empty()).map(str::to_owned).collect())
+        Ok(text
+            .split('\0')
+            .filter(|value| !value.is_empty())
+            .map(str::to_owned)
+            .collect())
     }
 
     /// Sets a setting of the repository's own.

@@ -48,7 +48,11 @@ pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
             if sign == '<' || conflict == Conflict::WithAnEntry {
                 diagnostics.push(unfinished(raw.head.span, sign));
             }
-            conflict = if sign == '>' { Conflict::None } else { Conflict::Open };
+            conflict = if sign == '>' {
+                Conflict::None
+            } else {
+                Conflict::Open
+            };
             if let Some(above) = tree.entries.last_mut() {
                 above.span = above.span.to(raw.head.span);
             }

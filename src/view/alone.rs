@@ -12,7 +12,8 @@ use crate::tidy::{self, Untidied};
 use crate::workspace::Snapshot;
 
 /// What stands above a file that is shown as it was written.
-const AS_WRITTEN: &str = "! this file holds errors of form, so it is shown as it is written: `scruple check` explains them";
+const AS_WRITTEN: &str =
+    "! this file holds errors of form, so it is shown as it is written: `scruple check` explains them";
 const AS_IT_IS: &str = "! this file can't be set in the one way of writing, so it is shown as it is written";
 
 /// The text of a file as it is compared. Figures that need other files are not given, and it says so.
@@ -24,7 +25,11 @@ pub fn text(written: &str) -> String {
         Err(Untidied::WouldSayElse) => return format!("{AS_IT_IS}\n{written}"),
     };
     let (tree, _) = syntax::parse(file, &tidied);
-    let formulas: Vec<&Entry> = tree.entries.iter().filter(|entry| entry.kind == Kind::Formula).collect();
+    let formulas: Vec<&Entry> = tree
+        .entries
+        .iter()
+        .filter(|entry| entry.kind == Kind::Formula)
+        .collect();
     let weighed: Vec<Option<Vec<&Ingredient>>> = formulas.iter().map(|entry| weighed(entry)).collect();
     let snapshot = reckoned(&tidied, &weighed);
     let mut out = String::new();
@@ -33,7 +38,9 @@ pub fn text(written: &str) -> String {
         let end = tidied
             .get(entry.span.end_byte()..)
             .and_then(|rest| rest.find('\n'))
-            .map_or(tidied.len(), |at| entry.span.end_byte().saturating_add(at).saturating_add(1));
+            .map_or(tidied.len(), |at| {
+                entry.span.end_byte().saturating_add(at).saturating_add(1)
+            });
         out.push_str(tidied.get(done..end).unwrap_or_default());
         if !out.ends_with('\n') {
             out.push('\n');
@@ -45,7 +52,9 @@ pub fn text(written: &str) -> String {
         });
         match figures.and_then(|(items, portrait)| lines(items, &portrait)) {
             Some(lines) => out.push_str(&lines),
-            None => out.push_str("  = its figures need the rest of the ledger: `scruple compare` gives them\n"),
+            None => {
+                out.push_str("  = its figures need the rest of the ledger: `scruple compare` gives them\n")
+            }
         }
     }
     out.push_str(tidied.get(done..).unwrap_or_default());
@@ -81,8 +90,15 @@ fn weighed(entry: &Entry) -> Option<Vec<&Ingredient>> {
 fn is_metric(quantity: &Quantity) -> bool {
     const GRAMS: [&str; 3] = ["g", "mg", "kg"];
     // In `8 to 10 g` the first number has no unit of its own.
-    let known = |unit: &Option<syntax::tree::Name>| unit.as_ref().is_none_or(|unit| GRAMS.contains(&unit.text.as_str()));
-    let mut terms = quantity.low.iter().chain(quantity.high.iter().flatten()).peekable();
+    let known = |unit: &Option<syntax::tree::Name>| {
+        unit.as_ref()
+            .is_none_or(|unit| GRAMS.contains(&unit.text.as_str()))
+    };
+    let mut terms = quantity
+        .low
+        .iter()
+        .chain(quantity.high.iter().flatten())
+        .peekable();
     terms.peek().is_some()
         && terms.all(|term| known(&term.unit))
         && quantity
@@ -106,9 +122,14 @@ fn reckoned(text: &str, formulas: &[Option<Vec<&Ingredient>>]) -> Snapshot {
         let _ = writeln!(ledger, "formula {}\n  take", formula_name(place));
         for (at, item) in items.iter().enumerate() {
             let amount = item.amount.as_ref().map_or("", |amount| {
-                text.get(amount.span.first_byte()..amount.span.end_byte()).unwrap_or_default()
+                text.get(amount.span.first_byte()..amount.span.end_byte())
+                    .unwrap_or_default()
             });
-            let _ = writeln!(ledger, "    thing k{at}k   {}", amount.split_whitespace().collect::<Vec<_>>().join(" "));
+            let _ = writeln!(
+                ledger,
+                "    thing k{at}k   {}",
+                amount.split_whitespace().collect::<Vec<_>>().join(" ")
+            );
             most = most.max(at.saturating_add(1));
         }
         ledger.push('\n');
@@ -127,7 +148,10 @@ fn lines(items: &[&Ingredient], portrait: &Portrait) -> Option<String> {
         let wanted = folded(&format!("thing k{at}k"));
         let found = portrait.items.iter().find(|one| folded(&one.name) == wanted)?;
         let grams = found.amounts.grams?;
-        let share = found.share.map(|share| format!(", {} %", short(share, 1))).unwrap_or_default();
+        let share = found
+            .share
+            .map(|share| format!(", {} %", short(share, 1)))
+            .unwrap_or_default();
         let name = item.names.first()?;
         let _ = writeln!(out, "  = {}: {}{share}", name.text, spread(&grams, 2, "g"));
     }
@@ -146,8 +170,14 @@ mod tests {
              formula ranged tea\n take\n  sage leaf 8 to 10 g\n  thyme herb 1 g\n\
              formula spooned tea\n take\n  sage leaf 2 teaspoons\n  thyme herb 1 g\n",
         );
-        assert!(shown.contains("  = takes 50 g in all\n  = sage leaf: 30 g, 60 %\n  = thyme herb: 20 g, 40 %\n"), "{shown}");
-        assert!(shown.contains("  = sage leaf: 9 g (8 to 10 g), 90 %\n"), "{shown}");
+        assert!(
+            shown.contains("  = takes 50 g in all\n  = sage leaf: 30 g, 60 %\n  = thyme herb: 20 g, 40 %\n"),
+            "{shown}"
+        );
+        assert!(
+            shown.contains("  = sage leaf: 9 g (8 to 10 g), 90 %\n"),
+            "{shown}"
+        );
         assert!(shown.contains("# from the loft"), "{shown}");
         assert_eq!(shown.matches("need the rest of the ledger").count(), 1, "{shown}");
     }
@@ -155,7 +185,10 @@ mod tests {
     #[test]
     fn spacing_makes_no_difference_and_an_ounce_is_not_guessed() {
         let one = text("formula t\n take\n  sage leaf 30 g\n");
-        assert_eq!(one, text("formula   t\n\n    take\n        sage leaf      30 g\n"));
+        assert_eq!(
+            one,
+            text("formula   t\n\n    take\n        sage leaf      30 g\n")
+        );
         assert!(text("formula t\n  take\n    sage leaf   1 ounce\n").contains("need the rest of the ledger"));
     }
 
@@ -163,6 +196,9 @@ mod tests {
     fn a_file_with_slips_is_shown_as_it_is() {
         let shown = text("formula t\n take\n  sage leaf 30,5 g\n");
         assert!(shown.starts_with("! this file holds errors of form"), "{shown}");
-        assert!(shown.ends_with("formula t\n take\n  sage leaf 30,5 g\n"), "{shown}");
+        assert!(
+            shown.ends_with("formula t\n take\n  sage leaf 30,5 g\n"),
+            "{shown}"
+        );
     }
 }

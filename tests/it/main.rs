@@ -18,6 +18,7 @@ mod git;
 mod golden;
 mod hostile;
 mod house;
+mod merging;
 mod oracle;
 mod outside;
 mod properties;

@@ -60,13 +60,19 @@ pub fn removed(text: &str) -> Without {
 
 /// Where our lines stand, from the first byte to behind the last.
 fn place(text: &str) -> Option<(usize, usize)> {
-    let start = text
-        .match_indices(BEGINS)
-        .map(|(at, _)| at)
-        .find(|at| text.get(..*at).is_some_and(|before| before.is_empty() || before.ends_with('\n')))?;
+    let start = text.match_indices(BEGINS).map(|(at, _)| at).find(|at| {
+        text.get(..*at)
+            .is_some_and(|before| before.is_empty() || before.ends_with('\n'))
+    })?;
     let rest = text.get(start..)?;
-    let ends = rest.find(&format!("\n{ENDS}"))?.checked_add(ENDS.len())?.checked_add(1)?;
-    let line_end = rest.get(ends..)?.find('\n').map_or(rest.len(), |at| ends.saturating_add(at).saturating_add(1));
+    let ends = rest
+        .find(&format!("\n{ENDS}"))?
+        .checked_add(ENDS.len())?
+        .checked_add(1)?;
+    let line_end = rest
+        .get(ends..)?
+        .find('\n')
+        .map_or(rest.len(), |at| ends.saturating_add(at).saturating_add(1));
     Some((start, start.saturating_add(line_end)))
 }
 
@@ -76,7 +82,14 @@ mod tests {
 
     #[test]
     fn what_was_added_can_be_taken_away_to_the_byte() {
-        for before in ["", "*.png binary\n", "*.png binary", "\n\n", "# only a comment", "a\r\nb\r\n"] {
+        for before in [
+            "",
+            "*.png binary\n",
+            "*.png binary",
+            "\n\n",
+            "# only a comment",
+            "a\r\nb\r\n",
+        ] {
             let with = added(Some(before)).unwrap();
             assert!(with.contains(LINE));
             assert_eq!(added(Some(&with)), None, "a second time changes nothing");

@@ -12,7 +12,10 @@ const CLOSES: &str = "[ $failed = 0 ] || echo 'Nothing was committed: put the er
 
 /// The line that checks one ledger, as it would stand in any script that git runs before a commit.
 pub fn line(program: &str, prefix: &str) -> String {
-    format!("{program} check --staged --let-warnings-pass --in {}", folder(prefix))
+    format!(
+        "{program} check --staged --let-warnings-pass --in {}",
+        folder(prefix)
+    )
 }
 
 fn folder(prefix: &str) -> String {
@@ -21,7 +24,11 @@ fn folder(prefix: &str) -> String {
 
 /// The line as it stands in our script; a branch may lack the ledger.
 fn own_line(program: &str, prefix: &str) -> String {
-    format!("[ ! -d {} ] || {} || failed=1\n", folder(prefix), line(program, prefix))
+    format!(
+        "[ ! -d {} ] || {} || failed=1\n",
+        folder(prefix),
+        line(program, prefix)
+    )
 }
 
 /// What of a script is for this ledger.
@@ -56,7 +63,11 @@ pub fn with(script: Option<&str>, program: &str, prefix: &str) -> Option<String>
             .collect(),
     };
     // One order, so that a second run changes nothing.
-    let mut lines: Vec<String> = others.lines().map(|line| format!("{line}\n")).chain([own]).collect();
+    let mut lines: Vec<String> = others
+        .lines()
+        .map(|line| format!("{line}\n"))
+        .chain([own])
+        .collect();
     lines.sort();
     Some(format!("{OPENS}{}{CLOSES}", lines.concat()))
 }
@@ -77,7 +88,11 @@ pub fn without(script: &str, prefix: &str) -> Without {
     let Some(lines) = ledgers(script) else {
         return Without::Same;
     };
-    let kept: Vec<&str> = lines.iter().copied().filter(|line| !is_for(line, prefix)).collect();
+    let kept: Vec<&str> = lines
+        .iter()
+        .copied()
+        .filter(|line| !is_for(line, prefix))
+        .collect();
     if kept.len() == lines.len() {
         Without::Same
     } else if kept.is_empty() {

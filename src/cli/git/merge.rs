@@ -112,7 +112,9 @@ fn remarks(merged: &Merged, shown: &str) -> Vec<String> {
         ));
     }
     for entry in &merged.entries {
-        said.push(format!("{shown}: two people changed {entry}, each another line; both are in it now"));
+        said.push(format!(
+            "{shown}: two people changed {entry}, each another line; both are in it now"
+        ));
     }
     if !merged.only_ours.is_empty() && !merged.only_theirs.is_empty() {
         said.push(format!(

@@ -43,7 +43,10 @@ impl Place {
         };
         if repository.top()?.is_none() {
             return Err(Failure::new(
-                format!("`{}` lies in a bare repository, in which nobody edits", ledger.display()),
+                format!(
+                    "`{}` lies in a bare repository, in which nobody edits",
+                    ledger.display()
+                ),
                 "run this in a clone of it",
             ));
         }
@@ -70,7 +73,10 @@ impl Place {
     fn settings(&self) -> [(&'static str, String); 3] {
         [
             ("diff.scruple.textconv", format!("{} git text", self.program)),
-            ("merge.scruple.name", "herbs and formulas, entry by entry".to_owned()),
+            (
+                "merge.scruple.name",
+                "herbs and formulas, entry by entry".to_owned(),
+            ),
             (
                 "merge.scruple.driver",
                 format!("{} git merge %O %A %B --marks %L --path %P", self.program),
@@ -85,8 +91,11 @@ fn program() -> String {
         return quoted("scruple");
     };
     let real = |path: &Path| path.canonicalize().ok();
-    let found = std::env::var_os("PATH")
-        .and_then(|path| std::env::split_paths(&path).map(|folder| folder.join("scruple")).find(|one| one.is_file()));
+    let found = std::env::var_os("PATH").and_then(|path| {
+        std::env::split_paths(&path)
+            .map(|folder| folder.join("scruple"))
+            .find(|one| one.is_file())
+    });
     if found.is_some_and(|found| real(&found) == real(&own)) {
         quoted("scruple")
     } else {
@@ -126,7 +135,10 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
             continue;
         }
         if let Some(now) = now.filter(|now| !is_ours(name, now)) {
-            by_hand.push(format!("the setting `{name}` is `{now}` and stays so; for ours: git config {name} {}", quoted(&value)));
+            by_hand.push((
+                format!("the setting `{name}` is `{now}` and stays so; this would make it ours:"),
+                format!("git config {name} {}", quoted(&value)),
+            ));
             continue;
         }
         steps.push(Step {
@@ -137,10 +149,17 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
             repository.set(name, &value)?;
         }
     }
-    if !repository.settings(LEDGERS)?.iter().any(|one| one == place.name()) {
+    if !repository
+        .settings(LEDGERS)?
+        .iter()
+        .any(|one| one == place.name())
+    {
         steps.push(Step {
             place: format!("the setting `{LEDGERS}`"),
-            what: format!("{}, so that it is known for which ledgers this was done", place.name()),
+            what: format!(
+                "{}, so that it is known for which ledgers this was done",
+                place.name()
+            ),
         });
         if !only_show {
             repository.add_setting(LEDGERS, place.name())?;
@@ -151,14 +170,20 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
     let is_managed = repository.effective_setting("core.hooksPath")?.is_some();
     let before = text(&script)?;
     match hook::with(before.as_deref(), &place.program, &repository.prefix) {
-        _ if is_managed => by_hand.push(format!(
-            "the hooks of this repository are managed by `core.hooksPath`; for a check before each commit add this line to `{}`: {line}",
-            script.display()
+        _ if is_managed => by_hand.push((
+            format!(
+                "the hooks of this repository are managed by `core.hooksPath`; for a check before each commit add this line to `{}`:",
+                script.display()
+            ),
+            line,
         )),
         None if before.as_deref().is_some_and(|script| script.contains(&line)) => {}
-        None => by_hand.push(format!(
-            "there is a hook already, and it stays as it is; for a check before each commit add this line to `{}`: {line}",
-            script.display()
+        None => by_hand.push((
+            format!(
+                "there is a hook already, and it stays as it is; for a check before each commit add this line to `{}`:",
+                script.display()
+            ),
+            line,
         )),
         Some(after) if before.as_deref() == Some(after.as_str()) => {}
         Some(after) => {
@@ -172,8 +197,19 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
             }
         }
     }
-    let title = if only_show { "What would be written" } else { "Git is set up" };
-    print(arguments, terminal, title, &steps, &by_hand, "Everything is set up already: nothing is to be written.")
+    let title = if only_show {
+        "What would be written"
+    } else {
+        "Git is set up"
+    };
+    print(
+        arguments,
+        terminal,
+        title,
+        &steps,
+        &by_hand,
+        "Everything is set up already: nothing is to be written.",
+    )
 }
 
 /// Takes away what was set up.
@@ -192,7 +228,10 @@ pub fn remove(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Fai
             attributes::Without::Same => {}
             attributes::Without::NoFile => {
                 write(&path, Some(&before), None)?;
-                steps.push(taken(path.display().to_string(), "the whole file, which was ours"));
+                steps.push(taken(
+                    path.display().to_string(),
+                    "the whole file, which was ours",
+                ));
             }
             attributes::Without::Text(after) => {
                 write(&path, Some(&before), Some(&after))?;
@@ -200,7 +239,11 @@ pub fn remove(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Fai
             }
         }
     }
-    if repository.settings(LEDGERS)?.iter().any(|one| one == place.name()) {
+    if repository
+        .settings(LEDGERS)?
+        .iter()
+        .any(|one| one == place.name())
+    {
         repository.unset(LEDGERS, place.name())?;
         steps.push(taken(format!("the setting `{LEDGERS}`"), "this ledger"));
     }
@@ -218,22 +261,35 @@ pub fn remove(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Fai
         match hook::without(&before, &repository.prefix) {
             hook::Without::NoFile => {
                 write(&script, Some(&before), None)?;
-                steps.push(taken(script.display().to_string(), "the whole script, which was ours"));
+                steps.push(taken(
+                    script.display().to_string(),
+                    "the whole script, which was ours",
+                ));
             }
             hook::Without::Text(after) => {
                 write(&script, Some(&before), Some(&after))?;
                 steps.push(taken(script.display().to_string(), "the line for this ledger"));
             }
             hook::Without::Same if !hook::is_ours(&before) && before.contains("check --staged") => {
-                by_hand.push(format!(
-                    "the hook `{}` is not ours and stays as it is; take the line with `check --staged` out of it yourself",
-                    script.display()
+                by_hand.push((
+                    format!(
+                        "the hook `{}` is not ours and stays as it is; take the line with `check --staged` out of it yourself",
+                        script.display()
+                    ),
+                    String::new(),
                 ));
             }
             hook::Without::Same => {}
         }
     }
-    print(arguments, terminal, "Taken away", &steps, &by_hand, "Nothing of this stands here: nothing was taken away.")
+    print(
+        arguments,
+        terminal,
+        "Taken away",
+        &steps,
+        &by_hand,
+        "Nothing of this stands here: nothing was taken away.",
+    )
 }
 
 fn print(
@@ -241,13 +297,17 @@ fn print(
     terminal: &Terminal,
     title: &str,
     steps: &[Step],
-    by_hand: &[String],
+    by_hand: &[(String, String)],
     nothing: &str,
 ) -> Result<Outcome, Failure> {
     if arguments.form == Form::Json {
         let steps: Vec<_> = steps
             .iter()
             .map(|step| serde_json::json!({ "place": step.place, "what": step.what }))
+            .collect();
+        let by_hand: Vec<_> = by_hand
+            .iter()
+            .map(|(words, line)| serde_json::json!({ "what": words, "line": line }))
             .collect();
         terminal::data(&serde_json::json!({ "done": title, "steps": steps, "by_hand": by_hand }))?;
         return Ok(Outcome::Clean);
@@ -261,8 +321,9 @@ fn print(
     }
     if !by_hand.is_empty() {
         page.heading("For you to do by hand");
-        for one in by_hand {
-            page.paragraph(one.clone());
+        for (words, line) in by_hand {
+            page.paragraph(words.clone());
+            page.preformatted(line);
         }
     }
     page.small_print(standing::paragraph());
@@ -281,7 +342,9 @@ fn text(path: &Path) -> Result<Option<String>, Failure> {
         )
     };
     let bytes = workspace::read_one(path).map_err(|why| refused(&why))?;
-    String::from_utf8(bytes).map(Some).map_err(|_| refused("it is not written in UTF-8"))
+    String::from_utf8(bytes)
+        .map(Some)
+        .map_err(|_| refused("it is not written in UTF-8"))
 }
 
 /// Writes a file anew, in the place of what was read, or takes it away.
