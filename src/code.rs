@@ -53,6 +53,7 @@ codes! {
     HIDDEN_CHARACTER = "hidden-character";
     // The shape of entries and lines.
     UNKNOWN_ENTRY = "unknown-entry";
+    MERGE_CONFLICT_MARKS = "merge-conflict-marks";
     ENTRY_WITHOUT_A_NAME = "entry-without-a-name";
     LINE_OUTSIDE_AN_ENTRY = "line-outside-an-entry";
     UNKNOWN_LINE_WORD = "unknown-line-word";

@@ -1,6 +1,6 @@
 //! Turns two texts into what differs between them, word by word.
 
-use similar::{ChangeTag, TextDiff};
+use similar::{ChangeTag, TextDiff, TextMerge};
 
 /// Longer texts are shown whole, without marks: nobody looks for a word in them.
 const LONGEST: usize = 2000;
@@ -42,6 +42,18 @@ pub fn words(one: &str, other: &str) -> (Vec<Stretch>, Vec<Stretch>) {
         )
     };
     (side(one, ChangeTag::Insert), side(other, ChangeTag::Delete))
+}
+
+/// Three versions of a text, the one that both others began with first, merged line by line; and how
+/// many places stand in it twice, between marks.
+pub fn merged_lines(
+    [base, ours, theirs]: [&str; 3],
+    mark: usize,
+    [our_name, their_name]: [&str; 2],
+) -> (String, usize) {
+    let mut merge = TextMerge::from_lines(base, ours, theirs);
+    merge.conflict_marker_size(mark).labels("", our_name, their_name);
+    (merge.to_string(), merge.conflict_count())
 }
 
 /// A text in stretches, when it is known of each word whether it differs.

@@ -15,6 +15,7 @@ pub mod compute;
 pub mod diagnostic;
 pub mod difference;
 pub mod history;
+pub mod merge;
 pub mod model;
 pub mod naming;
 pub mod quantity;

@@ -9,6 +9,7 @@ use super::{Arguments, Form, Outcome, report};
 use crate::diagnostic::Severity;
 use crate::model::Ledger;
 use crate::render::{Document, Note};
+use crate::revision::{self, Meant};
 use crate::syntax::tree::Kind;
 use crate::view::{findings, found, standing};
 use crate::workspace::Snapshot;
@@ -16,7 +17,8 @@ use crate::workspace::Snapshot;
 /// Reads everything and prints every finding
 ///
 /// Exits with 0 if there are none (notices do not count), with 1 if there are errors or
-/// warnings, and with 2 if the ledger could not be read at all.
+/// warnings, and with 2 if the ledger could not be read at all. With `--staged` it reads what the
+/// next commit would hold, in place of the files as they lie in the folder.
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples, in the demo ledger:\n\n  scruple check --in examples/low-barn\n  scruple check --is pregnant --age 34 --in examples/low-barn"
@@ -24,11 +26,24 @@ use crate::workspace::Snapshot;
 pub struct Check {
     #[command(flatten)]
     whom: ForWhom,
+
+    /// Read what is staged in git for the next commit
+    #[arg(long)]
+    staged: bool,
+
+    /// Exit with 0 where there are warnings and no errors; both are shown
+    #[arg(long)]
+    let_warnings_pass: bool,
 }
 
 impl Check {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
-        let mut snapshot = arguments.ledger()?;
+        let mut snapshot = if self.staged {
+            let root = arguments.root_or_repository(true)?;
+            revision::read(Meant::Staged, &root)?.snapshot
+        } else {
+            arguments.ledger()?
+        };
         if let Some(person) = self.whom.person(&snapshot)? {
             snapshot.look_for(&person);
         }
@@ -49,19 +64,20 @@ impl Check {
                 terminal.document(&page)?;
             }
         }
-        Ok(outcome(&snapshot))
+        Ok(self.outcome(&snapshot))
     }
-}
 
-fn outcome(snapshot: &Snapshot) -> Outcome {
-    if snapshot
-        .diagnostics
-        .iter()
-        .any(|one| one.severity > Severity::Notice)
-    {
-        Outcome::Findings
-    } else {
-        Outcome::Clean
+    fn outcome(&self, snapshot: &Snapshot) -> Outcome {
+        let passes = if self.let_warnings_pass {
+            Severity::Warning
+        } else {
+            Severity::Notice
+        };
+        if snapshot.diagnostics.iter().any(|one| one.severity > passes) {
+            Outcome::Findings
+        } else {
+            Outcome::Clean
+        }
     }
 }
 

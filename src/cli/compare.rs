@@ -16,12 +16,13 @@ use crate::view;
 ///
 /// Without `--from` the working copy is compared with the last commit. A revision is a date
 /// (2026-09-30, 2026-09, 2026: as the ledger stood when that had ended), words like "yesterday",
-/// "last week", "last month" or "3 days ago", a git revision, or a file or folder.
+/// "last week", "last month" or "3 days ago", "staged" (what the next commit would hold), a git
+/// revision, or a file or folder. `main...` is the commit in which this branch left `main`.
 ///
 /// Exits with 0 if nothing differs, with 1 if anything does, and with 2 if it could not be told.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples, where the demo ledger is kept in git:\n\n  scruple compare --in examples/low-barn\n  scruple compare --from \"last month\" --in examples/low-barn\n  scruple compare \"after-supper tea\" --from 2026-09 --to 2026-10 --in examples/low-barn"
+    after_help = "Examples, where the demo ledger is kept in git:\n\n  scruple compare --in examples/low-barn\n  scruple compare --from \"last month\" --in examples/low-barn\n  scruple compare \"after-supper tea\" --from 2026-09 --to 2026-10 --in examples/low-barn\n  scruple compare --from main... --to HEAD --as markdown --in examples/low-barn"
 )]
 pub struct Compare {
     /// Only this formula

@@ -9,6 +9,7 @@ mod difference;
 mod doses;
 mod failure;
 mod form;
+mod git;
 mod history;
 mod person;
 mod report;
@@ -61,6 +62,7 @@ enum Command {
     History(history::History),
     Adopt(adopt::Adopt),
     Tidy(tidy::Tidy),
+    Git(git::Git),
 }
 
 /// How a command ended, when it could do its work.
@@ -94,6 +96,7 @@ pub fn run() -> ExitCode {
         Command::History(history) => history.run(&arguments, &terminal),
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
         Command::Tidy(tidy) => tidy.run(&arguments, &terminal),
+        Command::Git(git) => git.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

@@ -149,6 +149,12 @@ pub fn fail(failure: &Failure) {
     let _ = io::stderr().write_all(text.as_bytes());
 }
 
+/// Says something beside the output, on a line of its own.
+pub fn remark(text: &str) {
+    let line = format!("scruple: {}\n", escape::terminal(text));
+    let _ = io::stderr().write_all(line.as_bytes());
+}
+
 /// Prints what the reader of arguments says, each line made safe: it repeats what was typed.
 pub fn refuse(text: &str, failed: bool) {
     let safe = lines_made_safe(text);

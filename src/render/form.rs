@@ -1,6 +1,6 @@
 //! The forms that a document is printed in, one line each.
 
-use super::{Document, html, text};
+use super::{Document, html, markdown, text};
 
 /// A form that documents are printed in.
 #[derive(Debug, Clone, Copy)]
@@ -16,7 +16,7 @@ pub struct Form {
 }
 
 /// All forms, the first of which is used where nothing else is asked for.
-pub static FORMS: [Form; 2] = [text::FORM, html::FORM];
+pub static FORMS: [Form; 3] = [text::FORM, html::FORM, markdown::FORM];
 
 /// What a document is printed on. A form that finds out for itself, as a web page does, ignores it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

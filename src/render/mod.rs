@@ -7,6 +7,7 @@
 pub mod escape;
 pub mod form;
 pub mod html;
+pub mod markdown;
 pub mod picture;
 pub mod text;
 

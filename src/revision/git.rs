@@ -1,4 +1,5 @@
-//! The one door to git: reads revisions through its plumbing, never through output made for people.
+//! The one door to git: reads revisions through its plumbing, never through output made for people;
+//! writes nothing but settings.
 
 use std::ffi::OsStr;
 use std::io::{self, BufRead, BufReader, Read, Write};
@@ -33,6 +34,17 @@ pub struct Commit {
     pub tree: String,
     /// The commits that it follows; several for a merge.
     pub parents: Vec<String>,
+}
+
+/// A file as it is staged.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Staged {
+    /// Its path from the top of the repository.
+    pub path: String,
+    /// Its kind as git writes it: `100644` for a file, `120000` for a link.
+    pub mode: String,
+    /// The name of its content.
+    pub id: String,
 }
 
 impl Commit {
@@ -106,6 +118,156 @@ impl Repository {
         let before = format!("--min-age={}", seconds.saturating_sub(1));
         let found = self.commits(&[&before, "--max-count=1", "--first-parent", "HEAD"])?;
         Ok(found.into_iter().next())
+    }
+
+    /// The commit in which two lines of work parted: the last that both hold; nothing where they hold none.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn parted(&self, one: &Commit, other: &Commit) -> Result<Option<Commit>, Refusal> {
+        let asked = self.run(["merge-base", &one.id, &other.id])?;
+        if !asked.success {
+            return Ok(None);
+        }
+        let id = String::from_utf8_lossy(&asked.output).trim().to_owned();
+        Ok(self.commits(&["--no-walk", &id])?.into_iter().next())
+    }
+
+    /// What is staged for the next commit, over the whole repository.
+    ///
+    /// # Errors
+    /// [`Refusal`] where there is no index, or a merge is not finished.
+    pub fn staged(&self) -> Result<Vec<Staged>, Refusal> {
+        let Some(top) = self.top()? else {
+            return Err(Refusal::new(
+                "a bare repository has nothing staged",
+                "work in a clone of it: `git clone`",
+            ));
+        };
+        let asked = run(&top, ["ls-files", "--stage", "-z"])?;
+        if !asked.success {
+            return Err(broken(&asked.complaint));
+        }
+        let text = String::from_utf8_lossy(&asked.output);
+        let mut found = Vec::new();
+        for record in text.split('\0').filter(|record| !record.is_empty()) {
+            let Some((head, path)) = record.split_once('\t') else {
+                continue;
+            };
+            let mut fields = head.split(' ');
+            let (Some(mode), Some(id), Some(stage)) = (fields.next(), fields.next(), fields.next()) else {
+                continue;
+            };
+            if stage != "0" && path.ends_with(".scruple") {
+                return Err(Refusal::new(
+                    format!("the merge of `{path}` is not finished, so it can't be said what is staged"),
+                    format!("put the file right, then `git add {path}`"),
+                ));
+            }
+            found.push(Staged {
+                path: path.to_owned(),
+                mode: mode.to_owned(),
+                id: id.to_owned(),
+            });
+        }
+        Ok(found)
+    }
+
+    /// The top of the working copy; nothing for a bare repository.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn top(&self) -> Result<Option<PathBuf>, Refusal> {
+        let asked = self.run(["rev-parse", "--show-toplevel"])?;
+        let path = path_of(&asked.output);
+        Ok((asked.success && !path.as_os_str().is_empty()).then_some(path))
+    }
+
+    /// The script that git runs at such an occasion, where it would look for it.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn hook(&self, name: &str) -> Result<PathBuf, Refusal> {
+        let asked = self.run([
+            "rev-parse",
+            "--path-format=absolute",
+            "--git-path",
+            &format!("hooks/{name}"),
+        ])?;
+        if !asked.success {
+            return Err(broken(&asked.complaint));
+        }
+        Ok(self.folder.join(path_of(&asked.output)))
+    }
+
+    /// A setting of the repository's own; nothing where it has none.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn setting(&self, name: &str) -> Result<Option<String>, Refusal> {
+        Ok(self.settings(name)?.pop())
+    }
+
+    /// All values of a setting of the repository's own.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn settings(&self, name: &str) -> Result<Vec<String>, Refusal> {
+        self.values(&["config", "--local", "-z", "--get-all", name])
+    }
+
+    /// A setting, wherever it is set.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn effective_setting(&self, name: &str) -> Result<Option<String>, Refusal> {
+        Ok(self.values(&["config", "-z", "--get-all", name])?.pop())
+    }
+
+    fn values(&self, arguments: &[&str]) -> Result<Vec<String>, Refusal> {
+        let asked = self.run(arguments.iter().copied())?;
+        let text = String::from_utf8_lossy(&asked.output);
+        Ok(text
+            .split('\0')
+            .filter(|value| !value.is_empty())
+            .map(str::to_owned)
+            .collect())
+    }
+
+    /// Sets a setting of the repository's own.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run, or may not write.
+    pub fn set(&self, name: &str, value: &str) -> Result<(), Refusal> {
+        self.write(&["config", "--local", "--replace-all", name, value])
+    }
+
+    /// Gives a setting of the repository's own one more value.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run, or may not write.
+    pub fn add_setting(&self, name: &str, value: &str) -> Result<(), Refusal> {
+        self.write(&["config", "--local", "--add", name, value])
+    }
+
+    /// Takes one value of a setting of the repository's own away.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run, or may not write.
+    pub fn unset(&self, name: &str, value: &str) -> Result<(), Refusal> {
+        self.write(&["config", "--local", "--fixed-value", "--unset-all", name, value])
+    }
+
+    fn write(&self, arguments: &[&str]) -> Result<(), Refusal> {
+        let asked = self.run(arguments.iter().copied())?;
+        if asked.success {
+            return Ok(());
+        }
+        let complaint = asked.complaint.lines().next().unwrap_or_default();
+        Err(Refusal::new(
+            format!("the repository's settings can't be changed: {complaint}"),
+            "look whether you may write to `.git/config`; what was done before this stays",
+        ))
     }
 
     /// The first commit that this history has.
@@ -251,7 +413,7 @@ fn run<'a>(folder: &Path, arguments: impl IntoIterator<Item = &'a str>) -> Resul
     })
 }
 
-/// Git, so called that it only reads, asks nobody, fetches nothing and starts nothing else.
+/// Git, so called that it takes no lock in passing, asks nobody, fetches nothing and starts nothing else.
 fn command(folder: &Path) -> Command {
     let mut git = Command::new("git");
     git.arg("-C")
@@ -265,13 +427,38 @@ fn command(folder: &Path) -> Command {
         .env("GIT_TERMINAL_PROMPT", "0")
         .env("GIT_NO_LAZY_FETCH", "1")
         .env("LC_ALL", "C");
-    // A hook is given the repository relative to its own folder.
-    if let Some(home) = std::env::var_os("GIT_DIR")
-        && let Ok(home) = std::path::absolute(Path::new(&home))
+    // A hook is given the repository and what is staged relative to its own folder.
+    for name in ["GIT_DIR", "GIT_INDEX_FILE", "GIT_WORK_TREE", "GIT_COMMON_DIR"] {
+        if let Some(place) = std::env::var_os(name).filter(|place| !place.is_empty())
+            && let Ok(place) = std::path::absolute(Path::new(&place))
+        {
+            git.env(name, place);
+        }
+    }
+    // A repository that is named without its working copy has it where the hook runs; git would
+    // take the folder that it is sent to for the top.
+    if std::env::var_os("GIT_DIR").is_some()
+        && std::env::var_os("GIT_WORK_TREE").is_none()
+        && let Ok(here) = std::env::current_dir()
+        && here.join(".git").exists()
     {
-        git.env("GIT_DIR", home);
+        git.env("GIT_WORK_TREE", here);
     }
     git
+}
+
+/// A path as git prints it: its bytes, but for the line end.
+fn path_of(output: &[u8]) -> PathBuf {
+    let bytes = output.strip_suffix(b"\n").unwrap_or(output);
+    #[cfg(unix)]
+    {
+        use std::os::unix::ffi::OsStrExt;
+        PathBuf::from(OsStr::from_bytes(bytes))
+    }
+    #[cfg(not(unix))]
+    {
+        PathBuf::from(String::from_utf8_lossy(bytes).into_owned())
+    }
 }
 
 fn not_run(error: &std::io::Error) -> Refusal {

@@ -29,6 +29,8 @@ pub struct Revised {
 pub enum Meant {
     /// The files as they lie in the folder.
     WorkingCopy,
+    /// What the next commit would hold.
+    Staged,
     /// A commit, and how it is called.
     Commit(Commit, String),
     /// A folder that holds a ledger.
@@ -49,6 +51,12 @@ pub fn now() -> ZonedDateTime {
 pub fn meant(words: &str, root: &Path, now: &ZonedDateTime) -> Result<Meant, Refusal> {
     if ["working copy", "now"].contains(&words.trim().to_lowercase().as_str()) {
         return Ok(Meant::WorkingCopy);
+    }
+    if words.trim().eq_ignore_ascii_case("staged") && !Path::new(words).exists() {
+        return Ok(Meant::Staged);
+    }
+    if let Some((one, other)) = words.split_once("...") {
+        return parted(one, other, &required(root)?, now);
     }
     if let Some(moment) = moment::read(words, now) {
         let repository = required(root)?;
@@ -88,6 +96,48 @@ pub fn meant(words: &str, root: &Path, now: &ZonedDateTime) -> Result<Meant, Ref
     }
 }
 
+/// `main...` and `main...topic`: where a branch left another one.
+fn parted(one: &str, other: &str, repository: &Repository, now: &ZonedDateTime) -> Result<Meant, Refusal> {
+    let or_head = |name: &str| {
+        if name.is_empty() {
+            "HEAD".to_owned()
+        } else {
+            name.to_owned()
+        }
+    };
+    let (one, other) = (or_head(one.trim()), or_head(other.trim()));
+    let found = |name: &str| {
+        repository.commit(name)?.ok_or_else(|| {
+            Refusal::new(
+                format!("`{name}` is no revision of this repository"),
+                "`main...` means the commit in which this branch left the branch `main`",
+            )
+        })
+    };
+    let Some(commit) = repository.parted(&found(&one)?, &found(&other)?)? else {
+        return Err(if repository.is_shallow {
+            Refusal::new(
+                format!(
+                    "where `{other}` left `{one}` lies before the history here begins: it is a shallow clone"
+                ),
+                "fetch the whole of it with `git fetch --unshallow`",
+            )
+        } else {
+            Refusal::new(
+                format!("`{one}` and `{other}` have no commit in common"),
+                format!("compare with the branch as it is: `--from {one}`"),
+            )
+        });
+    };
+    let said = format!(
+        "where {} left {one} ({}, {})",
+        if other == "HEAD" { "this branch" } else { &other },
+        moment::day_of(commit.seconds, now),
+        commit.subject
+    );
+    Ok(Meant::Commit(commit, said))
+}
+
 /// Reads the ledger as it was at what is meant.
 ///
 /// # Errors
@@ -99,6 +149,20 @@ pub fn read(meant: Meant, root: &Path) -> Result<Revised, Refusal> {
             commit: None,
             snapshot: Snapshot::read(root),
         }),
+        Meant::Staged => {
+            let repository = required(root)?;
+            let mut stored = Stored::open(&repository)?;
+            let files = stored.staged(&repository.staged()?)?;
+            let contents: Result<Vec<_>, Refusal> = files
+                .iter()
+                .map(|file| Ok((file.path.clone(), stored.content(file)?)))
+                .collect();
+            Ok(Revised {
+                said: "what is staged".to_owned(),
+                commit: None,
+                snapshot: Snapshot::of_contents(contents?),
+            })
+        }
         Meant::Commit(commit, said) => {
             let snapshot = Snapshot::of_contents(contents(&required(root)?, &commit)?);
             Ok(Revised {

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::git::{Objects, Repository};
+use super::git::{Objects, Repository, Staged};
 use crate::compute::batch::Refusal;
 use crate::workspace::{self, Content, LARGEST_FILE};
 
@@ -78,9 +78,36 @@ impl Stored {
             return Ok(Arc::clone(files));
         }
         let all = self.walk(tree)?;
-        let home = home(&all, &self.prefix)?;
+        let files = Arc::new(self.chosen(&all)?);
+        self.listed.insert(tree.to_owned(), Arc::clone(&files));
+        Ok(files)
+    }
+
+    /// The files of the ledger among what is staged, in the order of their paths.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git breaks off, or several ledgers are staged and none where it lies.
+    pub fn staged(&mut self, staged: &[Staged]) -> Result<Vec<File>, Refusal> {
+        let all: Vec<Placed> = staged
+            .iter()
+            .filter(|one| workspace::is_of_a_ledger(&one.path))
+            .filter_map(|one| {
+                let kind = kind_of(&one.mode);
+                matches!(kind, ItemKind::File | ItemKind::Link).then(|| Placed {
+                    path: one.path.clone(),
+                    id: one.id.as_str().into(),
+                    is_link: kind == ItemKind::Link,
+                })
+            })
+            .collect();
+        self.chosen(&all)
+    }
+
+    /// Those files that are of the ledger.
+    fn chosen(&mut self, all: &[Placed]) -> Result<Vec<File>, Refusal> {
+        let home = home(all, &self.prefix)?;
         let mut files = Vec::new();
-        for placed in &all {
+        for placed in all {
             let Some(path) = placed.path.strip_prefix(home.as_str()) else {
                 continue;
             };
@@ -88,7 +115,7 @@ impl Stored {
                 continue;
             }
             let blob = if placed.is_link {
-                self.followed(placed, &all)?
+                self.followed(placed, all)?
             } else {
                 Some(Arc::clone(&placed.id))
             };
@@ -98,8 +125,6 @@ impl Stored {
             });
         }
         files.sort_by(|a, b| a.path.cmp(&b.path));
-        let files = Arc::new(files);
-        self.listed.insert(tree.to_owned(), Arc::clone(&files));
         Ok(files)
     }
 
@@ -197,15 +222,20 @@ fn items(bytes: &[u8], id_length: usize) -> Vec<Item> {
         items.push(Item {
             name: name.to_owned(),
             id: hexadecimal(id).into(),
-            kind: match mode {
-                "40000" => ItemKind::Folder,
-                "120000" => ItemKind::Link,
-                mode if mode.starts_with("100") => ItemKind::File,
-                _ => ItemKind::Other,
-            },
+            kind: kind_of(mode),
         });
     }
     items
+}
+
+/// What git writes for a kind of thing.
+fn kind_of(mode: &str) -> ItemKind {
+    match mode {
+        "40000" => ItemKind::Folder,
+        "120000" => ItemKind::Link,
+        mode if mode.starts_with("100") => ItemKind::File,
+        _ => ItemKind::Other,
+    }
 }
 
 fn hexadecimal(bytes: &[u8]) -> String {

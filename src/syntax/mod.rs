@@ -38,7 +38,29 @@ pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
         entries: Vec::new(),
         comments: layout.comments,
     };
+    let mut conflict = Conflict::None;
     for raw in &layout.entries {
+        if let Some(sign) = mark_of_a_conflict(text, raw)
+            && (sign == '<' || conflict != Conflict::None)
+        {
+            // A mark is reported where a conflict opens, and below each entry that stands in one: what
+            // holds the mark gives no figures.
+            if sign == '<' || conflict == Conflict::WithAnEntry {
+                diagnostics.push(unfinished(raw.head.span, sign));
+            }
+            conflict = if sign == '>' {
+                Conflict::None
+            } else {
+                Conflict::Open
+            };
+            if let Some(above) = tree.entries.last_mut() {
+                above.span = above.span.to(raw.head.span);
+            }
+            continue;
+        }
+        if conflict == Conflict::Open {
+            conflict = Conflict::WithAnEntry;
+        }
         let mut reader = Reader {
             text,
             comments: &tree.comments,
@@ -56,6 +78,37 @@ pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
         }
     }
     (tree, diagnostics)
+}
+
+/// Whether the lines stand between the marks of a merge that is not finished.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Conflict {
+    None,
+    Open,
+    WithAnEntry,
+}
+
+/// The sign of a mark that a merge leaves where two versions of a place stand one after the other.
+fn mark_of_a_conflict(text: &str, raw: &RawEntry) -> Option<char> {
+    const LEAST_SIGNS: usize = 7;
+    let head = text.get(raw.head.span.first_byte()..raw.head.span.end_byte())?;
+    let word = head.split(' ').next()?;
+    let sign = word.chars().next()?;
+    (matches!(sign, '<' | '=' | '>' | '|')
+        && word.chars().count() >= LEAST_SIGNS
+        && word.chars().all(|letter| letter == sign))
+    .then_some(sign)
+}
+
+fn unfinished(span: Span, sign: char) -> Diagnostic {
+    let message = if sign == '<' {
+        "a merge is not finished here: two versions of this place stand one after the other"
+    } else {
+        "the entry above this mark is one version of two, and nobody has chosen yet"
+    };
+    Diagnostic::error(code::MERGE_CONFLICT_MARKS, span, message).help(
+        "keep the version that is meant, and take the three lines with `<<<<<<<`, `=======` and `>>>>>>>` out",
+    )
 }
 
 /// Reads an amount to make, as it stands after `make` in a batch or after `--make`.

@@ -2,6 +2,7 @@
 //!
 //! Views never calculate: a number that is missing here is a missing field in `compute`.
 
+pub mod alone;
 pub mod bars;
 pub mod bench;
 pub mod compare;

@@ -120,6 +120,41 @@ fn content(path: &Path) -> Content {
     Ok(bytes)
 }
 
+/// The bytes of one file, one more than is allowed at the most; or why they can't be had.
+///
+/// # Errors
+/// The reason in plain words.
+pub fn read_one(path: &Path) -> Content {
+    content(path)
+}
+
+/// Takes a file away, if it still holds the text that was read.
+///
+/// # Errors
+/// What the file system says, or that the file was changed since; it is then as it was.
+pub fn remove(path: &Path, before: &str) -> io::Result<()> {
+    if fs::read(path)? != before.as_bytes() {
+        return Err(io::Error::other("it was changed by somebody else just now"));
+    }
+    fs::remove_file(path)
+}
+
+/// Lets everybody who may read a file run it, too.
+///
+/// # Errors
+/// What the file system says.
+pub fn make_executable(path: &Path) -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = fs::metadata(path)?.permissions().mode();
+        fs::set_permissions(path, fs::Permissions::from_mode(mode | ((mode & 0o444) >> 2)))?;
+    }
+    #[cfg(not(unix))]
+    fs::metadata(path)?;
+    Ok(())
+}
+
 /// Whether a path below a ledger's folder is one of its files: no part of it is hidden.
 pub fn is_of_a_ledger(path: &str) -> bool {
     is_ledger_file(Path::new(path)) && !path.split('/').any(|part| part.starts_with('.'))

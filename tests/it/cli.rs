@@ -272,7 +272,7 @@ fn with_demo() -> Sandbox {
     copy(&project().join(DEMO), &demo);
     let day = "2026-09-10T12:00:00+0000";
     for arguments in [
-        &["init", "--quiet"][..],
+        &["init", "--quiet", "--initial-branch", "main"][..],
         &["add", "--all"],
         &["commit", "--quiet", "--message", "the first formulas"],
     ] {

@@ -310,8 +310,12 @@ fn a_year_of_revisions() {
             .output()
             .unwrap()
     };
-    let made = make();
-    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let first = make();
+    assert!(
+        first.status.success(),
+        "{}",
+        String::from_utf8_lossy(&first.stderr)
+    );
     assert!(!make().status.success(), "what is there is not overwritten");
     let folder = place.path().join("year");
     let demo = scruple::workspace::contents(&project().join("examples/low-barn"));

@@ -15,7 +15,7 @@ const LEVELS: &[&[&str]] = &[
     &["source", "naming", "difference", "render", "code"],
     &["quantity", "diagnostic"],
     &["syntax"],
-    &["model", "tidy"],
+    &["merge", "model", "tidy"],
     &["compute", "reference"],
     &["check"],
     &["workspace"],

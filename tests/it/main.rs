@@ -14,10 +14,12 @@
 mod cli;
 mod compare;
 mod doses;
+mod git;
 mod golden;
 mod history;
 mod hostile;
 mod house;
+mod merging;
 mod oracle;
 mod outside;
 mod pages;

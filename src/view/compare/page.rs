@@ -521,6 +521,9 @@ pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> 
             .iter()
             .map(|one| format!("caution gone: {}", caution_words(one))),
     );
+    let found = |word: &str, one: &FindingWords| format!("{word} {}: {}", one.severity, one.message);
+    said.extend(data.findings_come.iter().map(|one| found("new", one)));
+    said.extend(data.findings_gone.iter().map(|one| found("gone,", one)));
     if !data.own_lines_differ {
         said.extend(data.because.iter().map(|cause| format!("because {cause}")));
     }
