@@ -6,12 +6,13 @@ use super::failure::Failure;
 use super::person::ForWhom;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, report};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{self, Severity};
 use crate::model::Ledger;
 use crate::render::{Document, Note};
 use crate::syntax::tree::Kind;
+use crate::totals;
 use crate::view::{findings, standing};
-use crate::workspace::Snapshot;
+use crate::workspace::{self, Snapshot};
 
 /// Reads everything and prints every finding
 ///
@@ -28,10 +29,15 @@ pub struct Check {
 
 impl Check {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
-        let mut snapshot = arguments.ledger()?;
+        let root = arguments.root()?;
+        let mut snapshot = Snapshot::read(&root);
+        // Totals are held against what the ledger comes to for those whom its formulas are made for.
+        let stale = totals::stale(&snapshot, &workspace::read_totals(&root));
         if let Some(person) = self.whom.person(&snapshot)? {
             snapshot.look_for(&person);
         }
+        snapshot.diagnostics.extend(stale);
+        diagnostic::sort(&mut snapshot.diagnostics, &snapshot.sources);
         match arguments.form {
             Form::Json => terminal::data(&findings::findings(&snapshot))?,
             Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,

@@ -12,6 +12,8 @@ mod person;
 mod report;
 mod terminal;
 mod tidy;
+mod totals;
+mod watch;
 mod weigh;
 mod why;
 
@@ -69,6 +71,8 @@ enum Command {
     History(history::History),
     Adopt(adopt::Adopt),
     Tidy(tidy::Tidy),
+    Totals(totals::Totals),
+    Watch(watch::Watch),
 }
 
 /// How a command ended, when it could do its work.
@@ -102,6 +106,8 @@ pub fn run() -> ExitCode {
         Command::History(history) => history.run(&arguments, &terminal),
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
         Command::Tidy(tidy) => tidy.run(&arguments, &terminal),
+        Command::Totals(totals) => totals.run(&arguments, &terminal),
+        Command::Watch(watch) => watch.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

@@ -61,6 +61,11 @@ impl Terminal {
     pub fn document(&self, document: &Document) -> Result<(), Failure> {
         write(&text::print(document, &self.page))
     }
+
+    /// Prints a document and a blank line under it, for what goes on and on; whether anybody reads it still.
+    pub fn goes_on(&self, document: &Document) -> Result<bool, Failure> {
+        deliver(&format!("{}\n", text::print(document, &self.page)))
+    }
 }
 
 /// How far a long work has come; shown to a person only, and only after a while.
@@ -86,13 +91,19 @@ impl Drop for Progress {
 
 /// Writes to the output; a reader that has gone away is no failure.
 fn write(text: &str) -> Result<(), Failure> {
+    deliver(text).map(|_| ())
+}
+
+/// Writes to the output; whether anybody reads it still.
+fn deliver(text: &str) -> Result<bool, Failure> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Failure::new(
+        Ok(()) => Ok(true),
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(false),
+        Err(error) => Err(Failure::new(
             format!("the output can't be written: {error}"),
             "look whether the disk is full",
         )),
-        _ => Ok(()),
     }
 }
 

@@ -11,4 +11,6 @@ pub mod history;
 pub mod sheet;
 pub mod standing;
 pub mod tidying;
+pub mod totals;
+pub mod watching;
 pub mod why;

@@ -20,20 +20,23 @@ const LEVELS: &[&[&str]] = &[
     &["check"],
     &["workspace"],
     &["compare", "revision"],
-    &["history"],
+    &["history", "watch"],
     &["view"],
+    &["totals"],
     &["cli"],
 ];
 
 /// Which files may name a dependency: a file, or a folder that ends in a slash.
 const DOORS: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
+    ("ctrlc", &["watch/signals.rs"]),
     ("indicatif", &["cli/terminal.rs"]),
     (
         "jiff",
         &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
     ),
     ("miette", &["cli/report.rs"]),
+    ("notify", &["watch/signals.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
     ("rust_decimal", &["quantity/"]),
