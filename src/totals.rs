@@ -68,7 +68,12 @@ fn made_from<'a>(path: &str, text: &'a str) -> Option<&'a str> {
 /// What is to be done with each file of totals, in the order of their paths.
 ///
 /// `kept` are files whose totals are left as they are because they can't be trusted just now.
-pub fn plan(snapshot: &Snapshot, on_disk: &[OnDisk], wanted: Wanted, kept: &BTreeSet<String>) -> Vec<Planned> {
+pub fn plan(
+    snapshot: &Snapshot,
+    on_disk: &[OnDisk],
+    wanted: Wanted,
+    kept: &BTreeSet<String>,
+) -> Vec<Planned> {
     // Where the practice is not understood nobody knows where totals belong.
     if snapshot.faults.practice {
         return Vec::new();

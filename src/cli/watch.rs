@@ -12,8 +12,8 @@ use crate::compute::batch::Refusal;
 use crate::render::Document;
 use crate::revision::{self, git::Repository};
 use crate::totals::{self, State, Wanted};
-use crate::view::watching::{self, Beside};
 use crate::view::standing;
+use crate::view::watching::{self, Beside};
 use crate::watch;
 use crate::watch::News;
 use crate::watch::signals::{Signal, Signals};
@@ -82,8 +82,7 @@ impl Watch {
     }
 }
 
-const UNTOLD: &str =
-    "The system does not tell of saves here, so the folder is looked through every second.";
+const UNTOLD: &str = "The system does not tell of saves here, so the folder is looked through every second.";
 
 struct Watching<'a> {
     root: PathBuf,

@@ -3,9 +3,7 @@
 use super::build::Builder;
 use super::checked::{piece_name, pieces_of, taken_by};
 use super::measure;
-use super::{
-    Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight,
-};
+use super::{Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;

@@ -83,7 +83,8 @@ fn totals(words: &Name) -> Found<TotalsPlace> {
         Some((first, folder)) if first.eq_ignore_ascii_case("in") => folder.trim_end_matches('/'),
         _ => return Err(refused(format!("`{}` is no place for totals", words.text))),
     };
-    let is_fine = |part: &str| !part.is_empty() && !part.starts_with('.') && !part.contains(['\\', ':', '\0']);
+    let is_fine =
+        |part: &str| !part.is_empty() && !part.starts_with('.') && !part.contains(['\\', ':', '\0']);
     if folder.split('/').all(is_fine) {
         Ok(TotalsPlace::Folder(folder.to_owned()))
     } else {

@@ -205,15 +205,17 @@ const NAME: usize = 46;
 const SHORT_NAME: usize = 30;
 const WHOLE: usize = 8;
 const SHORT_WHOLE: usize = 4;
-const FRACTION: usize = 5;
+/// Digits after the point, and a unit.
+const REST: usize = 8;
+const WIDE: usize = WHOLE + REST;
+const SHORT_WIDE: usize = SHORT_WHOLE + REST;
 const SPREAD: usize = 20;
 
 /// What goes in, and what it comes to.
 fn taken(portrait: &Portrait) -> String {
     let mut rows = vec![row(&[
         padded("take", NAME),
-        to_the_right("amount", WHOLE),
-        padded("", FRACTION),
+        padded("  amount", WIDE),
         "may be".to_owned(),
     ])];
     for item in &portrait.items {
@@ -256,7 +258,7 @@ fn sums(totals: &Totals) -> Vec<(&'static str, Spread, &'static str)> {
 fn amount_row(name: &str, value: &Spread, unit: &str) -> String {
     row(&[
         padded(name, NAME),
-        number(value.nominal, WHOLE, unit),
+        padded(&number(value.nominal, WHOLE, unit), WIDE),
         ends(value, unit),
     ])
 }
@@ -293,11 +295,10 @@ fn dosed(snapshot: &Snapshot, portrait: &Portrait, herbs: &[HerbIntake], once: &
     let mut named: Vec<(String, &HerbIntake)> = herbs.iter().map(|herb| (name(herb), herb)).collect();
     // What comes in through a formula inside stands below, by name.
     named.sort_by_key(|(name, _)| (place(name), name.clone()));
-    let wide = SHORT_WHOLE.saturating_add(FRACTION).saturating_add(2);
     let heading = row(&[
         padded("share and dose", SHORT_NAME),
         padded("   share", 9),
-        padded(once, wide.saturating_add(SPREAD).saturating_add(1)),
+        padded(once, SHORT_WIDE + SPREAD + 1),
         day.to_owned(),
     ]);
     let rows = named.into_iter().map(|(name, herb)| {
@@ -306,10 +307,10 @@ fn dosed(snapshot: &Snapshot, portrait: &Portrait, herbs: &[HerbIntake], once: &
         row(&[
             padded(&name, SHORT_NAME),
             padded(&format!("{:>6} %", column(herb.share, 1)), 9),
-            padded(&number(once.nominal, SHORT_WHOLE, "g"), wide),
+            padded(&number(once.nominal, SHORT_WHOLE, "g"), SHORT_WIDE),
             padded(&ends(&once, "g"), SPREAD),
             day.map(|day| {
-                padded(&number(day.nominal, SHORT_WHOLE, "g"), wide) + " " + &ends(&day, "g")
+                padded(&number(day.nominal, SHORT_WHOLE, "g"), SHORT_WIDE) + " " + &ends(&day, "g")
             })
             .unwrap_or_default(),
         ])
@@ -336,11 +337,7 @@ fn number(value: Decimal, whole: usize, unit: &str) -> String {
         Some((before, after)) => (before.to_owned(), format!(".{after}")),
         None => (printed, String::new()),
     };
-    format!(
-        "{}{} {unit}",
-        to_the_right(&before, whole),
-        padded(&after, FRACTION)
-    )
+    format!("{}{after} {unit}", to_the_right(&before, whole))
 }
 
 /// The two ends of a spread; nothing where there is none.

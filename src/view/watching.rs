@@ -48,7 +48,7 @@ pub fn document(news: &News, beside: &Beside) -> Document {
     if !told.is_empty() {
         line(1, told.join("; "));
     }
-    for (word, findings) in [("new", &news.come), ("mended", &news.gone)] {
+    for (word, findings) in [("new", &news.come), ("gone", &news.gone)] {
         for finding in findings.iter().take(FOUND) {
             line(1, format!("{word}: {}", found(finding)));
         }
@@ -106,7 +106,10 @@ pub fn since_commit(comparison: &Comparison) -> String {
     };
     match changes.len() {
         0 => format!("since the last commit: no formula differs{entries}"),
-        1 => format!("since the last commit: 1 formula differs: {}{entries}", named(&changes)),
+        1 => format!(
+            "since the last commit: 1 formula differs: {}{entries}",
+            named(&changes)
+        ),
         many => format!(
             "since the last commit: {many} formulas differ: {}{entries}",
             named(&changes)

@@ -115,9 +115,13 @@ impl Watch {
         if self.seen.as_ref() == Some(&contents) {
             return None;
         }
-        let now = self.desk.snapshot(contents.iter().cloned());
-        let broken = self.broken(&now, &contents);
-        for (path, content) in contents.iter().filter(|(path, _)| !broken.contains_key(path)) {
+        let emptied = self.emptied(&contents);
+        // What stands while a save has only begun: an emptied file says nothing about the ledger.
+        let begun = self.with_good(&contents, |path| emptied.contains(path));
+        let now = self.desk.snapshot(begun.clone());
+        let in_error = now.broken();
+        let is_broken = |path: &String| emptied.contains(path) || in_error.contains(path);
+        for (path, content) in contents.iter().filter(|(path, _)| !is_broken(path)) {
             let known = self.good.get(path).is_some_and(|good| good.content == *content);
             if !known {
                 let good = Good {
@@ -129,10 +133,21 @@ impl Watch {
         }
         let is_there = |path: &String| contents.iter().any(|(other, _)| other == path);
         self.good.retain(|path, _| is_there(path));
-        let counts = [Severity::Error, Severity::Warning, Severity::Notice]
-            .map(|severity| now.diagnostics.iter().filter(|one| one.severity == severity).count());
-        let found = findings(&now);
-        let (broken, standing) = self.standing(broken, &contents, now);
+        let counts = [Severity::Error, Severity::Warning, Severity::Notice].map(|severity| {
+            let all = now.diagnostics.iter();
+            all.filter(|one| one.severity == severity).count()
+        });
+        let mut found = findings(&now);
+        let mixed = self.with_good(&contents, is_broken);
+        let standing = if mixed == begun {
+            now
+        } else {
+            let standing = self.desk.snapshot(mixed);
+            // What was found in formulas whose figures stay has not gone because a line above was broken.
+            found = joined(found, findings(&standing));
+            standing
+        };
+        let broken = self.told(&contents, &emptied, &in_error, &standing);
         self.desk.keep(&standing);
         let standing = Arc::new(standing);
         let before = self.standing.replace(Arc::clone(&standing));
@@ -140,7 +155,8 @@ impl Watch {
             at: at.to_owned(),
             is_first: self.seen.is_none(),
             files: fates(self.seen.as_deref().unwrap_or_default(), &contents),
-            comparison: before.map_or_else(Comparison::default, |before| compare::compare(&before, &standing)),
+            comparison: before
+                .map_or_else(Comparison::default, |before| compare::compare(&before, &standing)),
             come: only_in(&found, &self.found),
             gone: only_in(&self.found, &found),
             counts,
@@ -152,57 +168,72 @@ impl Watch {
         Some(news)
     }
 
-    /// The files that can't be reckoned with, each with what is the matter.
-    fn broken(&mut self, now: &Snapshot, contents: &[(String, Content)]) -> BTreeMap<String, Why> {
-        let mut broken: BTreeMap<String, Why> = now
-            .broken()
-            .into_iter()
-            .map(|path| (path, Why::Error))
-            .collect();
+    /// The files that held entries and now hold none: many a save begins by emptying the file.
+    fn emptied(&mut self, contents: &[(String, Content)]) -> BTreeSet<String> {
+        let mut emptied = BTreeSet::new();
         for (path, content) in contents {
             let Some(good) = self.good.get(path).filter(|good| good.content != *content) else {
                 continue;
             };
-            // Many a save begins by emptying the file.
             let was = good.content.clone();
-            if !self.has_entries(path, content) && self.has_entries(path, &was) {
-                broken.entry(path.clone()).or_insert(Why::Empty);
+            // What can't be read is in error, and told as that.
+            if content.is_ok() && !self.has_entries(path, content) && self.has_entries(path, &was) {
+                emptied.insert(path.clone());
             }
         }
-        broken
+        emptied
     }
 
     fn has_entries(&mut self, path: &str, content: &Content) -> bool {
-        let (tree, _) = self.desk.tree(path, content);
-        tree.is_some_and(|tree| !tree.entries.is_empty())
+        let (tree, whole) = self.desk.tree(path, content);
+        // A text of which nothing is understood is in error, not empty.
+        !whole || tree.is_some_and(|tree| !tree.entries.is_empty())
     }
 
-    /// The ledger with the last good text of every broken file in its place.
-    fn standing(
-        &mut self,
-        broken: BTreeMap<String, Why>,
+    /// The contents with the last good text in the place of some files'.
+    fn with_good(
+        &self,
         contents: &[(String, Content)],
-        now: Snapshot,
-    ) -> (Vec<Broken>, Snapshot) {
-        let mut stays = false;
+        replaced: impl Fn(&String) -> bool,
+    ) -> Vec<(String, Content)> {
+        let stands = |path: &String, content: &Content| match self.good.get(path) {
+            Some(good) if replaced(path) => good.content.clone(),
+            _ => content.clone(),
+        };
+        contents
+            .iter()
+            .map(|(path, content)| (path.clone(), stands(path, content)))
+            .collect()
+    }
+
+    /// The files that are broken themselves, and not only for want of another that is.
+    fn told(
+        &self,
+        contents: &[(String, Content)],
+        emptied: &BTreeSet<String>,
+        in_error: &BTreeSet<String>,
+        standing: &Snapshot,
+    ) -> Vec<Broken> {
+        let still = standing.broken();
         let mut told = Vec::new();
-        let mut mixed = Vec::new();
         for (path, content) in contents {
-            let why = broken.get(path).copied();
-            let other = why
-                .and(self.good.get(path))
-                .filter(|good| good.content != *content);
-            told.extend(why.map(|why| Broken {
+            let other = self.good.get(path).filter(|good| good.content != *content);
+            let why = if emptied.contains(path) {
+                Why::Empty
+            } else if in_error.contains(path) && (other.is_some() || still.contains(path)) {
+                Why::Error
+            } else {
+                continue;
+            };
+            told.push(Broken {
                 file: path.clone(),
                 why,
-                figures_of: other.map(|good| good.at.clone()),
-            }));
-            stays |= other.is_some();
-            let stands = other.map_or_else(|| content.clone(), |good| good.content.clone());
-            mixed.push((path.clone(), stands));
+                figures_of: other
+                    .filter(|_| !still.contains(path))
+                    .map(|good| good.at.clone()),
+            });
         }
-        let standing = if stays { self.desk.snapshot(mixed) } else { now };
-        (told, standing)
+        told
     }
 }
 
@@ -240,6 +271,15 @@ fn findings(snapshot: &Snapshot) -> Vec<Finding> {
         .collect();
     found.sort_by_key(|one| std::cmp::Reverse(one.severity));
     found
+}
+
+/// Both lists, with what stands in both only once.
+fn joined(own: Vec<Finding>, others: Vec<Finding>) -> Vec<Finding> {
+    let more = only_in(&others, &own);
+    let mut all = own;
+    all.extend(more);
+    all.sort_by_key(|one| std::cmp::Reverse(one.severity));
+    all
 }
 
 /// What only the first list holds; of several that are the same, as many as it has more.

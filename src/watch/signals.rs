@@ -143,11 +143,8 @@ fn means_a_change(event: &Event, below: &Path) -> bool {
         _ => false,
     };
     let is_hidden = |path: &Path| {
-        path.strip_prefix(below).is_ok_and(|inside| {
-            inside
-                .iter()
-                .any(|part| part.to_string_lossy().starts_with('.'))
-        })
+        path.strip_prefix(below)
+            .is_ok_and(|inside| inside.iter().any(|part| part.to_string_lossy().starts_with('.')))
     };
     let all_hidden = !event.paths.is_empty() && event.paths.iter().all(|path| is_hidden(path));
     !is_reading && !all_hidden

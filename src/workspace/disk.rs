@@ -103,18 +103,15 @@ pub fn read_totals(root: &Path) -> Vec<OnDisk> {
     } else {
         let own = name(root);
         let own = own.strip_suffix(".scruple").unwrap_or(&own);
-        (
-            super::home(root),
-            1,
-            Some(format!("{own}{TOTALS_ENDING}")),
-        )
+        (super::home(root), 1, Some(format!("{own}{TOTALS_ENDING}")))
     };
     walk(home, depth)
         .filter_map(Result::ok)
         .filter(|entry| entry.file_type().is_file())
         .filter(|entry| {
             let name = name(entry.path());
-            only.as_ref().map_or(name.ends_with(TOTALS_ENDING), |only| *only == name)
+            only.as_ref()
+                .map_or(name.ends_with(TOTALS_ENDING), |only| *only == name)
         })
         .map(|entry| OnDisk {
             shown: shown(home, entry.path()),

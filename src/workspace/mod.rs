@@ -19,8 +19,8 @@ use crate::syntax::tree::Tree;
 pub use content::{Content, LARGEST_FILE, add};
 pub use desk::Desk;
 pub use disk::{
-    append, find, is_ledger_file, is_of_a_ledger, read_files, read_totals, remove, replace, visible_entries,
-    write_new, TOTALS_ENDING,
+    TOTALS_ENDING, append, find, is_ledger_file, is_of_a_ledger, read_files, read_totals, remove, replace,
+    visible_entries, write_new,
 };
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
