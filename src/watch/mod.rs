@@ -13,6 +13,9 @@ use crate::compare::{self, Comparison};
 use crate::diagnostic::Severity;
 use crate::workspace::{Content, Desk, Snapshot};
 
+/// More files in error than this are not tried one by one.
+const MOST_TRIED: usize = 8;
+
 /// A ledger that is looked at again and again.
 #[derive(Debug, Default)]
 pub struct Watch {
@@ -119,7 +122,7 @@ impl Watch {
         // What stands while a save has only begun: an emptied file says nothing about the ledger.
         let begun = self.with_good(&contents, |path| emptied.contains(path));
         let now = self.desk.snapshot(begun.clone());
-        let in_error = now.broken();
+        let in_error = self.at_fault(&begun, now.broken());
         let is_broken = |path: &String| emptied.contains(path) || in_error.contains(path);
         for (path, content) in contents.iter().filter(|(path, _)| !is_broken(path)) {
             let known = self.good.get(path).is_some_and(|good| good.content == *content);
@@ -182,6 +185,39 @@ impl Watch {
             }
         }
         emptied
+    }
+
+    /// Of the files in error those whose own text is to blame: an unknown name may stand in one file
+    /// because another, in which it is declared, is broken just now.
+    fn at_fault(&mut self, contents: &[(String, Content)], in_error: BTreeSet<String>) -> BTreeSet<String> {
+        let is_new = |(path, content): &&(String, Content)| {
+            in_error.contains(path) && self.good.get(path).is_some_and(|good| good.content != *content)
+        };
+        let new: BTreeSet<String> = contents
+            .iter()
+            .filter(is_new)
+            .map(|(path, _)| path.clone())
+            .collect();
+        // Seldom is more than one file saved with an error at once, and each is tried by itself.
+        if in_error.len() < 2 || new.len() > MOST_TRIED {
+            return in_error;
+        }
+        let blameless: Vec<String> = new
+            .iter()
+            .filter(|path| {
+                let tried = self.with_good(contents, |other| other != *path && new.contains(other));
+                !self.desk.snapshot(tried).broken().contains(*path)
+            })
+            .cloned()
+            .collect();
+        // Where each alone is fine, it is together that they are not.
+        if blameless.len() == new.len() {
+            return in_error;
+        }
+        in_error
+            .into_iter()
+            .filter(|path| !blameless.contains(path))
+            .collect()
     }
 
     fn has_entries(&mut self, path: &str, content: &Content) -> bool {

@@ -45,7 +45,7 @@ What is written here is lost: change that file, and renew this one with `scruple
 
 mint tea
 
-  take                                             amount        may be
+  take                                             amount         may be
   peppermint leaf                                      30.00 g
   fennel fruit                                         10.00 g
   in all                                               40.00 g
@@ -109,7 +109,11 @@ fn one_changed_amount_leaves_every_other_line_in_its_columns() {
     let sandbox = ledger();
     sandbox.run(["totals"]);
     let before = read(&sandbox, "teas/mint.totals.txt");
-    write(&sandbox, "teas/mint.scruple", &TEA.replace("10 g", "30 g"));
+    write(
+        &sandbox,
+        "teas/mint.scruple",
+        &TEA.replace("fennel fruit   10 g", "fennel fruit   12 g"),
+    );
     sandbox.run(["totals"]);
     let after = read(&sandbox, "teas/mint.totals.txt");
     let lines = |text: &str| text.lines().map(str::to_owned).collect::<Vec<_>>();

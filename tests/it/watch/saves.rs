@@ -45,8 +45,9 @@ impl Watching {
                 let line = line.unwrap();
                 assert!(!line.contains('\u{1b}'), "no colours in a pipe");
                 let mut said = into.lock().unwrap();
-                said.push_str(&line);
-                said.push('\n');
+                // Words are broken over lines where the page ends.
+                said.push_str(line.trim());
+                said.push(' ');
             }
         });
         let mut watching = Self {
@@ -66,7 +67,6 @@ impl Watching {
             {
                 let said = self.said.lock().unwrap();
                 let new = &said[self.heard..];
-                // Words are broken over lines where the page ends.
                 if let Some(at) = new.find(words) {
                     let heard = new[..at + words.len()].to_owned();
                     self.heard += heard.len();
