@@ -133,36 +133,28 @@ fn figures(
         findings: &[],
     };
     let data = doses::doses(&parts);
-    match intake.as_ref().ok().filter(|intake| !intake.herbs.is_empty()) {
-        Some(intake) => {
-            let (once, day) = if intake.drawn_out {
-                ("behind a dose", "behind a day")
-            } else {
-                ("in a dose", "in a day")
-            };
-            page.preformatted(&dosed(snapshot, portrait, &intake.herbs, once, day));
-        }
-        None => {
-            let shares = shares(portrait);
-            if !shares.is_empty() {
-                page.preformatted(&shares);
-            }
-        }
+    let table = |herbs: &[HerbIntake], behind: bool| {
+        let (once, day) = if behind {
+            ("behind a dose", "behind a day")
+        } else {
+            ("in a dose", "in a day")
+        };
+        dosed(snapshot, portrait, herbs, once, day)
+    };
+    let reckoned = intake.as_ref().ok();
+    let first = reckoned.filter(|intake| !intake.herbs.is_empty()).map_or_else(
+        || shares(portrait),
+        |intake| table(&intake.herbs, intake.drawn_out),
+    );
+    if !first.is_empty() {
+        page.preformatted(&first);
     }
-    if let Ok(intake) = &intake {
-        if !intake.behind.is_empty() {
-            let behind = dosed(
-                snapshot,
-                portrait,
-                &intake.behind,
-                "behind a dose",
-                "behind a day",
-            );
-            page.preformatted(&format!(
-                "drawn out: {}\n{behind}",
-                escape::terminal(&intake.drawn_by.join(", "))
-            ));
-        }
+    if let Some(intake) = reckoned.filter(|intake| !intake.behind.is_empty()) {
+        page.preformatted(&format!(
+            "  drawn out: {}\n{}",
+            escape::terminal(&intake.drawn_by.join(", ")),
+            table(&intake.behind, true)
+        ));
     }
     let facts = doses::facts(&parts, &data);
     let remarks = intake.as_ref().map(remarks).unwrap_or_default();

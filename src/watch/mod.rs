@@ -147,7 +147,7 @@ impl Watch {
         } else {
             let standing = self.desk.snapshot(mixed);
             // What was found in formulas whose figures stay has not gone because a line above was broken.
-            found = joined(found, findings(&standing));
+            found = joined(found, &findings(&standing));
             standing
         };
         let broken = self.told(&contents, &emptied, &in_error, &standing);
@@ -310,8 +310,8 @@ fn findings(snapshot: &Snapshot) -> Vec<Finding> {
 }
 
 /// Both lists, with what stands in both only once.
-fn joined(own: Vec<Finding>, others: Vec<Finding>) -> Vec<Finding> {
-    let more = only_in(&others, &own);
+fn joined(own: Vec<Finding>, others: &[Finding]) -> Vec<Finding> {
+    let more = only_in(others, &own);
     let mut all = own;
     all.extend(more);
     all.sort_by_key(|one| std::cmp::Reverse(one.severity));

@@ -98,12 +98,12 @@ pub fn read_totals(root: &Path) -> Vec<OnDisk> {
             .map(|name| name.to_string_lossy().into_owned())
             .unwrap_or_default()
     };
-    let (home, depth, only) = if !root.is_file() {
-        (root, DEEPEST_FOLDER, None)
-    } else {
+    let (home, depth, only) = if root.is_file() {
         let own = name(root);
         let own = own.strip_suffix(".scruple").unwrap_or(&own);
         (super::home(root), 1, Some(format!("{own}{TOTALS_ENDING}")))
+    } else {
+        (root, DEEPEST_FOLDER, None)
     };
     walk(home, depth)
         .filter_map(Result::ok)

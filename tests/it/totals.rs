@@ -335,13 +335,23 @@ fn what_cant_be_written_is_said_and_the_rest_is_written() {
 #[test]
 fn the_data_says_what_was_done() {
     let sandbox = ledger();
-    let data = sandbox.run(["totals", "--check", "--as", "json"]).json();
-    assert_eq!(data["check"], true);
-    assert_eq!(data["files"][0]["file"], "teas/mint.totals.txt");
-    assert_eq!(data["files"][0]["from"], "teas/mint.scruple");
-    assert_eq!(data["files"][0]["state"], "would-be-written");
-    let data = sandbox.run(["totals", "--as", "json"]).json();
-    assert_eq!(data["files"][0]["state"], "written");
+    let looked = sandbox.run(["totals", "--check", "--as", "json"]).json();
+    assert_eq!(looked["check"], true);
+    assert_eq!(looked["files"][0]["file"], "teas/mint.totals.txt");
+    assert_eq!(looked["files"][0]["from"], "teas/mint.scruple");
+    assert_eq!(looked["files"][0]["state"], "would-be-written");
+    let done = sandbox.run(["totals", "--as", "json"]).json();
+    assert_eq!(done["files"][0]["state"], "written");
     let data = sandbox.run(["totals", "--as", "json"]).json();
     assert_eq!(data["same"], 1);
+    std::fs::write(sandbox.path().join("teas/mint.scruple"), b"\xff").unwrap();
+    let left = sandbox.run(["totals", "--as", "json"]).json();
+    assert_eq!(left["files"][0]["state"], "left");
+    let schema: serde_json::Value =
+        serde_json::from_str(include_str!("../../grammar/totals.schema.json")).unwrap();
+    let schema = jsonschema::draft202012::new(&schema).unwrap();
+    for value in [&looked, &done, &data, &left] {
+        let faults: Vec<String> = schema.iter_errors(value).map(|fault| fault.to_string()).collect();
+        assert!(faults.is_empty(), "{faults:?}");
+    }
 }
