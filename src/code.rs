@@ -49,6 +49,7 @@ codes! {
     UNREADABLE_FILE = "unreadable-file";
     NOT_UTF_8 = "not-utf-8";
     FILE_TOO_LARGE = "file-too-large";
+    STALE_TOTALS = "stale-totals";
     LINE_TOO_LONG = "line-too-long";
     HIDDEN_CHARACTER = "hidden-character";
     // The shape of entries and lines.

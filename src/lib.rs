@@ -25,5 +25,7 @@ pub mod revision;
 pub mod source;
 pub mod syntax;
 pub mod tidy;
+pub mod totals;
 pub mod view;
+pub mod watch;
 pub mod workspace;

@@ -6,13 +6,14 @@ use super::failure::Failure;
 use super::person::ForWhom;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, report};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{self, Severity};
 use crate::model::Ledger;
 use crate::render::{Document, Note};
 use crate::revision::{self, Meant};
 use crate::syntax::tree::Kind;
+use crate::totals;
 use crate::view::{findings, found, standing};
-use crate::workspace::Snapshot;
+use crate::workspace::{self, Snapshot};
 
 /// Reads everything and prints every finding
 ///
@@ -38,15 +39,21 @@ pub struct Check {
 
 impl Check {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
-        let mut snapshot = if self.staged {
+        let (mut snapshot, stale) = if self.staged {
             let root = arguments.root_or_repository(true)?;
-            revision::read(Meant::Staged, &root)?.snapshot
+            (revision::read(Meant::Staged, &root)?.snapshot, Vec::new())
         } else {
-            arguments.ledger()?
+            let root = arguments.root()?;
+            let snapshot = Snapshot::read(&root);
+            // Totals are held against what the ledger comes to for those whom its formulas are made for.
+            let stale = totals::stale(&snapshot, &workspace::read_totals(&root));
+            (snapshot, stale)
         };
         if let Some(person) = self.whom.person(&snapshot)? {
             snapshot.look_for(&person);
         }
+        snapshot.diagnostics.extend(stale);
+        diagnostic::sort(&mut snapshot.diagnostics, &snapshot.sources);
         match arguments.form {
             Form::Json => terminal::data(&findings::findings(&snapshot))?,
             Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,

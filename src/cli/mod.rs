@@ -15,6 +15,8 @@ mod person;
 mod report;
 mod terminal;
 mod tidy;
+mod totals;
+mod watch;
 mod weigh;
 mod why;
 
@@ -63,6 +65,8 @@ enum Command {
     Adopt(adopt::Adopt),
     Tidy(tidy::Tidy),
     Git(git::Git),
+    Totals(totals::Totals),
+    Watch(watch::Watch),
 }
 
 /// How a command ended, when it could do its work.
@@ -97,6 +101,8 @@ pub fn run() -> ExitCode {
         Command::Adopt(adopt) => adopt.run(&arguments, &terminal),
         Command::Tidy(tidy) => tidy.run(&arguments, &terminal),
         Command::Git(git) => git.run(&arguments, &terminal),
+        Command::Totals(totals) => totals.run(&arguments, &terminal),
+        Command::Watch(watch) => watch.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

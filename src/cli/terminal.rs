@@ -49,6 +49,11 @@ impl Terminal {
         write(&(self.form.print)(document, &self.page))
     }
 
+    /// Prints a document and a blank line under it, for what goes on and on; whether anybody reads it still.
+    pub fn goes_on(&self, document: &Document) -> Result<bool, Failure> {
+        deliver(&format!("{}\n", (self.form.print)(document, &self.page)))
+    }
+
     /// Whether documents are printed as text, beside which reports can be drawn.
     pub fn is_text(&self) -> bool {
         self.form.name == text::FORM.name
@@ -93,13 +98,19 @@ impl Drop for Progress {
 
 /// Writes to the output; a reader that has gone away is no failure.
 fn write(text: &str) -> Result<(), Failure> {
+    deliver(text).map(|_| ())
+}
+
+/// Writes to the output; whether anybody reads it still.
+fn deliver(text: &str) -> Result<bool, Failure> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Failure::new(
+        Ok(()) => Ok(true),
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(false),
+        Err(error) => Err(Failure::new(
             format!("the output can't be written: {error}"),
             "look whether the disk is full",
         )),
-        _ => Ok(()),
     }
 }
 

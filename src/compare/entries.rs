@@ -43,7 +43,7 @@ pub struct EntryChange {
 impl EntryChange {
     /// Whether any line that differs has a say in amounts, doses or cautions.
     pub fn bears_on_figures(&self) -> bool {
-        const NO_SAY: [&str; 9] = [
+        const NO_SAY: [&str; 10] = [
             "latin",
             "taste",
             "price",
@@ -53,6 +53,7 @@ impl EntryChange {
             "author",
             "year",
             "reference",
+            "totals",
         ];
         self.lines
             .iter()

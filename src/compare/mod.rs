@@ -135,6 +135,18 @@ impl FormulaChange {
         self.items.iter().any(|pair| !pair.is_same()) || !self.totals.is_same()
     }
 
+    /// Whether anything differs that somebody would make, take or be told otherwise: not only what
+    /// `check` says about it.
+    pub fn is_more_than_findings(&self) -> bool {
+        self.fate != Fate::Changed
+            || self.amounts_differ()
+            || self.doses_differ()
+            || self.within.iter().any(|pair| !pair.is_same())
+            || !self.cautions_come.is_empty()
+            || !self.cautions_gone.is_empty()
+            || !self.words.is_empty()
+    }
+
     /// Whether what a person takes differs.
     pub fn doses_differ(&self) -> bool {
         !self.intake.is_same()

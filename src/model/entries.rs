@@ -3,13 +3,11 @@
 use super::build::Builder;
 use super::checked::{piece_name, pieces_of, taken_by};
 use super::measure;
-use super::{
-    Bound, Caution, ChildRule, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight,
-};
+use super::{Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
-use crate::quantity::unit::{self, Settled, System, Weights};
+use crate::quantity::unit::{self, Settled};
 use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
 use crate::source::Span;
 use crate::syntax::tree::{Body, Entry, Line, Name, Numbers, Per, Preparation, Weighing};
@@ -61,60 +59,6 @@ impl Builder<'_> {
             let read = self.practice_line(line);
             self.keep(read);
         }
-    }
-
-    fn settle(&mut self, word: &str, words: &Name) -> Found<()> {
-        let settled = &mut self.ledger.practice.settled;
-        let said = words.text.to_lowercase();
-        let weights = || match said.as_str() {
-            "avoirdupois" => Ok(Some(Weights::Avoirdupois)),
-            "apothecary" | "apothecaries'" => Ok(Some(Weights::Apothecary)),
-            _ => Err(Diagnostic::error(
-                code::LINE_NOT_UNDERSTOOD,
-                words.span,
-                format!("`{}` is no system of weights", words.text),
-            )
-            .help("write `avoirdupois` or `apothecary`")),
-        };
-        match word {
-            "measures" => {
-                settled.measures = match said.as_str() {
-                    "imperial" => Some(System::Imperial),
-                    "us" => Some(System::Us),
-                    _ => {
-                        return Err(Diagnostic::error(
-                            code::LINE_NOT_UNDERSTOOD,
-                            words.span,
-                            format!("`{}` is no system of measures", words.text),
-                        )
-                        .help(
-                            "write `imperial` or `US`: they say whose pint, fluid ounce and minim is meant",
-                        ));
-                    }
-                }
-            }
-            "ounce" => settled.ounce = weights()?,
-            "dram" => settled.dram = weights()?,
-            "children" => {
-                let rule = match said.strip_prefix("by ").unwrap_or(&said) {
-                    "young" => ChildRule::Young,
-                    "clark" => ChildRule::Clark,
-                    "cowling" => ChildRule::Cowling,
-                    "fried" => ChildRule::Fried,
-                    _ => {
-                        return Err(Diagnostic::error(
-                            code::LINE_NOT_UNDERSTOOD,
-                            words.span,
-                            format!("`{}` is no rule for a child's dose", words.text),
-                        )
-                        .help("write `by Young`, `by Clark`, `by Cowling` or `by Fried`: they give different answers"));
-                    }
-                };
-                self.ledger.practice.children = Some((rule, words.span));
-            }
-            _ => {}
-        }
-        Ok(())
     }
 
     fn practice_line(&mut self, line: &Line) -> Found<()> {

@@ -11,6 +11,7 @@ pub mod measure;
 mod names;
 pub mod person;
 mod records;
+mod settled;
 pub mod taken;
 pub mod topic;
 
@@ -190,6 +191,8 @@ pub struct Practice {
     pub error: Stated<Decimal>,
     /// The rule by which a child's dose is worked out, where the practice asks for one.
     pub children: Option<(ChildRule, Span)>,
+    /// Where the texts with the totals of each file are kept, where the practice says so.
+    pub totals: Option<TotalsPlace>,
 }
 
 impl Default for Practice {
@@ -206,8 +209,21 @@ impl Default for Practice {
             cylinder: unstated(Decimal::new(1, 1)),
             error: unstated(Decimal::new(5, 0)),
             children: None,
+            totals: None,
         }
     }
+}
+
+/// Where the texts with the totals of each file are kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TotalsPlace {
+    /// Beside the file that they are made from.
+    Beside,
+    /// In one folder below the ledger's own, with forward slashes and without one at its end; the
+    /// folders of the files stand again in it.
+    Folder(String),
+    /// None are kept.
+    Nowhere,
 }
 
 /// A published rule for a child's share of an adult's dose.

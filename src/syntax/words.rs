@@ -165,7 +165,7 @@ const PRACTICE: &[LineWord] = measures![
     once("measures", Pattern::Words), once("ounce", Pattern::Words), once("dram", Pattern::Words),
     once("scales", Pattern::Quantity), once("cylinder", Pattern::Quantity), once("error", Pattern::Percent),
     once("money", Pattern::Words), once("address", Pattern::Words),
-    once("children", Pattern::Words), many("note", Pattern::Words),
+    once("children", Pattern::Words), once("totals", Pattern::Words), many("note", Pattern::Words),
 ];
 
 const SOURCE: &[LineWord] = &[

@@ -20,6 +20,7 @@ use crate::quantity::rounding::to_places;
 use crate::quantity::{Decimal, Spread};
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
+pub(in crate::view) use facts::facts;
 pub use page::document;
 pub(super) use page::rows;
 

@@ -14,5 +14,7 @@ pub mod pictures;
 pub mod sheet;
 pub mod standing;
 pub mod tidying;
+pub mod totals;
+pub mod watching;
 pub mod why;
 pub mod why_caution;

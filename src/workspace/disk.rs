@@ -87,6 +87,51 @@ pub fn read_files(root: &Path, place: &Path) -> Vec<OnDisk> {
         .collect()
 }
 
+/// How the names of totals end, before which stands the name of the file they are made from.
+pub const TOTALS_ENDING: &str = ".totals.txt";
+
+/// The texts with totals below a ledger's folder, in the order of names; beside a ledger of one
+/// file only that one's.
+pub fn read_totals(root: &Path) -> Vec<OnDisk> {
+    let name = |path: &Path| {
+        path.file_name()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default()
+    };
+    let (home, depth, only) = if root.is_file() {
+        let own = name(root);
+        let own = own.strip_suffix(".scruple").unwrap_or(&own);
+        (super::home(root), 1, Some(format!("{own}{TOTALS_ENDING}")))
+    } else {
+        (root, DEEPEST_FOLDER, None)
+    };
+    walk(home, depth)
+        .filter_map(Result::ok)
+        .filter(|entry| entry.file_type().is_file())
+        .filter(|entry| {
+            let name = name(entry.path());
+            only.as_ref()
+                .map_or(name.ends_with(TOTALS_ENDING), |only| *only == name)
+        })
+        .map(|entry| OnDisk {
+            shown: shown(home, entry.path()),
+            content: content(entry.path()),
+            path: entry.path().to_owned(),
+        })
+        .collect()
+}
+
+/// Takes a file away that still holds the text that was read.
+///
+/// # Errors
+/// What the file system says, or that the file was changed since; it is then still there.
+pub fn remove(path: &Path, before: &str) -> io::Result<()> {
+    if fs::read(path)? != before.as_bytes() {
+        return Err(io::Error::other("it was changed by somebody else just now"));
+    }
+    fs::remove_file(path)
+}
+
 /// The path as people see it: below the ledger's root, with forward slashes.
 fn shown(root: &Path, path: &Path) -> String {
     let below = path.strip_prefix(root).unwrap_or(path);
@@ -126,17 +171,6 @@ fn content(path: &Path) -> Content {
 /// The reason in plain words.
 pub fn read_one(path: &Path) -> Content {
     content(path)
-}
-
-/// Takes a file away, if it still holds the text that was read.
-///
-/// # Errors
-/// What the file system says, or that the file was changed since; it is then as it was.
-pub fn remove(path: &Path, before: &str) -> io::Result<()> {
-    if fs::read(path)? != before.as_bytes() {
-        return Err(io::Error::other("it was changed by somebody else just now"));
-    }
-    fs::remove_file(path)
 }
 
 /// Lets everybody who may read a file run it, too.

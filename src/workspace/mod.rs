@@ -4,6 +4,7 @@ mod content;
 mod desk;
 mod disk;
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -18,8 +19,8 @@ use crate::syntax::tree::Tree;
 pub use content::{Content, LARGEST_FILE, add};
 pub use desk::Desk;
 pub use disk::{
-    append, find, is_ledger_file, is_of_a_ledger, make_executable, read_files, read_one, remove, replace,
-    visible_entries, write_new,
+    TOTALS_ENDING, append, find, is_ledger_file, is_of_a_ledger, make_executable, read_files, read_one,
+    read_totals, remove, replace, visible_entries, write_new,
 };
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
@@ -169,6 +170,15 @@ impl Snapshot {
         if own.is_empty() { errors().collect() } else { own }
     }
 
+    /// The files in which an error lies that withholds figures, by their paths.
+    pub fn broken(&self) -> BTreeSet<String> {
+        self.before_checks
+            .iter()
+            .filter(|one| one.severity == diagnostic::Severity::Error)
+            .map(|one| self.sources.path(one.span).to_owned())
+            .collect()
+    }
+
     /// The formula with this name, in any spelling that binds.
     pub fn formula(&self, name: &str) -> Option<usize> {
         match self.ledger.names.look(name) {
@@ -195,6 +205,15 @@ pub fn contents(root: &Path) -> Vec<(String, Content)> {
         .into_iter()
         .map(|file| (file.shown, file.content))
         .collect()
+}
+
+/// The folder that the paths of a ledger's files begin in: its own, or the one that its one file lies in.
+pub fn home(root: &Path) -> &Path {
+    if root.is_file() {
+        root.parent().unwrap_or(root)
+    } else {
+        root
+    }
 }
 
 /// Where a ledger was found.

@@ -20,20 +20,23 @@ const LEVELS: &[&[&str]] = &[
     &["check"],
     &["workspace"],
     &["compare", "revision"],
-    &["history"],
+    &["history", "watch"],
     &["view"],
+    &["totals"],
     &["cli"],
 ];
 
 /// Which files may name a dependency: a file, or a folder that ends in a slash.
 const DOORS: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
+    ("ctrlc", &["watch/signals.rs"]),
     ("indicatif", &["cli/terminal.rs"]),
     (
         "jiff",
         &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
     ),
     ("miette", &["cli/report.rs"]),
+    ("notify", &["watch/signals.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
     ("rust_decimal", &["quantity/"]),
@@ -618,5 +621,5 @@ fn the_rules_see_what_they_should() {
     assert_eq!(file("source.rs", "").depth(), 1);
     assert_eq!(file("lib.rs", "").module(), None);
     let words = levels_in_words();
-    assert!(words.starts_with("source, naming") && words.ends_with("view ← cli"));
+    assert!(words.starts_with("source, naming") && words.ends_with("view ← totals ← cli"));
 }

@@ -30,3 +30,5 @@ mod sandbox;
 mod schema;
 mod spec;
 mod tidy;
+mod totals;
+mod watch;

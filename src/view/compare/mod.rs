@@ -4,6 +4,7 @@ mod page;
 
 use serde::Serialize;
 
+pub(in crate::view) use page::caution_words;
 pub use page::{document, phrases};
 
 use super::sheet::Figure;
@@ -353,7 +354,7 @@ fn herb(pair: &Pair<HerbDosed>) -> Option<HerbDifference> {
     })
 }
 
-fn caution(one: &Cautioned) -> CautionWords {
+pub(in crate::view) fn caution(one: &Cautioned) -> CautionWords {
     CautionWords {
         level: one.level.word(),
         topic: one.topic.clone(),

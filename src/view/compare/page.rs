@@ -171,7 +171,8 @@ fn of_formula(page: &mut Document, change: &FormulaChange, data: &FormulaDiffere
     }
 }
 
-fn caution_words(one: &CautionWords) -> String {
+/// A caution in one line: how strong, about what, of which herb, and whether it was accepted.
+pub(in crate::view) fn caution_words(one: &CautionWords) -> String {
     let text = one
         .text
         .as_ref()

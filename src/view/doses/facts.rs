@@ -9,7 +9,7 @@ use crate::quantity::{Decimal, Spread};
     clippy::too_many_lines,
     reason = "a list of facts in the order they are printed"
 )]
-pub(super) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
+pub(in crate::view) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, String)> {
     let mut facts = Vec::new();
     let mut fact = |label: &str, value: String| facts.push((label.to_owned(), value));
     fact(

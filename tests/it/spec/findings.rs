@@ -30,6 +30,11 @@ const NOT_IN_A_BLOCK: &[(Code, &str, &str)] = &[
         "warning",
         "depends on the size that `weigh` is asked for",
     ),
+    (
+        code::STALE_TOTALS,
+        "warning",
+        "compares a file on the disk that is no part of the ledger",
+    ),
     (code::BELOW_THE_LEAST_DOSE, "notice", "is said by `doses` only"),
 ];
 

@@ -1,0 +1,196 @@
+//! Turns a ledger and the totals that lie on the disk into what is to be written, and writes it.
+
+use std::collections::BTreeSet;
+use std::io;
+use std::path::Path;
+
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::model::TotalsPlace;
+use crate::source::{FileId, Span};
+use crate::view::totals::{MARK, first_line, places, text};
+use crate::workspace::{self, OnDisk, Snapshot, TOTALS_ENDING};
+
+/// What is to become of one file of totals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Planned {
+    /// Its path below the ledger's folder.
+    pub path: String,
+    /// The file that it is made from.
+    pub from: String,
+    /// What is to be done.
+    pub state: State,
+}
+
+/// What is to be done with a file of totals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum State {
+    /// Nothing: it says what it should.
+    Same,
+    /// Written; it is not there yet.
+    New(String),
+    /// Written in the place of the first text, which is stale.
+    Stale(String, String),
+    /// Taken away: what it was made from is gone, or totals are kept elsewhere. The text that it holds.
+    Orphan(String),
+    /// Left as it is, with the reason.
+    Left(String),
+}
+
+/// Which files of totals are wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wanted {
+    /// All that the practice asks for; all of them, beside their files, where it says nothing.
+    All,
+    /// All that the practice asks for; where it says nothing, those that are there.
+    AsThePracticeSays,
+}
+
+/// The path of the totals of a file; nothing where none are kept.
+pub fn path_for(place: &TotalsPlace, file: &str) -> Option<String> {
+    let stem = file.strip_suffix(".scruple").unwrap_or(file);
+    match place {
+        TotalsPlace::Beside => Some(format!("{stem}{TOTALS_ENDING}")),
+        TotalsPlace::Folder(folder) => Some(format!("{folder}/{stem}{TOTALS_ENDING}")),
+        TotalsPlace::Nowhere => None,
+    }
+}
+
+/// The file that a text says it was made from, if it bears the mark and lies where such totals may lie.
+fn made_from<'a>(path: &str, text: &'a str) -> Option<&'a str> {
+    let file = text.lines().next()?.strip_prefix(MARK)?.strip_suffix('.')?;
+    let beside = path_for(&TotalsPlace::Beside, file)?;
+    // A copy under another name is somebody's own.
+    let is_in_its_place = path == beside || path.strip_suffix(&beside)?.ends_with('/');
+    is_in_its_place.then_some(file)
+}
+
+/// What is to be done with each file of totals, in the order of their paths.
+///
+/// `kept` are files whose totals are left as they are because they can't be trusted just now.
+pub fn plan(
+    snapshot: &Snapshot,
+    on_disk: &[OnDisk],
+    wanted: Wanted,
+    kept: &BTreeSet<String>,
+) -> Vec<Planned> {
+    // Where the practice is not understood nobody knows where totals belong.
+    if snapshot.faults.practice {
+        return Vec::new();
+    }
+    let stated = snapshot.ledger.practice.totals.as_ref();
+    let place = stated.unwrap_or(&TotalsPlace::Beside);
+    let only_there = stated.is_none() && wanted == Wanted::AsThePracticeSays;
+    let mut planned = Vec::new();
+    let mut known = BTreeSet::new();
+    for (file, source) in snapshot.sources.iter() {
+        let Some(path) = path_for(place, &source.path) else {
+            continue;
+        };
+        let there = on_disk.iter().find(|one| one.shown == path);
+        let state = if kept.contains(&*source.path) || can_hide_formulas(snapshot, file) {
+            State::Left("its file is broken".to_owned())
+        } else {
+            match (text(snapshot, file), there) {
+                (None, _) => continue,
+                (Some(_), None) if only_there => continue,
+                (Some(text), None) => State::New(text),
+                (Some(text), Some(there)) => held_against(&source.path, text, there),
+            }
+        };
+        known.insert(path.clone());
+        // What is broken and has no totals needs no word.
+        if matches!(state, State::Left(_)) && there.is_none() {
+            continue;
+        }
+        planned.push(Planned {
+            path,
+            from: source.path.to_string(),
+            state,
+        });
+    }
+    let orphans = on_disk
+        .iter()
+        .filter(|one| !known.contains(&one.shown))
+        .filter_map(|one| {
+            let text = String::from_utf8(one.content.clone().ok()?).ok()?;
+            let from = made_from(&one.shown, &text)?.to_owned();
+            // Its file may be broken, and its totals elsewhere.
+            (!kept.contains(&from)).then(|| Planned {
+                path: one.shown.clone(),
+                from,
+                state: State::Orphan(text),
+            })
+        });
+    planned.extend(orphans);
+    planned.sort_by(|a, b| a.path.cmp(&b.path));
+    planned
+}
+
+/// Whether a file could not be read at all, so that its formulas are not known.
+fn can_hide_formulas(snapshot: &Snapshot, file: FileId) -> bool {
+    snapshot.diagnostics.iter().any(|one| {
+        one.span.file == file
+            && [code::UNREADABLE_FILE, code::NOT_UTF_8, code::FILE_TOO_LARGE].contains(&one.code)
+    })
+}
+
+fn held_against(file: &str, text: String, there: &OnDisk) -> State {
+    let was = match there.content.clone().map(String::from_utf8) {
+        Ok(Ok(was)) => was,
+        Ok(Err(_)) => return State::Left("it is no text, so it was not made by scruple".to_owned()),
+        Err(why) => return State::Left(why),
+    };
+    // A checkout may have changed the ends of its lines.
+    if was == text || was.replace("\r\n", "\n") == text {
+        State::Same
+    } else if was.lines().next() == Some(&first_line(file)) {
+        State::Stale(was, text)
+    } else {
+        State::Left("it does not say that it was made from this file, so it is somebody's own".to_owned())
+    }
+}
+
+/// Does what is planned for one file; whether anything was written or taken away.
+///
+/// # Errors
+/// What the file system says; the file is then as it was.
+pub fn carry_out(root: &Path, planned: &Planned) -> io::Result<bool> {
+    let path = workspace::home(root).join(&planned.path);
+    match &planned.state {
+        State::Same | State::Left(_) => return Ok(false),
+        State::New(text) => workspace::write_new(&path, text)?,
+        State::Stale(was, text) => workspace::replace(&path, was, text)?,
+        State::Orphan(was) => workspace::remove(&path, was)?,
+    }
+    Ok(true)
+}
+
+/// A finding for each file of totals that is there and does not say what it should.
+pub fn stale(snapshot: &Snapshot, on_disk: &[OnDisk]) -> Vec<Diagnostic> {
+    let planned = plan(snapshot, on_disk, Wanted::AsThePracticeSays, &BTreeSet::new());
+    let file = |from: &str| {
+        let found = snapshot.sources.iter().find(|(_, source)| *source.path == *from);
+        found.map(|(file, _)| file)
+    };
+    planned
+        .iter()
+        .filter_map(|one| {
+            let message = match one.state {
+                State::Stale(..) => format!("`{}` does not say what this file comes to now", one.path),
+                _ => return None,
+            };
+            Some(
+                Diagnostic::warning(code::STALE_TOTALS, Span::new(file(&one.from)?, 0, 0), message)
+                    .help("whoever reads it takes old figures for new ones; `scruple totals` writes it anew"),
+            )
+        })
+        .collect()
+}
+
+/// Whether a formula of a file has no figures.
+pub fn has_withheld(snapshot: &Snapshot, file: FileId) -> bool {
+    places(snapshot, file)
+        .into_iter()
+        .any(|at| snapshot.figures.of(at).is_none())
+}
