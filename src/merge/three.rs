@@ -62,7 +62,7 @@ pub struct Member<'a> {
 
 /// Merges the lists member by member; nothing where both put the same members into different orders
 /// and the order may matter.
-pub fn members<'a>(lists: Lists<'a>, depth: usize) -> Option<Vec<Member<'a>>> {
+pub fn members(lists: Lists<'_>, depth: usize) -> Option<Vec<Member<'_>>> {
     let (versions, ours, theirs) = told_apart(lists);
     let base_order = |order: &[usize]| -> Vec<usize> {
         let known = |at: &usize| *at < lists.base.len();

@@ -53,7 +53,7 @@ pub fn text(written: &str) -> String {
         match figures.and_then(|(items, portrait)| lines(items, &portrait)) {
             Some(lines) => out.push_str(&lines),
             None => {
-                out.push_str("  = its figures need the rest of the ledger: `scruple compare` gives them\n")
+                out.push_str("  = its figures need the rest of the ledger: `scruple compare` gives them\n");
             }
         }
     }
@@ -67,9 +67,8 @@ fn weighed(entry: &Entry) -> Option<Vec<&Ingredient>> {
     let mut items = Vec::new();
     for line in &entry.lines {
         match &line.body {
-            Body::Adapts(..) | Body::Broken => return None,
             Body::Take(taken, 0) => items.extend(taken),
-            Body::Take(..) => return None,
+            Body::Adapts(..) | Body::Broken | Body::Take(..) => return None,
             _ => {}
         }
     }

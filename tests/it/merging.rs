@@ -1,5 +1,7 @@
 //! Merges of texts by entries and lines: nothing lost, nothing made up, for any changes.
 
+use std::fmt::Write;
+
 use proptest::prelude::*;
 
 use scruple::merge::{LOOK, Marks, Merged, Versions, merge};
@@ -16,9 +18,12 @@ fn merged(base: &str, ours: &str, theirs: &str) -> Merged {
     merge(Versions { base, ours, theirs }, &marks())
 }
 
-/// A small ledger: formulas, each a list of herbs with grams and a number of notes.
+/// The number of a formula, its herbs with grams, and its notes.
+type Tea = (u8, Vec<(u8, u8)>, Vec<u8>);
+
+/// A small ledger of such formulas.
 #[derive(Debug, Clone, PartialEq)]
-struct Book(Vec<(u8, Vec<(u8, u8)>, Vec<u8>)>);
+struct Book(Vec<Tea>);
 
 impl Book {
     fn text(&self) -> String {
@@ -26,10 +31,10 @@ impl Book {
         for (name, herbs, notes) in &self.0 {
             let mut one = format!("formula tea k{name}k\n  take\n");
             for (herb, grams) in herbs {
-                one.push_str(&format!("    herb h{herb}h   {grams} g\n"));
+                writeln!(one, "    herb h{herb}h   {grams} g").unwrap();
             }
             for note in notes {
-                one.push_str(&format!("  note   words n{note}n\n"));
+                writeln!(one, "  note   words n{note}n").unwrap();
             }
             out.push(one);
         }

@@ -54,20 +54,12 @@ pub fn is_ours(script: &str) -> bool {
 /// The script with a line for this ledger; nothing if the script that is there is somebody else's.
 pub fn with(script: Option<&str>, program: &str, prefix: &str) -> Option<String> {
     let own = own_line(program, prefix);
-    let others: String = match script {
-        None => String::new(),
-        Some(script) => ledgers(script)?
-            .into_iter()
-            .filter(|line| !is_for(line, prefix))
-            .map(|line| format!("{line}\n"))
-            .collect(),
-    };
+    let mut lines = vec![own];
+    if let Some(script) = script {
+        let others = ledgers(script)?.into_iter().filter(|line| !is_for(line, prefix));
+        lines.extend(others.map(|line| format!("{line}\n")));
+    }
     // One order, so that a second run changes nothing.
-    let mut lines: Vec<String> = others
-        .lines()
-        .map(|line| format!("{line}\n"))
-        .chain([own])
-        .collect();
     lines.sort();
     Some(format!("{OPENS}{}{CLOSES}", lines.concat()))
 }
