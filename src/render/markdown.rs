@@ -166,7 +166,14 @@ fn opening(text: &str) -> String {
             .len(),
     );
     match safe.split_at_checked(digits) {
-        Some((number, rest)) if digits > 0 && rest.starts_with(['.', ')']) => format!("{number}\\{rest}"),
+        // A number opens a list only before a blank: `20.5 g` is none.
+        Some((number, rest))
+            if digits > 0
+                && rest.starts_with(['.', ')'])
+                && rest.chars().nth(1).is_none_or(char::is_whitespace) =>
+        {
+            format!("{number}\\{rest}")
+        }
         _ if safe.starts_with(['-', '+', '=']) => format!("\\{safe}"),
         _ => safe,
     }

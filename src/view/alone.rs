@@ -58,6 +58,21 @@ pub fn text(written: &str) -> String {
         }
     }
     out.push_str(tidied.get(done..).unwrap_or_default());
+    without_inner_blanks(&out)
+}
+
+/// The text without blank lines inside entries: they are spacing.
+fn without_inner_blanks(text: &str) -> String {
+    let mut lines = text.lines().peekable();
+    let mut out = String::with_capacity(text.len());
+    while let Some(line) = lines.next() {
+        let goes_on = lines.peek().is_some_and(|next| next.starts_with(' '));
+        if line.is_empty() && goes_on {
+            continue;
+        }
+        out.push_str(line);
+        out.push('\n');
+    }
     out
 }
 
