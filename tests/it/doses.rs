@@ -21,6 +21,8 @@ mod readable;
 mod reasons;
 mod schema;
 mod slow;
+mod strangers;
+mod vehicles;
 mod worked;
 
 use std::collections::{BTreeMap, HashMap};
