@@ -70,7 +70,15 @@ fn looked_back(commits: u64, every: u64, what: &str) {
     let own = Times::of(5, || {
         let found = of_formula(&repository, &newest, "tea 0-0", &mut |_, _| {}).unwrap();
         revisions = found.revisions.len();
-        if std::env::var_os("WHICH").is_some() { for one in &found.revisions { println!("{} {:?} {:?} {:?}", one.commit.id, one.change.fate, one.change.words, one.change.causes); } println!("looked at {}", found.looked_at); }
+        if std::env::var_os("WHICH").is_some() {
+            for one in &found.revisions {
+                println!(
+                    "{} {:?} {:?} {:?}",
+                    one.commit.id, one.change.fate, one.change.words, one.change.causes
+                );
+            }
+            println!("looked at {}", found.looked_at);
+        }
     });
     assert_eq!(
         revisions,

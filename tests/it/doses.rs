@@ -7,6 +7,7 @@
 
 mod adopting;
 mod alcohol;
+mod bought;
 mod cautions;
 mod children;
 mod command;
