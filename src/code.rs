@@ -96,6 +96,7 @@ codes! {
     HERB_UNDER_TWO_NAMES = "herb-under-two-names";
     // Reckoning.
     NOTHING_TAKEN = "nothing-taken";
+    PREPARED_BUT_NOT_TAKEN = "prepared-but-not-taken";
     ZERO_AMOUNT = "zero-amount";
     SPOON_WITHOUT_WEIGHT = "spoon-without-weight";
     PIECE_WITHOUT_WEIGHT = "piece-without-weight";

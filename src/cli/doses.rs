@@ -69,7 +69,11 @@ impl Doses {
         let written = intake.as_ref().is_ok_and(|intake| intake.dose.age.is_some());
         let (child, child_withheld) = match young {
             None => (None, None),
-            Some((person, rule)) => offered(person, rule, &limits, written),
+            Some((person, rule)) => within_the_stated(
+                &snapshot,
+                offered(person, rule, &limits, written),
+                intake.as_ref().ok(),
+            ),
         };
         let child_dose = child
             .as_ref()
@@ -147,6 +151,49 @@ fn offered(
     (
         None,
         Some(format!("No share by {name} can be worked out: it needs {needs}.")),
+    )
+}
+
+/// A share, unless it gives more than a herb's own dose for this age.
+fn within_the_stated(
+    snapshot: &Snapshot,
+    offer: (Option<child::ChildShare>, Option<String>),
+    intake: Option<&intake::Intake>,
+) -> (Option<child::ChildShare>, Option<String>) {
+    let (Some(share), Some(intake)) = (&offer.0, intake) else {
+        return offer;
+    };
+    let name = share.rule.name();
+    let Ok(passed) = child::passed(share.share, intake) else {
+        return (
+            None,
+            Some(format!(
+                "No share by {name} can be worked out: its figures are too large."
+            )),
+        );
+    };
+    if passed.is_empty() {
+        return offer;
+    }
+    let said: Vec<String> = passed
+        .iter()
+        .map(|one| {
+            let herb = snapshot.ledger.substances.get(one.substance);
+            format!(
+                "{} g of {} {}, where {} g is the most stated for this age",
+                short(one.gives, 3),
+                herb.map_or("", |herb| herb.name.as_str()),
+                if one.a_day { "a day" } else { "at once" },
+                short(one.most, 6)
+            )
+        })
+        .collect();
+    (
+        None,
+        Some(format!(
+            "No share by {name} is offered: it would give {}.",
+            said.join(", and ")
+        )),
     )
 }
 

@@ -113,7 +113,7 @@ fn ingredient(snapshot: &Snapshot, formula: usize, name: &str) -> Result<Bound, 
         .flat_map(|composition| composition.lines.iter().map(|line| &line.taken))
         .collect();
     match snapshot.ledger.names.look(name) {
-        Looked::Found(bound) if taken.iter().any(|one| one.what == bound) => Ok(bound),
+        Looked::Found(bound) if taken.iter().any(|one| why::is_of(snapshot, one.what, bound)) => Ok(bound),
         _ => {
             let mut names: Vec<&str> = Vec::new();
             for one in &taken {

@@ -6,10 +6,58 @@ use crate::naming::{folded, singulars};
 use crate::syntax::tree::Liquid;
 
 /// Last words of names of what is drunk or drawn out with alcohol. Common practice, no source.
-const LIQUORS: [&str; 18] = [
-    "spirit", "alcohol", "ethanol", "wine", "sherry", "vermouth", "brandy", "vodka", "rum", "gin", "whisky",
-    "whiskey", "liqueur", "beer", "ale", "cider", "mead", "tincture",
+const LIQUORS: [&str; 47] = [
+    "spirit",
+    "alcohol",
+    "ethanol",
+    "wine",
+    "sherry",
+    "vermouth",
+    "brandy",
+    "vodka",
+    "rum",
+    "gin",
+    "whisky",
+    "whiskey",
+    "liqueur",
+    "beer",
+    "ale",
+    "cider",
+    "mead",
+    "tincture",
+    "port",
+    "madeira",
+    "marsala",
+    "claret",
+    "champagne",
+    "prosecco",
+    "perry",
+    "stout",
+    "lager",
+    "porter",
+    "kvass",
+    "sake",
+    "schnapps",
+    "ouzo",
+    "raki",
+    "arrack",
+    "arak",
+    "grappa",
+    "kirsch",
+    "cognac",
+    "calvados",
+    "tequila",
+    "bourbon",
+    "absinthe",
+    "grog",
+    "punch",
+    "toddy",
+    "eggnog",
+    "moonshine",
 ];
+
+/// The same, of more than one word.
+const LIQUORS_IN_WORDS: [&str; 3] = ["aqua vitae", "eau de vie", "aquavit"];
 
 /// Words that say that there is none in it.
 const WITHOUT: [&str; 5] = [
@@ -45,6 +93,21 @@ fn ends_in(name: &str, words: &[&str]) -> bool {
     singulars(last).iter().any(|form| words.contains(&form.as_str()))
 }
 
+/// Whether a name ends in what is drunk or drawn out with alcohol, and does not say that there is none in it.
+pub fn is_a_liquor(name: &str) -> bool {
+    if is_without(name) {
+        return false;
+    }
+    let whole = folded(name);
+    ends_in(name, &LIQUORS) || LIQUORS_IN_WORDS.iter().any(|words| ends_in_words(&whole, words))
+}
+
+/// Whether the last words of a folded name are these.
+fn ends_in_words(name: &str, words: &str) -> bool {
+    name.strip_suffix(words)
+        .is_some_and(|before| before.is_empty() || before.ends_with(' '))
+}
+
 fn is_without(name: &str) -> bool {
     let name = folded(name);
     WITHOUT.iter().any(|word| name.contains(word))
@@ -56,7 +119,7 @@ pub fn holds(substance: &Substance) -> bool {
     if is_without(name) {
         return false;
     }
-    ends_in(name, &LIQUORS) || (substance.in_percent && !ends_in(name, &OTHER_STRENGTHS))
+    is_a_liquor(name) || (substance.in_percent && !ends_in(name, &OTHER_STRENGTHS))
 }
 
 /// Whether a liquid that no entry describes holds alcohol.
@@ -64,8 +127,7 @@ pub fn is_liquor(liquid: &Liquid) -> bool {
     match &liquid.name {
         Some(name) if is_without(&name.text) => false,
         Some(name) => {
-            ends_in(&name.text, &LIQUORS)
-                || (liquid.strength.is_some() && !ends_in(&name.text, &OTHER_STRENGTHS))
+            is_a_liquor(&name.text) || (liquid.strength.is_some() && !ends_in(&name.text, &OTHER_STRENGTHS))
         }
         None => liquid.strength.is_some(),
     }

@@ -27,6 +27,8 @@ pub struct Held {
     pub drawn: Contents,
     /// The names of these tinctures and syrups, in the order they stand.
     pub drawn_by: Vec<String>,
+    /// What is known by volume only, in millilitres: it is in none of the contents.
+    pub by_volume: Contents,
 }
 
 /// Something of which there is enough by judgement, so that it stands in no total.
@@ -92,13 +94,17 @@ fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usiz
     };
     for line in composition.lines.iter().filter(|line| line.how != How::Uncounted) {
         match line.taken.what {
-            Bound::Substance(at) => match line.amounts.grams.or(line.amounts.parts) {
-                Some(amount) => {
+            Bound::Substance(at) => {
+                if let Some(amount) = line.amounts.grams.or(line.amounts.parts) {
                     add(&mut found.contents, at, &amount)?;
                     add(&mut found.dry, at, &amount)?;
+                } else {
+                    if let Some(volume) = line.amounts.millilitres {
+                        add(&mut found.by_volume, at, &volume)?;
+                    }
+                    found.lacks(Some(&line.taken.name.text));
                 }
-                None => found.lacks(Some(&line.taken.name.text)),
-            },
+            }
             Bound::Formula(at) => {
                 let Some(inner) = figures.of(at) else {
                     found.lacks(Some(&line.taken.name.text));
@@ -152,6 +158,10 @@ fn gather(figures: &Figures, composition: &Composition, known: &mut HashMap<usiz
                     if drawn_out {
                         add(&mut found.drawn, *herb, &taken(part)?)?;
                     }
+                }
+                for (substance, part) in &held.by_volume {
+                    let share = part.over(&Spread::exact(whole.nominal))?;
+                    add(&mut found.by_volume, *substance, &share.times(&amount)?)?;
                 }
                 if !drawn_out {
                     for (herb, part) in &held.dry {

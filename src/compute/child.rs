@@ -1,7 +1,8 @@
 //! The published rules for a child's share of an adult's dose; none of them decides anything.
 
+use super::intake::Intake;
 use crate::model::{ChildRule, Person};
-use crate::quantity::rounding::quotient;
+use crate::quantity::rounding::{quotient, settled};
 use crate::quantity::{Checked, Decimal, Overflow};
 
 /// A child's share by one rule.
@@ -75,6 +76,52 @@ pub fn share(rule: ChildRule, person: &Person) -> Checked<Option<ChildShare>> {
         share: share.min(Decimal::ONE),
         working,
     }))
+}
+
+/// A herb of which a share would give more than is stated for the child's own age.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Passed {
+    /// The herb, by its place in the ledger.
+    pub substance: usize,
+    /// What the share gives at the most, in grams.
+    pub gives: Decimal,
+    /// What is stated, in grams.
+    pub most: Decimal,
+    /// Whether both are for a day; else at a time.
+    pub a_day: bool,
+}
+
+/// The herbs of which a share of a dose would give more than is stated for the age it was reckoned for.
+/// Figures for grown-ups say nothing of a child, and what is drawn out is compared with nothing.
+///
+/// # Errors
+/// [`Overflow`] when a figure does not fit.
+pub fn passed(share: Decimal, intake: &Intake) -> Checked<Vec<Passed>> {
+    let mut found = Vec::new();
+    if intake.drawn_out || intake.given.is_some() {
+        return Ok(found);
+    }
+    for herb in intake.herbs.iter().filter(|herb| !herb.published.for_adults) {
+        let once = herb
+            .published
+            .most_at_once
+            .map(|most| (Some(herb.at_once), most, false));
+        let day = herb.published.most_a_day.map(|most| (herb.a_day, most, true));
+        for (amount, (most, _), a_day) in once.into_iter().chain(day) {
+            let Some(amount) = amount else { continue };
+            // A third of 3 g is 1 g, whatever the division left behind.
+            let gives = settled(amount.high.checked_mul(share).ok_or(Overflow)?);
+            if gives > most {
+                found.push(Passed {
+                    substance: herb.substance,
+                    gives,
+                    most,
+                    a_day,
+                });
+            }
+        }
+    }
+    Ok(found)
 }
 
 /// Whether an age is a child's, for whom the adult's figures do not speak.

@@ -1,6 +1,7 @@
 //! Sizes a formula: fixed amounts first, then parts, percentages, and what is missing to a total.
 
 use super::measure::{Use, yield_of};
+use super::prepared;
 use super::shares::{self, grams_made, grams_yielded, not_negative};
 use super::sizing::Sizing;
 use super::trace::Trace;
@@ -68,7 +69,9 @@ impl Reckoner<'_> {
         }
         let fixed = self.fixed(&formula, &mut sizing, trace);
         // An unknown name or an amount that was refused has been reported where it stands.
-        let complete = !formula.refused && formula.taken.iter().all(|taken| taken.amount.is_some());
+        let complete = !formula.refused
+            && self.takes_what_it_prepares(&formula)
+            && formula.taken.iter().all(|taken| taken.amount.is_some());
         let known = formula.taken.iter().all(|taken| taken.what != Bound::Unknown);
         if !complete {
             return None;
@@ -90,6 +93,35 @@ impl Reckoner<'_> {
                 None
             }
         }
+    }
+
+    /// Whether everything that a step names is taken; what is not is reported.
+    fn takes_what_it_prepares(&mut self, formula: &Formula) -> bool {
+        let strangers = prepared::strangers(self.ledger, formula);
+        for prepared::Stranger { name, meant } in &strangers {
+            let mut finding = Diagnostic::error(
+                code::PREPARED_BUT_NOT_TAKEN,
+                name.span,
+                format!(
+                    "`{}` is prepared here, and {} does not take it, so it is in no figure",
+                    name.text, formula.name.text
+                ),
+            )
+            .help(format!(
+                "add it under `take` with its amount: `{}   10 g`; or name what is taken",
+                name.text
+            ));
+            if let Some(span) = formula.take_span {
+                finding = finding.related(span, "this is what it takes");
+            }
+            if meant.is_empty() {
+                finding
+                    .message
+                    .push_str("; nothing of that name is declared, so no caution is known");
+            }
+            self.diagnostics.push(finding);
+        }
+        strangers.is_empty()
     }
 
     /// Amounts that need no other line: weights, volumes, spoons, pieces and estimates.

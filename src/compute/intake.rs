@@ -56,10 +56,25 @@ pub struct Intake {
     /// The names of what is taken as it is beside what is drawn out, and how much of it can't be told: it
     /// stands in no figure and is compared with nothing.
     pub unknown: Vec<String>,
+    /// What is bought ready-made of a herb and taken by volume: what it holds of the herb is not reckoned.
+    pub bought: Vec<BoughtIntake>,
     /// How it is given, where it is not by mouth.
     pub given: Option<String>,
     /// How the dose became grams of the blend, if that was asked for.
     pub working: Vec<Working>,
+}
+
+/// What a person takes of something that is bought ready-made, such as a tincture.
+#[derive(Debug, Clone)]
+pub struct BoughtIntake {
+    /// Its place in the ledger.
+    pub substance: usize,
+    /// What it was made of, by its place in the ledger.
+    pub made_of: usize,
+    /// At a time, in millilitres.
+    pub at_once: Spread,
+    /// In a day, in millilitres; the nominal at the most often that is directed.
+    pub a_day: Option<Spread>,
 }
 
 /// What a person takes of one herb.
@@ -67,8 +82,8 @@ pub struct Intake {
 pub struct HerbIntake {
     /// Its place in the ledger.
     pub substance: usize,
-    /// Its share of the whole in percent.
-    pub share: Decimal,
+    /// Its share of the whole in percent; nothing where some of the whole has no weight.
+    pub share: Option<Decimal>,
     /// At a time, in grams.
     pub at_once: Spread,
     /// In a day, in grams; the nominal at the most often that is directed.
@@ -223,6 +238,7 @@ fn of_line(
     } else {
         Herbs::default()
     };
+    let bought = bought(ledger, composition, &held, size, times)?;
     let doses_held = doses_held(composition, size)?;
     let lasts_days = match (doses_held, times) {
         (Some(doses), Some(times)) if !times.nominal.is_zero() => {
@@ -257,6 +273,7 @@ fn of_line(
         drawn_by: held.drawn_by,
         unweighed,
         unknown: if mixed { held.unknown } else { Vec::new() },
+        bought,
         given: composition
             .formula
             .given
@@ -264,6 +281,40 @@ fn of_line(
             .filter(|given| !naming::folded(given).starts_with("by mouth")),
         working,
     })
+}
+
+/// What of each thing that is bought ready-made of a herb a dose takes, by volume.
+fn bought(
+    ledger: &Ledger,
+    composition: &Composition,
+    held: &Held,
+    size: Size,
+    times: Option<Spread>,
+) -> Checked<Vec<BoughtIntake>> {
+    let whole = composition.totals.volume.or(composition.totals.millilitres);
+    let mut found = Vec::new();
+    for (substance, amount) in &held.by_volume {
+        let made_of = ledger.substances.get(*substance).and_then(|one| one.made_of);
+        let at_once = match (size, whole) {
+            (Size::Millilitres(volume), Some(whole)) if !whole.nominal.is_zero() => {
+                amount.times(&volume)?.proportion(Decimal::ONE, whole.nominal)?
+            }
+            (Size::Share(share), _) => amount.times(&share)?,
+            // Of a weight it can't be told; what then is left out is named among what has no weight.
+            _ => continue,
+        };
+        let Some(made_of) = made_of else { continue };
+        found.push(BoughtIntake {
+            substance: *substance,
+            made_of,
+            at_once: at_once.settled(),
+            a_day: times
+                .map(|times| at_once.times(&times))
+                .transpose()?
+                .map(|day| day.settled()),
+        });
+    }
+    Ok(found)
 }
 
 /// How often a day: the least, and, as the value worked with, the most that is directed.
@@ -331,8 +382,15 @@ fn herbs(
             .contents
             .values()
             .try_fold(Spread::ZERO, |sum, part| sum.plus(part))?;
+        let mut herbs = each_herb(ledger, planner, composition, &held.contents, &whole, taken)?;
+        if !held.complete {
+            // Of a whole of which a part is left out no share can be told.
+            for herb in &mut herbs {
+                herb.share = None;
+            }
+        }
         return Ok(Herbs {
-            whole: each_herb(ledger, planner, composition, &held.contents, &whole, taken)?,
+            whole: herbs,
             ..Herbs::default()
         });
     }
@@ -382,7 +440,8 @@ fn each_herb(
             share: quotient(
                 amount.nominal.checked_mul(Decimal::ONE_HUNDRED).ok_or(Overflow)?,
                 whole.nominal,
-            )?,
+            )
+            .map(Some)?,
             at_once: at_once.settled(),
             a_day,
             published: published(planner, ledger, *substance, whom)?,

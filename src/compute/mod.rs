@@ -15,11 +15,13 @@ pub mod intake;
 pub mod make;
 mod measure;
 mod order;
+mod prepared;
 pub mod reason;
 mod shares;
 mod sizing;
 mod spoon;
 pub mod trace;
+mod vehicle;
 pub mod within;
 
 use std::borrow::Cow;

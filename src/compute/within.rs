@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::collections::HashSet;
 
 use super::trace::Step;
-use super::{Amounts, Composition, Figures, How, LineFigure, Totals, adapt, alcohol};
+use super::{Amounts, Composition, Figures, How, LineFigure, Totals, adapt, alcohol, prepared, vehicle};
 use crate::model::{Bound, Formula, Ledger, Looked};
 use crate::source::Span;
 
@@ -15,6 +15,10 @@ enum Via {
     Taken,
     /// A step pours it on.
     Liquid,
+    /// A step names it, and no line takes it.
+    Prepared,
+    /// A dose is taken in it.
+    Vehicle,
     /// It is bought made of it.
     MadeOf,
     /// It holds alcohol, for which this entry speaks.
@@ -137,6 +141,15 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
             .map(|taken| (taken.what, Via::Taken, taken.span))
             .collect();
         let mut nameless: Vec<Unsaid> = Vec::new();
+        for stranger in prepared::strangers(ledger, &open.formula) {
+            let span = stranger.name.span;
+            held.extend(
+                stranger
+                    .meant
+                    .into_iter()
+                    .map(|bound| (bound, Via::Prepared, span)),
+            );
+        }
         for step in &open.formula.steps {
             for liquid in &step.preparation.media {
                 match liquid.name.as_ref().and_then(|name| named(ledger, &name.text)) {
@@ -146,6 +159,29 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
                         span: step.span,
                         substance: None,
                     }),
+                    None => {}
+                }
+            }
+        }
+        // How the formula itself is taken; what is in it is taken with it, whatever that one's doses say.
+        let doses = if looked == 0 {
+            open.formula.doses.as_slice()
+        } else {
+            &[]
+        };
+        for line in doses {
+            for words in vehicle::vehicles(&line.dose) {
+                match named(ledger, &words) {
+                    // `in a cup of the tea` is the formula itself.
+                    Some(bound) if is_itself(ledger, bound, &open.formula) => {}
+                    Some(bound) => held.push((bound, Via::Vehicle, line.span)),
+                    None if alcohol::is_a_liquor(&words) || alcohol::is_a_liquor(&vehicle::bare(&words)) => {
+                        nameless.push(Unsaid {
+                            name: vehicle::bare(&words),
+                            span: line.span,
+                            substance: None,
+                        });
+                    }
                     None => {}
                 }
             }
@@ -196,6 +232,11 @@ fn named(ledger: &Ledger, name: &str) -> Option<Bound> {
         Looked::Found(bound) => Some(bound),
         _ => None,
     })
+}
+
+fn is_itself(ledger: &Ledger, bound: Bound, formula: &Formula) -> bool {
+    matches!(bound, Bound::Formula(at)
+        if ledger.formulas.get(at).is_some_and(|other| other.name.span == formula.name.span))
 }
 
 impl Within<'_> {
@@ -363,6 +404,8 @@ fn step(via: Via, outer: &str, inner: &str, span: Option<Span>) -> Step {
     let says = match via {
         Via::Taken => format!("{outer} takes {inner}"),
         Via::Liquid => format!("{outer} is prepared in {inner}"),
+        Via::Prepared => format!("a step of {outer} prepares {inner}, which it does not take"),
+        Via::Vehicle => format!("a dose of {outer} is taken in {inner}"),
         Via::MadeOf => format!("{outer} is bought ready-made of {inner}"),
         Via::Alcohol => format!("{outer} holds alcohol, and what that asks for is said of {inner}"),
     };

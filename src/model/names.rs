@@ -82,6 +82,11 @@ impl Names {
         }
     }
 
+    /// Every name, folded, with what it means, in no order.
+    pub fn all(&self) -> impl Iterator<Item = (&str, Bound)> {
+        self.exact.iter().map(|(name, bound)| (name.as_str(), *bound))
+    }
+
     /// The declared name nearest to a slip of the pen.
     pub fn nearest(&self, name: &str) -> Option<&str> {
         nearest(name, self.written.iter().map(String::as_str))

@@ -11,7 +11,7 @@ use super::standing;
 use super::why::WhySource;
 use crate::compute::caution::{Assessed, Bearing};
 use crate::compute::child::{ChildShare, is_child};
-use crate::compute::intake::{HerbIntake, Intake, LineIntake};
+use crate::compute::intake::{BoughtIntake, HerbIntake, Intake, LineIntake};
 use crate::compute::{AsNeeded, Composition};
 use crate::diagnostic::Diagnostic;
 use crate::model::Person;
@@ -45,6 +45,19 @@ pub struct BehindDose {
     /// Behind one dose.
     pub at_once: Figure,
     /// Behind a day.
+    pub a_day: Option<Figure>,
+}
+
+/// Something bought ready-made of a herb, taken by volume; millilitres as decimal strings.
+#[derive(Debug, Clone, Serialize)]
+pub struct BoughtDose {
+    /// Its name.
+    pub name: String,
+    /// What it was made of; how much of that is in it is not reckoned.
+    pub made_of: String,
+    /// In one dose.
+    pub at_once: Figure,
+    /// In a day.
     pub a_day: Option<Figure>,
 }
 
@@ -85,8 +98,8 @@ pub struct Needed {
 pub struct HerbDose {
     /// The herb.
     pub herb: String,
-    /// Percent of the blend by weight.
-    pub share: String,
+    /// Percent of the blend by weight; nothing where some of it has no weight.
+    pub share: Option<String>,
     /// In one dose.
     pub at_once: Figure,
     /// In a day; the nominal at the most often that is directed.
@@ -181,6 +194,8 @@ pub struct Doses {
     pub herbs: Vec<HerbDose>,
     /// What stands behind the part that is drawn out, where only a part is.
     pub behind: Vec<BehindDose>,
+    /// What is bought ready-made of a herb and taken by volume.
+    pub bought: Vec<BoughtDose>,
     /// Lines without a weight, reckoned as if they weighed nothing: figures are the most that they can be.
     pub unweighed: Vec<String>,
     /// What is taken and has no weight that can be told: it stands in no figure and is not compared.
@@ -282,6 +297,15 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
                 a_day: herb.a_day.as_ref().map(Figure::from),
             },
         ),
+        bought: intake.map_or_else(Vec::new, |intake| {
+            let of = |one: &BoughtIntake| BoughtDose {
+                name: name(parts.snapshot, one.substance),
+                made_of: name(parts.snapshot, one.made_of),
+                at_once: Figure::from(&one.at_once),
+                a_day: one.a_day.as_ref().map(Figure::from),
+            };
+            intake.bought.iter().map(of).collect()
+        }),
         unweighed: intake.map(|intake| intake.unweighed.clone()).unwrap_or_default(),
         not_compared: intake.map(|intake| intake.unknown.clone()).unwrap_or_default(),
         nothing_stated: nothing_stated(parts),
@@ -407,7 +431,7 @@ fn herb_dose(snapshot: &Snapshot, herb: &HerbIntake) -> HerbDose {
     let adults = herb.published.for_adults;
     HerbDose {
         herb: name(snapshot, herb.substance),
-        share: digits(to_places(herb.share, 6)),
+        share: herb.share.map(|share| digits(to_places(share, 6))),
         at_once: Figure::from(&herb.at_once),
         a_day: herb.a_day.as_ref().map(Figure::from),
         least_at_once: bound(herb.published.least_at_once, adults),

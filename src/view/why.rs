@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::findings::{At, at};
 use super::standing;
-use crate::compute::intake::Intake;
+use crate::compute::intake::{BoughtIntake, Intake};
 use crate::compute::trace::Step;
 use crate::compute::{self, Composition, LineFigure};
 use crate::model::Bound;
@@ -103,7 +103,7 @@ pub fn why(snapshot: &Snapshot, formula: usize, only: Option<Bound>, intake: Opt
     // Of one ingredient the lines that take it, and those that take a formula in which it is.
     let leads_to = |what: Bound| {
         only.is_none_or(|only| {
-            what == only
+            is_of(snapshot, what, only)
                 || matches!(what, Bound::Formula(at)
                     if takes(snapshot, at, only) || inside(snapshot, at).into_iter().any(|inner| takes(snapshot, inner, only)))
         })
@@ -129,7 +129,11 @@ pub fn why(snapshot: &Snapshot, formula: usize, only: Option<Bound>, intake: Opt
         lines: lines(snapshot, composition, formula, leads_to),
         inner: inner.collect(),
         doses: intake
-            .map(|intake| doses(snapshot, composition, intake, only))
+            .map(|intake| {
+                let mut lines = doses(snapshot, composition, intake, only);
+                lines.extend(bought(snapshot, intake, only));
+                lines
+            })
             .unwrap_or_default(),
     })
 }
@@ -140,7 +144,78 @@ fn takes(snapshot: &Snapshot, formula: usize, wanted: Bound) -> bool {
         .of(formula)
         .into_iter()
         .flat_map(|one| &one.lines);
-    lines.into_iter().any(|line| line.taken.what == wanted)
+    lines
+        .into_iter()
+        .any(|line| is_of(snapshot, line.taken.what, wanted))
+}
+
+/// Whether something is what is asked about, or is bought ready-made of it.
+pub fn is_of(snapshot: &Snapshot, what: Bound, asked: Bound) -> bool {
+    what == asked
+        || matches!((what, asked), (Bound::Substance(at), Bound::Substance(herb)) if made_of(snapshot, at) == Some(herb))
+}
+
+fn made_of(snapshot: &Snapshot, substance: usize) -> Option<usize> {
+    snapshot.ledger.substances.get(substance)?.made_of
+}
+
+/// What a dose takes of what is bought ready-made.
+fn bought(snapshot: &Snapshot, intake: &Intake, only: Option<Bound>) -> Vec<WhyLine> {
+    let name = |place: usize| {
+        snapshot
+            .ledger
+            .substances
+            .get(place)
+            .map_or("", |one| one.name.as_str())
+    };
+    let dose = intake.dose.span;
+    let step = |says: String, span: Option<Span>| {
+        why_step(
+            snapshot,
+            &Step {
+                says,
+                span,
+                book: None,
+            },
+        )
+    };
+    let wanted =
+        |one: &&BoughtIntake| only.is_none_or(|only| is_of(snapshot, Bound::Substance(one.substance), only));
+    let line = |one: &BoughtIntake| {
+        let mut steps = vec![step(
+            format!("the dose is {}", snapshot.sources.text(dose)),
+            Some(dose),
+        )];
+        steps.extend(intake.working.iter().map(|step| why_step(snapshot, step)));
+        if let Some(volume) = &intake.liquid_at_once {
+            let says = format!("so a dose takes {}", print::spread(&volume.settled(), 6, "ml"));
+            steps.push(step(says, None));
+        }
+        let says = format!(
+            "of which {} are {}",
+            print::spread(&one.at_once, 6, "ml"),
+            name(one.substance)
+        );
+        steps.push(step(says, None));
+        let entry = snapshot
+            .ledger
+            .substances
+            .get(one.substance)
+            .and_then(|own| own.span);
+        let says = format!(
+            "it is bought ready-made of {}: what it holds of that is not reckoned",
+            name(one.made_of)
+        );
+        steps.push(step(says, entry));
+        WhyLine {
+            name: name(one.substance).to_owned(),
+            result: format!("{} in a dose", print::spread(&one.at_once, 3, "ml")),
+            written: snapshot.sources.text(dose).to_owned(),
+            steps,
+            at: at(&snapshot.sources, dose),
+        }
+    };
+    intake.bought.iter().filter(wanted).map(line).collect()
 }
 
 /// The workings of those lines of a formula that are wanted.
@@ -262,9 +337,12 @@ fn doses(
             let says = if intake.drawn_out {
                 format!("behind it stand {}", print::spread(&herb.at_once, 6, "g"))
             } else {
+                let share = herb
+                    .share
+                    .map(|share| format!("{} % of it is ", print::short(share, 3)));
                 format!(
-                    "{} % of it is {}: {}",
-                    print::short(herb.share, 3),
+                    "{}{}: {}",
+                    share.unwrap_or_default(),
                     substance.name,
                     print::spread(&herb.at_once, 6, "g")
                 )

@@ -7,6 +7,7 @@
 
 mod adopting;
 mod alcohol;
+mod bought;
 mod cautions;
 mod children;
 mod command;
@@ -21,6 +22,8 @@ mod readable;
 mod reasons;
 mod schema;
 mod slow;
+mod strangers;
+mod vehicles;
 mod worked;
 
 use std::collections::{BTreeMap, HashMap};

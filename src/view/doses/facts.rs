@@ -67,6 +67,22 @@ pub(in crate::view) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, St
             format!("{} to 100 ml of water", spread(&strength.settled(), 2, "g")),
         );
     }
+    for (one, shown) in intake.bought.iter().zip(&data.bought) {
+        let day = one
+            .a_day
+            .as_ref()
+            .map(|day| format!(", {} in a day", spread(day, 2, "ml")))
+            .unwrap_or_default();
+        fact(
+            "bought ready-made",
+            format!(
+                "{} {} in a dose{day}; what it holds of {} is not reckoned",
+                shown.name,
+                spread(&one.at_once, 2, "ml"),
+                shown.made_of
+            ),
+        );
+    }
     if let Some(times) = &intake.times {
         let often = if times.is_exact() {
             format!("{} times", short(times.nominal, 1))

@@ -111,7 +111,9 @@ fn table(intake: &Intake, data: &Doses) -> Table {
             shown.herb.clone(),
             dose(&herb.at_once),
             herb.a_day.as_ref().map(dose).unwrap_or_default(),
-            format!("{} %", short(herb.share, 1)),
+            herb.share
+                .map(|share| format!("{} %", short(share, 1)))
+                .unwrap_or_default(),
         ]);
         let at_once = at_once(herb, shown);
         let a_day = herb.published.most_a_day.zip(shown.most_a_day.as_ref());

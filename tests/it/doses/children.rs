@@ -335,3 +335,39 @@ fn a_childs_share_is_marked_for_a_decision() {
         "{said}"
     );
 }
+
+/// A herb's own dose for the age comes before a rule of thumb. By Young at eight years 8 / 20 of 3 g = 1.2 g,
+/// 3.6 g in a day of three doses; at six years 6 / 18 of it = 1 g, 3 g a day: just what is stated.
+#[test]
+fn no_share_is_offered_above_what_is_stated_for_the_age() {
+    let ledger = |lines: &str, dose: &str| {
+        format!(
+            "practice\n  children   by Young\n\nsource book\n  title   a book\n\nherb mint leaf\n  dose   1 to 3 g, 3 times a day   source book\n{lines}\n\
+             formula tea\n  take   mint leaf 100 g\n  dose   {dose}\n"
+        )
+    };
+    let own = "  dose   age 6 to 12: 1 g, 3 times a day   source book\n";
+    let asked = |text: &str, age: &str| {
+        let folder = on_disk(&[("practice.scruple", text)]);
+        run(folder.path(), &["doses", "tea", "--age", age, "--as", "json"]).json()
+    };
+    let eight = asked(&ledger(own, "3 g, 3 times a day"), "8");
+    assert!(eight["child"].is_null(), "{eight:#}");
+    assert_eq!(
+        eight["child_withheld"],
+        "No share by Young is offered: it would give 1.2 g of mint leaf at once, where 1 g is the most stated for this age, \
+         and 3.6 g of mint leaf a day, where 3 g is the most stated for this age."
+    );
+    let six = asked(&ledger(own, "3 g, 3 times a day"), "6");
+    assert!(six["child_withheld"].is_null(), "{six:#}");
+    assert_eq!(six["child"]["dose"], "1 g of the blend");
+    // More often than the herb's own dose: 8 / 20 of 2 g = 0.8 g at once, and 4 g in five of them.
+    let often = asked(&ledger(own, "2 g, 5 times a day"), "8");
+    assert_eq!(
+        often["child_withheld"],
+        "No share by Young is offered: it would give 4 g of mint leaf a day, where 3 g is the most stated for this age."
+    );
+    // Nothing stated for the age: figures for grown-ups withhold nothing.
+    let silent = asked(&ledger("", "3 g, 3 times a day"), "8");
+    assert_eq!(silent["child"]["dose"], "1.2 g of the blend", "{silent:#}");
+}
