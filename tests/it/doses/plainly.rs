@@ -439,6 +439,7 @@ fn a_topic_that_is_not_understood_is_one_finding() {
         ("breastfeeding", "is breast feeding"),
         ("blood thinning medicines", "takes warfarin"),
         ("blood-thinning medicines", "takes warfarin"),
+        ("anticoagulants", "takes aspirin"),
     ] {
         let line = format!("  avoid   {topic}\n");
         assert!(
