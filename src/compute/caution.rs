@@ -106,7 +106,10 @@ pub fn assess(
             continue;
         };
         for caution in &substance.cautions {
-            let bearing = bearing(ledger, &caution.topic.text, person);
+            let bearing = match bearing(ledger, &caution.topic.text, person) {
+                Bearing::ThisPerson(_) if is_beside(ledger, caution, person) => Bearing::Others,
+                bearing => bearing,
+            };
             found.push(Assessed {
                 substance: place,
                 level: softened(caution, &bearing, person),
@@ -163,6 +166,39 @@ fn softened(caution: &Caution, bearing: &Bearing, person: Option<&Person>) -> Le
     } else {
         caution.level.min(Level::Consult)
     }
+}
+
+/// Whether the words of a caution on other allergies name none of a person's, and every one of them
+/// that the mixed lot asks for is a plant of a known family: the family's herbs are found by that.
+fn is_beside(ledger: &Ledger, caution: &Caution, person: Option<&Person>) -> bool {
+    if !is_mixed(caution) || caution.text.is_none() {
+        return false;
+    }
+    let mixed = topic(ledger, &caution.topic.text);
+    person
+        .into_iter()
+        .flat_map(|person| &person.facts)
+        .filter(|fact| mixed.is_some_and(|mixed| mixed.concerns(fact.kind, &fact.words)))
+        .all(|fact| {
+            !names_it(caution, fact) && family_of(ledger, fact).is_some_and(|own| !names_kin(caution, own))
+        })
+}
+
+/// The topic of the plant family to which somebody's allergy belongs.
+fn family_of<'a>(ledger: &'a Ledger, fact: &Fact) -> Option<&'a Topic> {
+    ledger.topics.iter().find(|topic| {
+        fact.kind == FactKind::Allergic
+            && topic.names.iter().any(|name| name.ends_with("aceae"))
+            && topic.concerns(fact.kind, &fact.words)
+    })
+}
+
+/// Whether a caution's own words name a family or another plant of it: cowslip is a primula.
+fn names_kin(caution: &Caution, family: &Topic) -> bool {
+    let text = caution.text.as_deref().map(folded).unwrap_or_default();
+    let names = family.names.iter().map(|name| FactKind::Allergic.after(name));
+    let plants = family.when.iter().map(|(_, words)| words.as_str());
+    names.chain(plants).any(|words| text.contains(words))
 }
 
 /// Whether an assessed caution was softened: it is milder than its line.
@@ -286,7 +322,7 @@ fn by_kinship(
         let itself = matches!(
             ledger.names.look(&fact.words),
             Looked::Found(Bound::Substance(at)) if at == place
-        );
+        ) || is_plant_of(ledger, substance, family, fact);
         // What the entry says of the family stands, however mild; of the herb itself only an `avoid` will do.
         let warned = substance.cautions.iter().any(|caution| {
             (!itself || caution.level == Level::Avoid)
@@ -297,10 +333,16 @@ fn by_kinship(
         });
         if (family || itself) && !warned {
             let topic = format!("allergy {}", fact.words);
+            // Of a plant that stands among the mixed lot, its kin are asked about and not forbidden.
+            let level = if !itself && is_one_plant(ledger, fact) {
+                Level::Consult
+            } else {
+                Level::Avoid
+            };
             return Some(Assessed {
                 substance: place,
-                level: Level::Avoid,
-                accepted: accepted(ledger, composition, &topic, Level::Avoid),
+                level,
+                accepted: accepted(ledger, composition, &topic, level),
                 topic,
                 text: Some(if itself {
                     ITSELF.to_owned()
@@ -314,6 +356,33 @@ fn by_kinship(
         }
     }
     None
+}
+
+/// Whether an allergy is to a plant of the mixed lot and not to its whole family.
+fn is_one_plant(ledger: &Ledger, fact: &Fact) -> bool {
+    let said = folded(&fact.words);
+    let mixed = topic(ledger, "allergy other").is_some_and(|mixed| mixed.concerns(fact.kind, &said));
+    let named = |family: &Topic| {
+        let mut names = family.names.iter().map(|name| FactKind::Allergic.after(name));
+        names.any(|name| same_but_for_number(name, &said))
+    };
+    mixed && family_of(ledger, fact).is_some_and(|family| !named(family))
+}
+
+/// Whether a herb's name says that it is the plant somebody is allergic to: `birch leaf` for birch,
+/// `spearmint leaf` for mint. Without a word on its family only the first word of the name counts.
+fn is_plant_of(ledger: &Ledger, substance: &Substance, of_family: bool, fact: &Fact) -> bool {
+    if !is_one_plant(ledger, fact) {
+        return false;
+    }
+    let said = folded(&fact.words);
+    let plant = said.strip_suffix(" pollen").unwrap_or(&said);
+    let name = folded(&substance.name);
+    if of_family {
+        name.contains(plant)
+    } else {
+        substance.family.is_none() && name.split(' ').next() == Some(plant)
+    }
 }
 
 /// Whether a fact names a plant family, by any name that a topic gives it: Compositae for Asteraceae.

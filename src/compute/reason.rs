@@ -142,6 +142,14 @@ fn concerned(ledger: &Ledger, one: &Assessed) -> Vec<Step> {
     steps
 }
 
+/// Whether its topic concerns a person, and only its words are about something else.
+fn is_beside(ledger: &Ledger, one: &Assessed, person: &Person) -> bool {
+    topic(ledger, &one.topic).is_some_and(|topic| {
+        let mut facts = person.facts.iter();
+        facts.any(|fact| topic.concerns(fact.kind, &fact.words))
+    })
+}
+
 /// Why it bears on this person, or does not.
 fn bears(ledger: &Ledger, person: Option<&Person>, one: &Assessed) -> Step {
     match (&one.bearing, person) {
@@ -165,6 +173,13 @@ fn bears(ledger: &Ledger, person: Option<&Person>, one: &Assessed) -> Step {
         (Bearing::Everyone, _) => step("so everyone is told, whoever it is for".to_owned(), None, None),
         (Bearing::NotKnown, _) => step(
             "the age of this person is not known, so it can't be told".to_owned(),
+            None,
+            None,
+        ),
+        (_, Some(person)) if is_beside(ledger, one, person) => step(
+            "its words name nothing of this person's, and herbs of the plant family that they are allergic to are \
+             asked about by themselves, so it is listed for others"
+                .to_owned(),
             None,
             None,
         ),

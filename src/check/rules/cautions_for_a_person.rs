@@ -3,7 +3,7 @@
 use crate::check::Scope;
 use crate::code;
 use crate::compute::Composition;
-use crate::compute::caution::{Assessed, Bearing, assess};
+use crate::compute::caution::{Assessed, Bearing, assess, topic};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Level, Person};
 
@@ -33,7 +33,8 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
 fn for_everyone(scope: &Scope<'_>, composition: &Composition, report: &mut Vec<Diagnostic>) {
     let person = scope.person_of(&composition.formula);
     for one in assess(scope.ledger, scope.figures, composition, person) {
-        if one.bearing != Bearing::Everyone || one.level != Level::Avoid {
+        // A topic that isn't understood is said as that, once, and decides for nobody.
+        if one.bearing != Bearing::Everyone || one.level != Level::Avoid || topic(scope.ledger, &one.topic).is_none() {
             continue;
         }
         let said = one.text.as_ref().map(|text| format!(": {text}")).unwrap_or_default();

@@ -36,8 +36,15 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
             caution.topic.span,
             format!("`{name}` is no topic that the checks know, so it is shown to everyone"),
         );
-        let names = || ledger.topics.iter().map(|topic| topic.name.as_str());
-        report.push(match nearest(name, names()) {
+        if let Some(several) = several(ledger, name) {
+            let word = caution.level.word();
+            let lines: Vec<String> = several.iter().map(|one| format!("`{word}   {one}`")).collect();
+            report.push(finding.help(format!("write a line for each: {}", lines.join(" and "))));
+            continue;
+        }
+        let own = ledger.topics.iter().map(|topic| topic.name.as_str());
+        let also = || ledger.topics.iter().flat_map(|topic| topic.names.iter().map(String::as_str));
+        report.push(match nearest(name, own).or_else(|| nearest(name, also())) {
             Some(near) => finding
                 .help(format!("did you mean `{near}`?"))
                 .fix(format!("write `{near}`"), caution.topic.span, near),
@@ -61,6 +68,14 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         }
         report.extend(person.facts.iter().filter_map(|fact| unknown_fact(ledger, fact)));
     }
+}
+
+/// The topics that one line names together, as `pregnancy, lactation`, if each of them is known.
+fn several(ledger: &Ledger, name: &str) -> Option<Vec<String>> {
+    let name = folded(name).replace(" and ", ",").replace(" or ", ",");
+    let parts: Vec<String> = name.split(',').map(|part| part.trim().to_owned()).collect();
+    let known = |part: &String| AgeTopic::read(part).is_some() || topic(ledger, part).is_some();
+    (parts.len() > 1 && parts.iter().all(known)).then_some(parts)
 }
 
 /// The words for a person's own nature.

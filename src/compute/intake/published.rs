@@ -1,14 +1,14 @@
 //! Gathers the bounds that a ledger states for a herb, for whom they are asked: the strictest of several.
 
 use crate::compute::batch::Refusal;
-use crate::compute::make::{Ages, Planner, is_childs};
+use crate::compute::make::{Ages, Planner, is_childs, times_a_day};
 use crate::compute::measure::Use;
 use crate::compute::trace::Trace;
 use crate::model::{Bound, Ledger, Portion, PublishedDose, Substance};
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Decimal, Overflow, Spread};
 use crate::source::Span;
-use crate::syntax::tree::{Dose, Frequency, Name, Per};
+use crate::syntax::tree::{Dose, Name, Per};
 
 /// For whom a dose is held against what is published.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,8 +100,8 @@ pub(super) fn published(
         }
         bounds.least_at_once = bounds.keep(bounds.least_at_once, amount.low, line.span);
         bounds.most_at_once = bounds.keep(bounds.most_at_once, amount.high, line.span);
-        if let Some(Frequency::TimesADay(numbers, _)) = &line.dose.frequency {
-            let times = numbers.high.unwrap_or(numbers.low).value;
+        // `every 4 hours` is six times a day, as in a formula.
+        if let Ok(times) = times_a_day(&line.dose, planner) {
             let day = amount.high.checked_mul(times).ok_or(Overflow)?;
             bounds.most_a_day = bounds.keep(bounds.most_a_day, day, line.span);
         }

@@ -137,7 +137,7 @@ fn one_on_blood_thinners_who_drives_is_told_of_both() {
 }
 
 #[test]
-fn a_child_of_eight_is_under_four_herbs_limits() {
+fn a_child_of_eight_is_under_five_herbs_limits() {
     let ran = doses(TEA, &["--person", "088"]);
     assert_eq!(ran.code, 1, "{}", ran.out);
     let json = doses_json(TEA, &["--person", "088"]);
@@ -148,6 +148,7 @@ fn a_child_of_eight_is_under_four_herbs_limits() {
             "consult age under 12: lemon balm leaf",
             "consult age under 18: ginger rhizome",
             "consult age under 18: rose petal",
+            "mind age under 12: fennel fruit",
         ]
     );
     assert_eq!(
@@ -164,7 +165,7 @@ fn a_child_of_eight_is_under_four_herbs_limits() {
     // Nobody may read the adult's dose as the child's.
     let said = ran.flat();
     assert!(said.contains("the adult's") && said.contains("a child"), "{said}");
-    assert!(said.contains("children 4 to 12, less than one week"), "{said}");
+    assert!(said.contains("from 4 on, for less than one week"), "{said}");
 }
 
 #[test]

@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use super::{
-    R, codes_at_the_desk, count, exactly, findings_of, listed, near, on_disk, r, reckoned, run, sound,
+    R, codes_at_the_desk, count, exactly, findings_of, ledger, listed, near, on_disk, r, reckoned, run, sound,
 };
 use scruple::diagnostic::Severity;
 use scruple::workspace::Snapshot;
@@ -518,4 +518,25 @@ fn the_same_herb_by_several_ways_is_added_up() {
         own.iter()
             .any(|one| one.code.name() == "above-the-most-at-once" && one.message.contains("2.75 g"))
     );
+}
+
+/// Every 4 hours is six times a day: 6 × 500 mg are 3 g.
+#[test]
+fn a_published_dose_every_few_hours_bounds_the_day() {
+    let over = |published: &str, formula: &str| {
+        let snapshot = ledger(&format!(
+            "herb some leaf\n  dose   {published}\n\nformula tea\n  take some leaf 100 g\n  dose   {formula}\n"
+        ));
+        snapshot
+            .diagnostics
+            .iter()
+            .any(|one| one.code.name() == "over-the-daily-most")
+    };
+    assert!(over("500 mg, every 4 hours", "500 mg, 20 times a day"));
+    assert!(over("500 mg, every 4 hours", "500 mg, 7 times a day"));
+    assert!(!over("500 mg, every 4 hours", "500 mg, 6 times a day"));
+    assert!(!over("500 mg, every 4 hours", "500 mg, every 4 hours"));
+    assert!(over("500 mg, every 4 hours", "500 mg, every 2 hours"));
+    // The most that is published: the shortest time between two.
+    assert!(!over("500 mg, every 4 to 6 hours", "500 mg, 6 times a day"));
 }

@@ -304,3 +304,170 @@ fn a_family_that_nobody_knows_is_refused_or_a_finding() {
     let codes: Vec<&str> = snapshot.diagnostics.iter().map(|one| one.code.name()).collect();
     assert_eq!(codes, ["unknown-fact"]);
 }
+
+/// The words of an allergy to a plant and the family that is asked about; the families from memory (common
+/// botanical knowledge).
+#[test]
+fn an_allergy_to_a_plant_reaches_its_family() {
+    for (plant, family) in [
+        ("mint", "Lamiaceae"),
+        ("peanut", "Fabaceae"),
+        ("chickpea", "Fabaceae"),
+        ("soya", "Fabaceae"),
+        ("liquorice", "Leguminosae"),
+        ("grass", "Poaceae"),
+        ("grass pollen", "Gramineae"),
+        ("ivy", "Araliaceae"),
+        ("birch", "Betulaceae"),
+        ("birch pollen", "Betulaceae"),
+        ("plantain", "Plantaginaceae"),
+        ("psyllium", "Plantaginaceae"),
+        ("ispaghula", "Plantaginaceae"),
+        ("primula", "Primulaceae"),
+        ("primrose", "Primulaceae"),
+        ("cowslip", "Primulaceae"),
+        ("olive", "Oleaceae"),
+    ] {
+        let fact = format!("allergic {plant}");
+        let mut snapshot = ledger(&format!(
+            "herb some leaf\n  family   {family}\n\nherb far leaf\n  family   Rosaceae\n  mind   allergy other: rare skin reactions\n\n\
+             formula tea\n  take some leaf 10 g\n\nformula far tea\n  take far leaf 10 g\n"
+        ));
+        snapshot.look_for(&somebody(Some("40"), &[&fact]));
+        // `grass` is the plural of a name of the family itself.
+        let expected = if plant == "grass" {
+            "error not-for-this-person"
+        } else {
+            "warning ask-first-for-this-person"
+        };
+        assert_eq!(codes_of(&snapshot, "tea"), [expected], "{plant}");
+        // What names nothing of theirs isn't told as theirs.
+        assert_eq!(codes_of(&snapshot, "far tea"), Vec::<String>::new(), "{plant}");
+    }
+    // An allergy that nobody has named may be any of them.
+    let line = "  mind   allergy other: rare skin reactions\n";
+    for fact in ["allergic other", "allergic menthol"] {
+        assert!(
+            matches!(bearing(line, Some("40"), &[fact])[..], [Bearing::ThisPerson(_)]),
+            "{fact}"
+        );
+    }
+    // A plant of the same family in its words is near enough: a cowslip is a primula.
+    let line = "  avoid   allergy other: an allergy to primula\n";
+    assert!(matches!(
+        bearing(line, Some("40"), &["allergic cowslip"])[..],
+        [Bearing::ThisPerson(_)]
+    ));
+    assert_eq!(bearing(line, Some("40"), &["allergic birch"]), [Bearing::Others]);
+}
+
+#[test]
+fn the_plant_itself_is_to_be_avoided() {
+    for (fact, herb, lines) in [
+        ("allergic birch pollen", "birch leaf", "  family   Betulaceae\n"),
+        ("allergic birch", "birch leaf", "  part   leaf\n"),
+        ("allergic mint", "spearmint leaf", "  family   Lamiaceae\n"),
+        ("allergic olive", "olive leaf", "  family   Oleaceae\n"),
+    ] {
+        let mut snapshot = ledger(&format!(
+            "herb {herb}\n{lines}\nformula tea\n  take {herb} 10 g\n"
+        ));
+        snapshot.look_for(&somebody(Some("40"), &[fact]));
+        assert_eq!(
+            codes_of(&snapshot, "tea"),
+            ["error not-for-this-person"],
+            "{fact}"
+        );
+    }
+    // Evening primrose is no primrose (Onagraceae, from memory).
+    let mut snapshot = ledger(
+        "herb evening primrose seed\n  family   Onagraceae\n\nformula tea\n  take evening primrose seed 10 g\n",
+    );
+    snapshot.look_for(&somebody(Some("40"), &["allergic primrose"]));
+    assert_eq!(codes_of(&snapshot, "tea"), Vec::<String>::new());
+}
+
+#[test]
+fn mint_finds_the_mints_of_the_garden_tea_and_no_nettle() {
+    let ran = run(
+        &low_barn(),
+        &["doses", "garden tea", "--allergic", "mint", "--as", "json"],
+    );
+    let own: Vec<String> = super::cautions_by(&ran.json())
+        .remove("this person")
+        .unwrap_or_default();
+    assert!(own.iter().any(|one| one.contains("spearmint")), "{own:?}");
+    assert!(own.iter().any(|one| one.contains("lemon balm")), "{own:?}");
+    assert!(!own.iter().any(|one| one.contains("nettle")), "{own:?}");
+}
+
+/// One slip is one finding: what is not understood is not to be avoided by everyone.
+#[test]
+fn a_topic_that_is_not_understood_is_one_finding() {
+    for (topic, help) in [
+        (
+            "pregnancy, lactation",
+            "`avoid   pregnancy` and `avoid   lactation`",
+        ),
+        (
+            "in pregnancy and lactation",
+            "`avoid   in pregnancy` and `avoid   lactation`",
+        ),
+        ("pregnansy", "did you mean `pregnancy`?"),
+        ("breast feding", "did you mean `breast feeding`?"),
+    ] {
+        let mut snapshot = ledger(&format!(
+            "herb some leaf\n  avoid   {topic}\n\nformula tea\n  take some leaf 10 g\n"
+        ));
+        snapshot.look_for(&somebody(Some("40"), &["is male"]));
+        let codes: Vec<&str> = snapshot.diagnostics.iter().map(|one| one.code.name()).collect();
+        assert_eq!(
+            codes,
+            ["unknown-topic"],
+            "{topic}: {}",
+            listed(&snapshot.diagnostics)
+        );
+        let said = snapshot.diagnostics[0].help.clone().unwrap_or_default();
+        assert!(said.contains(help), "{topic}: {said}");
+        // It is still shown to everyone.
+        let line = format!("  avoid   {topic}\n");
+        assert_eq!(bearing(&line, Some("40"), &["is male"]), [Bearing::Everyone]);
+    }
+    for (topic, fact) in [
+        ("breast feeding", "is breast-feeding"),
+        ("breast-feeding", "is breastfeeding"),
+        ("breastfeeding", "is breast feeding"),
+        ("blood thinning medicines", "takes warfarin"),
+        ("blood-thinning medicines", "takes warfarin"),
+        ("anticoagulants", "takes aspirin"),
+    ] {
+        let line = format!("  avoid   {topic}\n");
+        assert!(
+            matches!(bearing(&line, Some("40"), &[fact])[..], [Bearing::ThisPerson(_)]),
+            "{topic}"
+        );
+        assert_eq!(
+            bearing(&line, Some("40"), &["is male"]),
+            [Bearing::Others],
+            "{topic}"
+        );
+    }
+}
+
+/// Fennel's length of use for children is said to the child of eight and not to the man of 45 (Commission
+/// Decision 2008/911/EC, annex II: children 4 to 12, less than one week).
+#[test]
+fn a_childs_length_of_use_is_told_for_the_child() {
+    for (person, theirs) in [("088", true), ("040", false)] {
+        let ran = run(
+            &low_barn(),
+            &["doses", "chest tea", "--person", person, "--as", "json"],
+        );
+        let by = super::cautions_by(&ran.json());
+        let told = by.get("this person").is_some_and(|own| {
+            own.iter()
+                .any(|one| one.contains("age under 12") && one.contains("fennel"))
+        });
+        assert_eq!(told, theirs, "{person}: {by:?}");
+    }
+}

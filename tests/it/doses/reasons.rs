@@ -209,13 +209,20 @@ fn acceptances_sources_and_softened_allergies_are_said() {
         "--caution",
         "allergy other",
         "--allergic",
-        "birch pollen",
+        "menthol",
     ]);
     assert!(
         other.contains("first leaf says `avoid allergy other: an allergy to resin`"),
         "{other}"
     );
     assert!(other.contains("asked about and not forbidden"), "{other}");
+    // Birch has a family of its own, by which its herbs are found.
+    let birch = said(&["why", "tea", "--caution", "allergy other", "--allergic", "birch"]);
+    assert!(
+        birch.contains("its words name nothing of this person's"),
+        "{birch}"
+    );
+    assert!(!birch.contains("nothing that is known"), "{birch}");
 }
 
 #[test]
