@@ -297,7 +297,12 @@ fn dosed(snapshot: &Snapshot, portrait: &Portrait, herbs: &[HerbIntake], once: &
         let day = herb.a_day.as_ref().map(Spread::settled);
         row(&[
             padded(&name, SHORT_NAME),
-            padded(&format!("{:>6} %", column(herb.share, 1)), 9),
+            padded(
+                &herb
+                    .share
+                    .map_or_else(String::new, |share| format!("{:>6} %", column(share, 1))),
+                9,
+            ),
             padded(&number(once.nominal, SHORT_WHOLE, "g"), SHORT_WIDE),
             padded(&ends(&once, "g"), SPREAD),
             day.map(|day| {
