@@ -1968,25 +1968,29 @@ fn a_reason_is_given_for_what_it_was_written_for() {
 
 #[test]
 fn the_least_age_comes_first() {
-    // Under 4, under 12, under 18: by age, and not as words are sorted.
+    // Under 4, under 12, under 18: by age, and not as words are sorted; the graver level first.
     let ran = in_project(["weigh", "after-supper tea", "--in", DEMO, "--as", "json"]).run();
-    let ages: Vec<u32> = ran.status(0).json()["cautions"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .filter_map(|one| {
-            one["topic"]
-                .as_str()
-                .unwrap()
-                .strip_prefix("age under ")?
-                .parse()
-                .ok()
-        })
-        .collect();
-    let mut sorted = ages.clone();
-    sorted.sort_unstable();
-    assert!(ages.len() >= 3);
-    assert!(ages == sorted || ages.iter().rev().eq(sorted.iter()), "{ages:?}");
+    let json = ran.status(0).json();
+    let ages_of = |level: &str| -> Vec<u32> {
+        json["cautions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|one| one["level"] == level)
+            .filter_map(|one| {
+                one["topic"]
+                    .as_str()
+                    .unwrap()
+                    .strip_prefix("age under ")?
+                    .parse()
+                    .ok()
+            })
+            .collect()
+    };
+    let ages = ages_of("consult");
+    assert!(ages.len() >= 3, "{ages:?}");
+    assert!(ages.is_sorted(), "{ages:?}");
+    assert_eq!(ages_of("mind"), [12]);
 }
 
 #[test]
