@@ -17,14 +17,21 @@ impl Dice {
 
 const HERBS: u64 = 120;
 
+/// A name of letters alone: a word that begins with a digit would begin an amount.
+fn herb(number: u64) -> String {
+    let letter = |at: u64| char::from(b'a' + u8::try_from(at % 26).unwrap());
+    format!("herb {}{} leaf", letter(number / 26), letter(number))
+}
+
 /// The practice and the herbs.
 pub fn base() -> Vec<(String, String)> {
     let mut herbs = String::from("source book\n  title   a book\n\n");
     for number in 0..HERBS {
         write!(
             herbs,
-            "herb herb {number} leaf\n  teaspoon   {}.{} g\n  dose   1 to {} g, 3 times a day   source book\n  mind   reflux: little   source book\n\n",
-            1 + number % 2,
+            "herb {}\n  teaspoon   {}.{} g\n  dose   1 to {} g, 3 times a day   source book\n  mind   reflux: little   source book\n\n",
+            herb(number),
+             1 + number % 2,
             1 + number % 9,
             2 + number % 3
         )
@@ -52,11 +59,12 @@ pub fn formulas(file: u64, count: u64, turn: u64) -> String {
         let first_herb = dice.below(HERBS / 4);
         writeln!(
             text,
-            "formula tea {file}-{number}\n  for          an evening\n  take\n    herb {first_herb} leaf   {first} g   as base\n    herb {} leaf   of each {} g, cut\n    herb {} leaf   2 teaspoons\n    herb {} leaf   1 heaped teaspoon\n  infuse   2 teaspoons in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n  sign   1 cup after meals\n",
-            30 + dice.below(30),
+            "formula tea {file}-{number}\n  for          an evening\n  take\n    {}   {first} g   as base\n    {}   {} g, cut\n    {}   2 teaspoons\n    {}   1 heaped teaspoon\n  infuse   2 teaspoons in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n  sign   1 cup after meals\n",
+            herb(first_herb),
+            herb(30 + dice.below(30)),
             5 + dice.below(20),
-            60 + dice.below(30),
-            90 + dice.below(30),
+            herb(60 + dice.below(30)),
+            herb(90 + dice.below(30)),
         )
         .unwrap();
     }

@@ -43,6 +43,10 @@ fn compared() {
     };
     let reading = Times::of(5, || drop(snapshot(&was)));
     let (before, after) = (snapshot(&was), snapshot(&is));
+    assert!(
+        before.figures.formulas.iter().all(Option::is_some),
+        "every formula has figures"
+    );
     assert_eq!(compare::compare(&before, &after).formulas.len(), 5);
     let comparing = Times::of(7, || drop(compare::compare(&before, &after)));
     report("a ledger of 10,000 formulas read and checked", &reading, None);
