@@ -163,10 +163,6 @@ pub fn intake(
     of_line(ledger, figures, &mut planner, line, whom(&line.dose, years, own))
 }
 
-#[expect(
-    clippy::too_many_lines,
-    reason = "one dose, bound by bound; each step leans on the last"
-)]
 fn of_line(
     ledger: &Ledger,
     figures: &Figures,
@@ -187,15 +183,18 @@ fn of_line(
         },
         None => None,
     };
-    let blend_a_cup = match planner.one_cup() {
-        Ok(Size::Grams(grams)) => Some(grams),
-        Ok(Size::Share(share)) => composition
-            .totals
-            .grams
-            .map(|total| total.times(&share))
-            .transpose()?,
-        _ => None,
+    let weight = |size: Result<Size, Refusal>| -> Result<Option<Spread>, Refusal> {
+        Ok(match size {
+            Ok(Size::Grams(grams)) => Some(grams),
+            Ok(Size::Share(share)) => composition
+                .totals
+                .grams
+                .map(|total| total.times(&share))
+                .transpose()?,
+            _ => None,
+        })
     };
+    let blend_a_cup = weight(planner.one_cup())?;
     let (blend_at_once, liquid_at_once) = match size {
         Size::Grams(grams) => (Some(grams), None),
         Size::Millilitres(volume) => (None, Some(volume)),
@@ -246,15 +245,7 @@ fn of_line(
         }
         _ => None,
     };
-    let grams_in_100_ml = match planner.in_100_ml() {
-        Ok(Size::Grams(grams)) => Some(grams),
-        Ok(Size::Share(share)) => composition
-            .totals
-            .grams
-            .map(|total| total.times(&share))
-            .transpose()?,
-        _ => None,
-    };
+    let grams_in_100_ml = weight(planner.in_100_ml())?;
     Ok(Intake {
         dose,
         line: line.span,

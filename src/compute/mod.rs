@@ -154,11 +154,6 @@ impl Composition {
     }
 }
 
-/// Reckons every formula.
-pub fn all(ledger: &Ledger, faults: &Faults) -> (Figures, Vec<Diagnostic>) {
-    some(ledger, faults, |_| true)
-}
-
 /// Reckons those formulas that are wanted; what they take or adapt must be wanted, too.
 pub fn some(
     ledger: &Ledger,

@@ -270,7 +270,7 @@ pub fn doses(parts: &Parts<'_>) -> Doses {
     Doses {
         formula: parts.composition.formula.name.text.clone(),
         person: parts.person.map(Person::described),
-        dose: intake.map(|intake| words(parts.snapshot, intake.dose.span)),
+        dose: intake.map(|intake| parts.snapshot.sources.words(intake.dose.span)),
         dose_lines: dose_lines(parts),
         given: parts.composition.formula.given.clone(),
         not_reckoned: parts.intake.as_ref().err().cloned(),
@@ -366,10 +366,10 @@ fn dose_lines(parts: &Parts<'_>) -> Vec<DoseLine> {
         let written = &doses.iter().find(|line| line.span == one.line)?.dose;
         let intake = one.intake.as_ref().ok();
         Some(DoseLine {
-            dose: words(parts.snapshot, written.span),
+            dose: parts.snapshot.sources.words(written.span),
             ages: written.age.as_ref().map(|(numbers, under)| {
                 let under = if *under { "under " } else { "" };
-                format!("{under}{}", words(parts.snapshot, numbers.span))
+                format!("{under}{}", parts.snapshot.sources.words(numbers.span))
             }),
             at: at(&parts.snapshot.sources, one.line),
             shown: shown == Some(one.line),
@@ -400,15 +400,6 @@ fn nothing_stated(parts: &Parts<'_>) -> Vec<String> {
         .filter(|herb| herb.published.is_silent() && is_herb(herb.substance))
         .map(|herb| name(parts.snapshot, herb.substance))
         .collect()
-}
-
-fn words(snapshot: &Snapshot, span: crate::source::Span) -> String {
-    snapshot
-        .sources
-        .text(span)
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
 }
 
 fn source(snapshot: &Snapshot, book: usize) -> Option<WhySource> {
