@@ -18,6 +18,7 @@ pub mod history;
 pub mod merge;
 pub mod model;
 pub mod naming;
+mod parallel;
 pub mod quantity;
 pub mod reference;
 pub mod render;

@@ -6,6 +6,10 @@ use unicode_normalization::UnicodeNormalization;
 /// blanks and hyphens, a straight apostrophe, composed letters.
 pub fn folded(name: &str) -> String {
     let mut out = String::with_capacity(name.len());
+    if name.is_ascii() {
+        fold_ascii(name, &mut out);
+        return out;
+    }
     let mut gap = false;
     let mut push = |letter: char| {
         if letter.is_whitespace() || matches!(letter, '-' | '‐' | '‑') {
@@ -21,12 +25,24 @@ pub fn folded(name: &str) -> String {
             _ => out.extend(letter.to_lowercase()),
         }
     };
-    if name.is_ascii() {
-        name.chars().for_each(&mut push);
-    } else {
-        name.nfc().for_each(&mut push);
-    }
+    name.nfc().for_each(&mut push);
     out
+}
+
+/// Nearly all names are of plain letters, and names are folded again and again.
+fn fold_ascii(name: &str, out: &mut String) {
+    let mut gap = false;
+    for byte in name.bytes() {
+        // A vertical tab is a blank, too, though not by the standard's word for bytes.
+        if byte.is_ascii_whitespace() || matches!(byte, b'\x0b' | b'-') {
+            gap = !out.is_empty();
+            continue;
+        }
+        if std::mem::take(&mut gap) {
+            out.push(' ');
+        }
+        out.push(char::from(byte.to_ascii_lowercase()));
+    }
 }
 
 /// The folded name itself, and what its last word may be the plural of.

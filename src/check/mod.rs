@@ -12,6 +12,7 @@ use crate::compute::within::{opened, within};
 use crate::compute::{Composition, Figures};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Bound, Faults, Formula, Ledger, Person};
+use crate::parallel;
 use crate::source::Span;
 
 /// What rules look at.
@@ -22,9 +23,11 @@ pub struct Scope<'a> {
     pub figures: &'a Figures,
     /// Whom every formula is looked at for; else each for the person it is made for, if any.
     pub person: Option<&'a Person>,
-    /// The one formula that is asked about, if only one is.
-    pub(self) only: Option<usize>,
-    /// What each dose line of each formula gives, in the order of the ledger, first the line that
+    /// Whether somebody asks about this one formula: then what is worth knowing at the desk is said, too.
+    pub(self) at_the_desk: bool,
+    /// The formulas that are looked at, by their places in the ledger.
+    looked_at: Vec<usize>,
+    /// What each dose line of each of them gives, in the same order, first the line that
     /// counts for the person; nothing where it can't be told, or where no dose for the mouth is written.
     intakes: Vec<Vec<Intake>>,
     /// Dose lines that can't be reckoned: of which formula, where, and why.
@@ -37,33 +40,36 @@ impl<'a> Scope<'a> {
         figures: &'a Figures,
         faults: &'a Faults,
         person: Option<&'a Person>,
-        only: Option<usize>,
+        looked_at: Vec<usize>,
     ) -> Self {
         let mut scope = Self {
             ledger,
             figures,
             person,
-            only,
+            at_the_desk: false,
+            looked_at,
             intakes: Vec::new(),
             unreckoned: Vec::new(),
         };
         let mut unreckoned = Vec::new();
-        scope.intakes = (0..ledger.formulas.len())
+        scope.intakes = scope
+            .looked_at
+            .iter()
             .map(|at| {
-                let Some(formula) = figures.of(at).map(|composition| &composition.formula) else {
+                let Some(formula) = figures.of(*at).map(|composition| &composition.formula) else {
                     return Vec::new();
                 };
-                if formula.doses.is_empty() || only.is_some_and(|only| only != at) {
+                if formula.doses.is_empty() {
                     return Vec::new();
                 }
                 let years = scope.person_of(formula).and_then(|person| person.years);
-                let lines = intake::every_line(ledger, faults, figures, at, years).unwrap_or_default();
+                let lines = intake::every_line(ledger, faults, figures, *at, years).unwrap_or_default();
                 lines
                     .into_iter()
                     .filter_map(|line| match line.intake {
                         Ok(intake) => Some(intake).filter(|intake| intake.given.is_none()),
                         Err(refusal) => {
-                            unreckoned.push((at, line.line, refusal));
+                            unreckoned.push((*at, line.line, refusal));
                             None
                         }
                     })
@@ -79,46 +85,44 @@ impl<'a> Scope<'a> {
         self.person.or_else(|| self.ledger.person_of(formula))
     }
 
+    /// Every formula as it is written, whether it has figures or not.
+    fn written(&self) -> impl Iterator<Item = &'a Formula> {
+        self.looked_at
+            .iter()
+            .filter_map(|at| self.ledger.formulas.get(*at))
+    }
+
     /// Every formula that has figures.
     fn formulas(&self) -> impl Iterator<Item = &'a Composition> {
-        let only = self.only;
-        self.figures
-            .formulas
-            .iter()
-            .enumerate()
-            .filter(move |(at, _)| only.is_none_or(|only| only == *at))
-            .filter_map(|(_, composition)| composition.as_ref())
+        self.looked_at.iter().filter_map(|at| self.figures.of(*at))
     }
 
     /// Every formula, those without figures as far as they can be read.
     fn readable(&self) -> impl Iterator<Item = Cow<'a, Composition>> {
-        let only = self.only;
-        (0..self.ledger.formulas.len())
-            .filter(move |at| only.is_none_or(|only| only == *at))
-            .filter_map(|at| opened(self.ledger, self.figures, at))
+        self.looked_at
+            .iter()
+            .filter_map(|at| opened(self.ledger, self.figures, *at))
     }
 
     /// Every formula with those dose lines of it that could be reckoned. What is drawn out into a
     /// liquid is left out: a published dose of the herb says nothing about it.
     fn dosed(&self) -> impl Iterator<Item = (&'a Composition, Vec<&Intake>)> {
-        self.figures
-            .formulas
+        self.looked_at
             .iter()
             .zip(&self.intakes)
-            .filter_map(|(composition, intakes)| {
+            .filter_map(|(at, intakes)| {
                 let compared: Vec<&Intake> = intakes.iter().filter(|intake| !intake.drawn_out).collect();
-                Some((composition.as_ref()?, compared))
+                Some((self.figures.of(*at)?, compared))
             })
             .filter(|(_, intakes)| !intakes.is_empty())
     }
 
     /// Every dose line that could be reckoned, also of what is drawn out.
     fn directed(&self) -> impl Iterator<Item = (&'a Composition, &Intake)> {
-        self.figures
-            .formulas
+        self.looked_at
             .iter()
             .zip(&self.intakes)
-            .filter_map(|(composition, intakes)| Some((composition.as_ref()?, intakes)))
+            .filter_map(|(at, intakes)| Some((self.figures.of(*at)?, intakes)))
             .flat_map(|(composition, intakes)| intakes.iter().map(move |intake| (composition, intake)))
     }
 
@@ -154,26 +158,52 @@ impl<'a> Scope<'a> {
 
 /// Runs every rule; with a person, every formula is looked at for them.
 pub fn run(ledger: &Ledger, figures: &Figures, faults: &Faults, person: Option<&Person>) -> Vec<Diagnostic> {
-    let scope = Scope::new(ledger, figures, faults, person, None);
-    let mut diagnostics = Vec::new();
-    for rule in rules::OF_THE_LEDGER.iter().chain(rules::OF_A_FORMULA) {
-        rule(&scope, &mut diagnostics);
+    let mut diagnostics = of_the_ledger(ledger, figures, faults);
+    let places: Vec<usize> = (0..ledger.formulas.len()).collect();
+    for found in parallel::map(&places, |at| of_a_formula(ledger, figures, faults, person, *at)) {
+        diagnostics.extend(found);
     }
     diagnostics
 }
 
-/// Runs the rules that look at one formula at a time, over this one.
-pub fn formula(
+/// Runs the rules that look at herbs, people and topics.
+pub fn of_the_ledger(ledger: &Ledger, figures: &Figures, faults: &Faults) -> Vec<Diagnostic> {
+    let scope = Scope::new(ledger, figures, faults, None, Vec::new());
+    found_by(&[rules::OF_THE_LEDGER], &scope)
+}
+
+/// Runs the rules that look at one formula at a time, over this one: what they find depends on
+/// nothing but it, what is in it, its person, the practice and the topics.
+pub fn of_a_formula(
     ledger: &Ledger,
     figures: &Figures,
     faults: &Faults,
     person: Option<&Person>,
     formula: usize,
 ) -> Vec<Diagnostic> {
-    let scope = Scope::new(ledger, figures, faults, person, Some(formula));
+    let scope = Scope::new(ledger, figures, faults, person, vec![formula]);
+    found_by(&[rules::AS_WRITTEN, rules::OF_A_FORMULA], &scope)
+}
+
+/// Looks at one formula as somebody does who asks about its doses: more is said, and nothing of how it is written.
+pub fn at_the_desk(
+    ledger: &Ledger,
+    figures: &Figures,
+    faults: &Faults,
+    person: Option<&Person>,
+    formula: usize,
+) -> Vec<Diagnostic> {
+    let scope = Scope {
+        at_the_desk: true,
+        ..Scope::new(ledger, figures, faults, person, vec![formula])
+    };
+    found_by(&[rules::OF_A_FORMULA], &scope)
+}
+
+fn found_by(lists: &[&[rules::Rule]], scope: &Scope<'_>) -> Vec<Diagnostic> {
     let mut diagnostics = Vec::new();
-    for rule in rules::OF_A_FORMULA {
-        rule(&scope, &mut diagnostics);
+    for rule in lists.iter().copied().flatten() {
+        rule(scope, &mut diagnostics);
     }
     diagnostics
 }

@@ -114,7 +114,7 @@ fn is_without(name: &str) -> bool {
 }
 
 /// Whether a herb or material holds alcohol: by its name, or because it is sold at a percentage.
-pub fn holds(substance: &Substance) -> bool {
+fn holds(substance: &Substance) -> bool {
     let name = &substance.name;
     if is_without(name) {
         return false;
@@ -144,7 +144,7 @@ pub fn said(liquid: &Liquid) -> String {
 
 /// Whether an entry says what its alcohol asks for. Of spirit or wine any caution does; what is made
 /// of a herb has cautions of the herb, so there one must speak of alcohol.
-pub fn is_said(ledger: &Ledger, substance: &Substance) -> bool {
+fn is_said(ledger: &Ledger, substance: &Substance) -> bool {
     let of_the_herb = substance.made_of.is_some() || ends_in(&substance.name, &["tincture", "liqueur"]);
     substance.cautions.iter().any(|caution| {
         !of_the_herb
@@ -157,7 +157,7 @@ pub fn is_said(ledger: &Ledger, substance: &Substance) -> bool {
 }
 
 /// The entry that says what alcohol asks for, wherever alcohol has no word of its own.
-pub fn speaker(ledger: &Ledger) -> Option<usize> {
+fn speaker(ledger: &Ledger) -> Option<usize> {
     SPEAKERS.iter().find_map(|name| match ledger.names.look(name) {
         Looked::Found(Bound::Substance(at)) => ledger
             .substances
@@ -166,4 +166,28 @@ pub fn speaker(ledger: &Ledger) -> Option<usize> {
             .then_some(at),
         _ => None,
     })
+}
+
+/// What in a ledger holds alcohol, looked up once.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Alcohol {
+    /// For each herb and material, whether it holds alcohol of which its own entry says nothing.
+    unsaid: Vec<bool>,
+    /// The entry that speaks for them.
+    pub speaker: Option<usize>,
+}
+
+impl Alcohol {
+    pub fn of(ledger: &Ledger) -> Self {
+        let is_unsaid = |one: &Substance| holds(one) && !is_said(ledger, one);
+        Self {
+            unsaid: ledger.substances.iter().map(is_unsaid).collect(),
+            speaker: speaker(ledger),
+        }
+    }
+
+    /// Whether a herb or material holds alcohol of which its own entry says nothing.
+    pub fn is_unsaid(&self, substance: usize) -> bool {
+        self.unsaid.get(substance).copied().unwrap_or_default()
+    }
 }

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use super::within::within;
 use super::{Composition, Figures, contents};
-use crate::model::topic::{Plain, said_plainly};
 use crate::model::{
     AgeTopic, Bound, Caution, Fact, FactKind, Ledger, Level, Looked, Person, Substance, Topic,
 };
@@ -60,17 +59,9 @@ pub struct Assessed {
     pub accepted: Option<Acceptance>,
 }
 
-/// The topic with a name, the ledger's own before those built in; also by the words in which a
-/// caution is said rather than named, such as `not in pregnancy`.
+/// The topic with a name; see [`Ledger::topic`].
 pub fn topic<'a>(ledger: &'a Ledger, name: &str) -> Option<&'a Topic> {
-    let called = |name: &str| {
-        let name = folded(name);
-        ledger.topics.iter().find(|topic| topic.has(&name))
-    };
-    called(name).or_else(|| match said_plainly(name) {
-        Plain::Name(name) => called(&name),
-        Plain::LengthOfUse => called("duration"),
-    })
+    ledger.topic(name)
 }
 
 /// Whether two names are the same topic.

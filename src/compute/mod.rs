@@ -40,6 +40,8 @@ pub use blend::{AsNeeded, Held, as_needed, contents, held};
 pub struct Figures {
     /// One for each formula, in the order of the ledger; nothing for a formula with a fault.
     pub formulas: Vec<Option<Composition>>,
+    /// What holds alcohol.
+    pub(crate) alcohol: alcohol::Alcohol,
 }
 
 impl Figures {
@@ -180,6 +182,7 @@ pub fn some(
     (
         Figures {
             formulas: reckoner.done.into_owned(),
+            alcohol: alcohol::Alcohol::of(ledger),
         },
         reckoner.diagnostics,
     )

@@ -209,7 +209,7 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
             }
         }
         for one in nameless {
-            match alcohol::speaker(ledger) {
+            match figures.alcohol.speaker {
                 Some(substance) => all.found.push(Found {
                     substance,
                     inside,
@@ -221,7 +221,7 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
         }
         looked += 1;
     }
-    all.bought(ledger);
+    all.bought(ledger, figures);
     all
 }
 
@@ -242,7 +242,7 @@ fn is_itself(ledger: &Ledger, bound: Bound, formula: &Formula) -> bool {
 impl Within<'_> {
     /// What is bought ready-made is what it was made of, too; and what holds alcohol without saying
     /// what that asks for is as spirit is.
-    fn bought(&mut self, ledger: &Ledger) {
+    fn bought(&mut self, ledger: &Ledger, figures: &Figures) {
         let mut looked = 0;
         while let Some(one) = self.found.get(looked).copied() {
             let at = looked;
@@ -265,10 +265,10 @@ impl Within<'_> {
                     span: substance.span,
                 });
             }
-            if !alcohol::holds(substance) || alcohol::is_said(ledger, substance) {
+            if !figures.alcohol.is_unsaid(one.substance) {
                 continue;
             }
-            match alcohol::speaker(ledger) {
+            match figures.alcohol.speaker {
                 Some(speaker) if speaker != one.substance => self.found.push(Found {
                     substance: speaker,
                     inside,

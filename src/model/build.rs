@@ -35,6 +35,7 @@ pub(super) fn build(trees: Vec<&Tree>) -> (Ledger, Vec<Diagnostic>) {
     builder.practice();
     let declared = builder.declare();
     builder.bind_all(&declared);
+    builder.ledger.look_up_topics();
     (builder.ledger, builder.diagnostics)
 }
 

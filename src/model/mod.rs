@@ -16,7 +16,7 @@ pub mod taken;
 pub mod topic;
 
 use std::borrow::Borrow;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use crate::code;
 use crate::diagnostic::{Diagnostic, Severity};
@@ -48,6 +48,8 @@ pub struct Ledger {
     pub people: Vec<Person>,
     /// What cautions are about: the ledger's own topics, then those built in.
     pub topics: Vec<Topic>,
+    /// What the names of topics that stand in the ledger mean, looked up once: places in `topics`.
+    meant_topics: HashMap<String, Option<usize>>,
     /// What the names mean.
     pub names: Names,
 }
@@ -128,6 +130,29 @@ impl Ledger {
     pub fn person_of(&self, formula: &Formula) -> Option<&Person> {
         let (_, at) = formula.person.as_ref()?;
         self.people.get((*at)?)
+    }
+
+    /// The topic with a name, the ledger's own before those built in; also by the words in which a
+    /// caution is said rather than named, such as `not in pregnancy`.
+    pub fn topic(&self, name: &str) -> Option<&Topic> {
+        let place = match self.meant_topics.get(name) {
+            Some(known) => *known,
+            None => topic::place_of(&self.topics, name),
+        };
+        self.topics.get(place?)
+    }
+
+    /// Looks up what every caution and acceptance is about.
+    fn look_up_topics(&mut self) {
+        let of_herbs = self.substances.iter().flat_map(|herb| &herb.cautions);
+        let names = of_herbs.map(|caution| &caution.topic.text);
+        let accepted = self.formulas.iter().flat_map(|formula| &formula.accepts);
+        for name in names.chain(accepted.map(|(topic, _)| &topic.text)) {
+            if !self.meant_topics.contains_key(name) {
+                let place = topic::place_of(&self.topics, name);
+                self.meant_topics.insert(name.clone(), place);
+            }
+        }
     }
 
     /// The formulas that a formula takes or adapts.

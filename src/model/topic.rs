@@ -133,6 +133,18 @@ impl Topic {
     }
 }
 
+/// Where the topic with a name stands among others; see [`super::Ledger::topic`].
+pub(super) fn place_of(topics: &[Topic], name: &str) -> Option<usize> {
+    let called = |name: &str| {
+        let name = folded(name);
+        topics.iter().position(|topic| topic.has(&name))
+    };
+    called(name).or_else(|| match said_plainly(name) {
+        Plain::Name(name) => called(&name),
+        Plain::LengthOfUse => called("duration"),
+    })
+}
+
 /// The topics that come with the program, written in the language itself.
 pub fn built_in() -> &'static [Topic] {
     static TOPICS: LazyLock<Vec<Topic>> = LazyLock::new(|| {

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::content::{self, Content};
 use super::{Snapshot, syntax};
 use crate::diagnostic::{Diagnostic, Severity};
+use crate::parallel;
 use crate::source::{FileId, Sources};
 use crate::syntax::tree::Tree;
 
@@ -30,15 +31,14 @@ impl Desk {
     /// Takes contents, each with its path, as far as their trees and names: without figures.
     pub fn bound(&mut self, files: impl IntoIterator<Item = (String, Content)>) -> Snapshot {
         let mut snapshot = Snapshot::default();
+        let files: Vec<(String, Content)> = files.into_iter().collect();
+        self.open_all(&files);
         let mut kept = Vec::new();
-        for key in files {
-            let read = match self.read.get(&key) {
-                Some(read) => read.clone(),
-                None => self.open(key),
-            };
+        for key in &files {
+            let Some(read) = self.read.get(key) else { continue };
             kept.push(read.file);
-            snapshot.trees.extend(read.tree);
-            snapshot.diagnostics.extend(read.found);
+            snapshot.trees.extend(read.tree.clone());
+            snapshot.diagnostics.extend(read.found.iter().cloned());
         }
         snapshot.sources = self.sources.only(&kept);
         snapshot.bind();
@@ -56,12 +56,12 @@ impl Desk {
     /// The tree of a file, if its text can be read, and whether nothing in it was refused.
     pub fn tree(&mut self, path: &str, content: &Content) -> (Option<Arc<Tree>>, bool) {
         let key = (path.to_owned(), content.clone());
-        let read = match self.read.get(&key) {
-            Some(read) => read.clone(),
-            None => self.open(key),
+        self.open_all(std::slice::from_ref(&key));
+        let Some(read) = self.read.get(&key) else {
+            return (None, false);
         };
         let is_whole = read.found.iter().all(|one| one.severity < Severity::Error);
-        (read.tree, is_whole)
+        (read.tree.clone(), is_whole)
     }
 
     /// All files that were read.
@@ -76,24 +76,32 @@ impl Desk {
         self.sources = snapshot.sources.clone();
     }
 
-    fn open(&mut self, (path, content): (String, Content)) -> Read {
-        let (file, text) = content::add(&mut self.sources, &path, content.clone());
-        let read = match text {
-            Ok(text) => {
-                let (tree, found) = syntax::parse(file, &text);
-                Read {
-                    file,
-                    tree: Some(Arc::new(tree)),
-                    found,
-                }
+    /// Reads what was not read yet.
+    fn open_all(&mut self, files: &[(String, Content)]) {
+        let mut texts = Vec::new();
+        for (path, content) in files {
+            let key = (path.clone(), content.clone());
+            if self.read.contains_key(&key) {
+                continue;
             }
-            Err(finding) => Read {
+            let (file, text) = content::add(&mut self.sources, path, content.clone());
+            let mut read = Read {
                 file,
                 tree: None,
-                found: vec![finding],
-            },
-        };
-        self.read.insert((path, content), read.clone());
-        read
+                found: Vec::new(),
+            };
+            match text {
+                Ok(text) => texts.push((key.clone(), text, file)),
+                Err(finding) => read.found.push(finding),
+            }
+            self.read.insert(key, read);
+        }
+        let trees = parallel::map(&texts, |(_, text, file)| syntax::parse(*file, text));
+        for ((key, ..), (tree, found)) in texts.into_iter().zip(trees) {
+            if let Some(read) = self.read.get_mut(&key) {
+                read.tree = Some(Arc::new(tree));
+                read.found = found;
+            }
+        }
     }
 }

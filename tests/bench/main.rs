@@ -15,6 +15,7 @@
 
 mod ledger;
 mod revisions;
+mod stages;
 
 use std::time::{Duration, Instant};
 
@@ -23,7 +24,13 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    revisions::run();
+    let wanted = std::env::args().nth(1).unwrap_or_default();
+    if wanted.is_empty() || "stages".contains(&wanted) || wanted == "--bench" {
+        stages::run();
+    }
+    if wanted.is_empty() || "revisions".contains(&wanted) || wanted == "--bench" {
+        revisions::run();
+    }
 }
 
 /// The time that something takes, run so many times: its median and the slowest of a hundredth.

@@ -12,7 +12,7 @@ use scruple::syntax;
 /// The levels of the code. A module imports from levels to the left of its own only; the members
 /// of one level ignore one another.
 const LEVELS: &[&[&str]] = &[
-    &["source", "naming", "difference", "render", "code"],
+    &["source", "naming", "difference", "parallel", "render", "code"],
     &["quantity", "diagnostic"],
     &["syntax"],
     &["merge", "model", "tidy"],
@@ -39,6 +39,7 @@ const DOORS: &[(&str, &[&str])] = &[
     ("notify", &["watch/signals.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
+    ("rayon", &["parallel.rs"]),
     ("rust_decimal", &["quantity/"]),
     ("serde", &["view/", "cli/"]),
     ("serde_json", &["view/", "cli/"]),

@@ -22,7 +22,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         report.extend(intakes.first().and_then(|intake| in_part(composition, intake)));
         // In a blend of several herbs hardly any reaches the dose that it has alone: worth knowing at
         // the desk, and no news in a check of the whole ledger.
-        if scope.only.is_some() {
+        if scope.at_the_desk {
             report.extend(intakes.first().and_then(|intake| below(scope, composition, intake)));
         }
     }

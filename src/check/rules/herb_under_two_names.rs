@@ -9,7 +9,7 @@ use crate::model::{Bound, Taken};
 use crate::naming::{folded, singulars};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for formula in &scope.ledger.formulas {
+    for formula in scope.written() {
         let mut first: HashMap<Bound, (&Taken, String)> = HashMap::new();
         for taken in formula.taken.iter().filter(|taken| taken.what != Bound::Unknown) {
             let name = singulars(&folded(&taken.name.text)).pop().unwrap_or_default();

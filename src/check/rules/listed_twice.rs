@@ -10,7 +10,7 @@ use crate::model::{Bound, Taken};
 use crate::naming::{folded, singulars};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for formula in &scope.ledger.formulas {
+    for formula in scope.written() {
         // The first line of each thing by each of its names; plurals count as one name.
         let mut first: HashMap<(Bound, String), &Taken> = HashMap::new();
         for taken in formula.taken.iter().filter(|taken| taken.what != Bound::Unknown) {

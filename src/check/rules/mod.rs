@@ -4,7 +4,7 @@ use super::Scope;
 use crate::diagnostic::Diagnostic;
 
 /// What a rule is: it looks and reports.
-type Rule = fn(&Scope<'_>, &mut Vec<Diagnostic>);
+pub(super) type Rule = fn(&Scope<'_>, &mut Vec<Diagnostic>);
 
 macro_rules! rules {
     ($(#[$doc:meta])* $list:ident: $($name:ident)*) => {
@@ -15,15 +15,20 @@ macro_rules! rules {
 }
 
 rules! {
-    /// Rules that look at herbs, people and lines.
+    /// Rules that look at herbs, people and topics.
     OF_THE_LEDGER:
     caution_beside_its_topic
     figure_without_a_source
-    herb_under_two_names
-    listed_twice
     looks_like_a_name
     spoons_disagree
     topics_and_facts
+}
+
+rules! {
+    /// Rules that look at how one formula is written.
+    AS_WRITTEN:
+    herb_under_two_names
+    listed_twice
 }
 
 rules! {
