@@ -1,5 +1,7 @@
 //! Turns a fault found in the text into one plain record, and records into printed reports.
 
+use std::collections::HashSet;
+
 use crate::code::Code;
 use crate::source::{Sources, Span};
 
@@ -62,6 +64,9 @@ pub struct Diagnostic {
     pub help: Option<String>,
     /// A mending that a program can apply.
     pub fix: Option<Fix>,
+    /// What it is about, where one finding about it stands for all: of those with the same words here
+    /// only the first is shown, so that one slip costs one message however often it is made.
+    pub once: Option<String>,
 }
 
 impl Diagnostic {
@@ -90,6 +95,7 @@ impl Diagnostic {
             related: Vec::new(),
             help: None,
             fix: None,
+            once: None,
         }
     }
 
@@ -111,6 +117,13 @@ impl Diagnostic {
     #[must_use]
     pub fn help(mut self, text: impl Into<String>) -> Self {
         self.help = Some(text.into());
+        self
+    }
+
+    /// Of all findings of this code about this, only the first is shown.
+    #[must_use]
+    pub fn said_once(mut self, about: impl Into<String>) -> Self {
+        self.once = Some(about.into());
         self
     }
 
@@ -137,5 +150,14 @@ pub fn sort(diagnostics: &mut [Diagnostic], sources: &Sources) {
             a.severity,
             b.code,
         ))
+    });
+}
+
+/// Of findings in their order, takes out those that say again what one before them says for all.
+pub fn leave_out_repetitions(diagnostics: &mut Vec<Diagnostic>) {
+    let mut said: HashSet<(Code, String)> = HashSet::new();
+    diagnostics.retain(|one| match &one.once {
+        Some(about) => said.insert((one.code, about.clone())),
+        None => true,
     });
 }

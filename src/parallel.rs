@@ -10,7 +10,7 @@ pub fn map<T: Sync, R: Send>(things: &[T], work: impl Fn(&T) -> R + Sync) -> Vec
     if things.len() < FEW {
         things.iter().map(work).collect()
     } else {
-        things.par_iter().with_min_len(8).map(|one| work(one)).collect()
+        things.par_iter().with_min_len(8).map(&work).collect()
     }
 }
 
@@ -21,7 +21,10 @@ mod tests {
     #[test]
     fn results_stand_in_the_order_of_the_things() {
         let things: Vec<usize> = (0..1000).collect();
-        assert_eq!(map(&things, |one| one * 2), (0..2000).step_by(2).collect::<Vec<_>>());
+        assert_eq!(
+            map(&things, |one| one * 2),
+            (0..2000).step_by(2).collect::<Vec<_>>()
+        );
         assert_eq!(map(&things[..3], |one| one + 1), [1, 2, 3]);
     }
 }

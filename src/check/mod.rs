@@ -89,7 +89,7 @@ impl<'a> Scope<'a> {
     fn written(&self) -> impl Iterator<Item = &'a Formula> {
         self.looked_at
             .iter()
-            .filter_map(|at| self.ledger.formulas.get(*at))
+            .filter_map(|at| self.ledger.formulas.get(*at).map(AsRef::as_ref))
     }
 
     /// Every formula that has figures.

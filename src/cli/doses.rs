@@ -60,7 +60,8 @@ impl Doses {
         let as_needed = compute::as_needed(&snapshot.figures, composition);
         let cautions = assess(&snapshot.ledger, &snapshot.figures, composition, person);
         let natures = natures(&snapshot.ledger, &snapshot.figures, composition).unwrap_or_default();
-        let mut findings = check::at_the_desk(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);
+        let mut findings =
+            check::at_the_desk(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);
         diagnostic::sort(&mut findings, &snapshot.sources);
         findings.sort_by_key(|one| std::cmp::Reverse(one.severity));
         let limits = age_limits(&snapshot, &cautions);

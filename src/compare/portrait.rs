@@ -115,7 +115,7 @@ pub struct Found {
 pub fn portrait(snapshot: &Snapshot, at: usize) -> Option<Portrait> {
     let written = snapshot.ledger.formulas.get(at)?;
     let composition = snapshot.figures.of(at);
-    let formula = composition.map_or(written, |composition| &composition.formula);
+    let formula = composition.map_or(written.as_ref(), |composition| &composition.formula);
     let intake = composition.and_then(|composition| dosed(snapshot, composition, at));
     Some(Portrait {
         name: written.name.text.clone(),

@@ -1,5 +1,7 @@
 //! What holds alcohol, by its name or its strength, and whose entry says what that asks for.
 
+use std::sync::Arc;
+
 use super::caution::same_topic;
 use crate::model::{Bound, Ledger, Looked, Substance};
 use crate::naming::{folded, singulars};
@@ -179,7 +181,7 @@ pub(crate) struct Alcohol {
 
 impl Alcohol {
     pub fn of(ledger: &Ledger) -> Self {
-        let is_unsaid = |one: &Substance| holds(one) && !is_said(ledger, one);
+        let is_unsaid = |one: &Arc<Substance>| holds(one) && !is_said(ledger, one);
         Self {
             unsaid: ledger.substances.iter().map(is_unsaid).collect(),
             speaker: speaker(ledger),

@@ -387,10 +387,7 @@ fn bench_order(ledger: &Ledger, composition: &Composition, lines: &mut [BatchLin
             _ => Turn::Volumes,
         };
         if let Bound::Substance(at) = line.figure.taken.what
-            && ledger
-                .substances
-                .get(at)
-                .is_some_and(crate::model::Substance::is_petals)
+            && ledger.substances.get(at).is_some_and(|one| one.is_petals())
         {
             turn = Turn::Petals;
         }

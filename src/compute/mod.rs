@@ -25,11 +25,13 @@ mod vehicle;
 pub mod within;
 
 use std::borrow::Cow;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
+use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
 use crate::model::{Bound, Faults, Formula, Ledger, Portion, Stated, Taken};
-use crate::quantity::{Decimal, Heap, Household, Spread};
+use crate::parallel;
+use crate::quantity::{Decimal, Household, Spread};
 use crate::source::Span;
 use trace::{Step, Trace};
 
@@ -39,15 +41,22 @@ pub use blend::{AsNeeded, Held, as_needed, contents, held};
 #[derive(Debug, Clone, Default)]
 pub struct Figures {
     /// One for each formula, in the order of the ledger; nothing for a formula with a fault.
-    pub formulas: Vec<Option<Composition>>,
+    pub formulas: Vec<Option<Arc<Composition>>>,
     /// What holds alcohol.
-    pub(crate) alcohol: alcohol::Alcohol,
+    pub(crate) alcohol: Arc<alcohol::Alcohol>,
 }
 
 impl Figures {
     /// The figures of one formula.
     pub fn of(&self, formula: usize) -> Option<&Composition> {
-        self.formulas.get(formula)?.as_ref()
+        self.formulas.get(formula)?.as_deref()
+    }
+}
+
+impl Figures {
+    /// Whether the same entry says what alcohol asks for, wherever alcohol has no word of its own.
+    pub fn alcohol_is_said_alike(&self, other: &Self) -> bool {
+        self.alcohol.speaker == other.alcohol.speaker
     }
 }
 
@@ -162,30 +171,108 @@ pub fn some(
     faults: &Faults,
     is_wanted: impl Fn(usize) -> bool,
 ) -> (Figures, Vec<Diagnostic>) {
-    let mut diagnostics = Vec::new();
-    let (order, broken) = order::order(ledger, &mut diagnostics);
-    let mut reckoner = Reckoner::new(ledger);
-    reckoner.faults = Some(faults);
-    reckoner.diagnostics = diagnostics;
-    reckoner.done = vec![None; ledger.formulas.len()].into();
-    for at in order {
-        // A faulty formula is looked over for what else is wrong with it, and has no figures.
-        let withheld = broken.contains(&at) || faults.practice || faults.formulas.contains(&at);
-        if broken.contains(&at) || faults.practice || !is_wanted(at) {
+    let reckoned = reckon(ledger, faults, is_wanted, None);
+    let found = reckoned.found().cloned().collect();
+    (reckoned.figures, found)
+}
+
+/// The figures of a ledger, and what was found while they were reckoned.
+#[derive(Debug, Clone, Default)]
+pub struct Reckoned {
+    /// The figures.
+    pub figures: Figures,
+    /// What was found in each formula.
+    of_formulas: Vec<Arc<[Diagnostic]>>,
+    order: Arc<order::Order>,
+}
+
+impl Reckoned {
+    /// What was found.
+    pub fn found(&self) -> impl Iterator<Item = &Diagnostic> + Clone {
+        let of_formulas = self.of_formulas.iter().flat_map(|found| found.iter());
+        self.order.found.iter().chain(of_formulas)
+    }
+}
+
+/// What was reckoned of an earlier ledger, of which parts are still right.
+#[derive(Clone, Copy)]
+pub struct Earlier<'a> {
+    /// That ledger; its formulas have the same places.
+    pub ledger: &'a Ledger,
+    /// What it came to.
+    pub reckoned: &'a Reckoned,
+    /// Whether a formula, all that it leans on and their faults are the same as they were.
+    pub is_kept: &'a dyn Fn(usize) -> bool,
+}
+
+/// Reckons those formulas that are wanted and not kept from earlier; what they take or adapt must be
+/// wanted, too.
+pub fn reckon(
+    ledger: &Ledger,
+    faults: &Faults,
+    is_wanted: impl Fn(usize) -> bool,
+    earlier: Option<Earlier<'_>>,
+) -> Reckoned {
+    let order = match earlier {
+        Some(earlier) if earlier.reckoned.order.holds_for(earlier.ledger, ledger) => {
+            Arc::clone(&earlier.reckoned.order)
+        }
+        _ => Arc::new(order::order(ledger)),
+    };
+    let mut done: Vec<Option<Arc<Composition>>> = vec![None; ledger.formulas.len()];
+    let mut found: Vec<Arc<[Diagnostic]>> = vec![Arc::default(); ledger.formulas.len()];
+    let (mut alone, mut others) = (Vec::new(), Vec::new());
+    for at in order.sequence.iter().copied() {
+        if order.broken.contains(&at) || faults.practice || !is_wanted(at) {
             continue;
         }
-        let composition = reckoner.formula(at, &mut Trace::silent());
-        if let Some(slot) = reckoner.done.to_mut().get_mut(at) {
-            *slot = composition.filter(|_| !withheld);
+        if let Some(earlier) = earlier.filter(|earlier| (earlier.is_kept)(at)) {
+            let known = earlier.reckoned;
+            put(&mut done, at, known.figures.formulas.get(at).cloned().flatten());
+            put(
+                &mut found,
+                at,
+                known.of_formulas.get(at).cloned().unwrap_or_default(),
+            );
+        } else if order.stands_alone(at) {
+            alone.push(at);
+        } else {
+            others.push(at);
         }
     }
-    (
-        Figures {
+    let mut reckoner = Reckoner::new(ledger);
+    reckoner.faults = Some(faults);
+    let apart = parallel::map(&alone, |at| {
+        let mut reckoner = Reckoner {
+            faults: Some(faults),
+            ..Reckoner::new(ledger)
+        };
+        (reckoner.or_withheld(*at), reckoner.diagnostics)
+    });
+    for (at, (composition, own)) in alone.into_iter().zip(apart) {
+        put(&mut done, at, composition);
+        put(&mut found, at, own.into());
+    }
+    reckoner.done = done.into();
+    for at in others {
+        let composition = reckoner.or_withheld(at);
+        put(reckoner.done.to_mut(), at, composition);
+        put(&mut found, at, std::mem::take(&mut reckoner.diagnostics).into());
+    }
+    Reckoned {
+        figures: Figures {
             formulas: reckoner.done.into_owned(),
-            alcohol: alcohol::Alcohol::of(ledger),
+            alcohol: Arc::new(alcohol::Alcohol::of(ledger)),
         },
-        reckoner.diagnostics,
-    )
+        of_formulas: found,
+        order,
+    }
+}
+
+fn put<T>(slots: &mut [T], at: usize, value: T) {
+    if let Some(slot) = slots.get_mut(at) {
+        *slot = value;
+    }
 }
 
 /// Reckons one formula again and keeps the working of each of its lines.
@@ -200,11 +287,9 @@ pub fn working(ledger: &Ledger, figures: &Figures, formula: usize) -> Vec<Vec<St
 /// Everything that reckoning one formula needs to know.
 pub(crate) struct Reckoner<'a> {
     pub(crate) ledger: &'a Ledger,
-    pub(crate) done: Cow<'a, [Option<Composition>]>,
+    pub(crate) done: Cow<'a, [Option<Arc<Composition>>]>,
     pub(crate) diagnostics: Vec<Diagnostic>,
     faults: Option<&'a Faults>,
-    /// Spoons that were worked out from other spoons: each is said once.
-    derived: HashSet<(Bound, Heap, Household)>,
     /// Spoons of blends that were worked out: a blend may stand in many.
     blends: HashMap<(usize, Household), Spread>,
 }
@@ -216,9 +301,15 @@ impl<'a> Reckoner<'a> {
             done: Cow::Borrowed(&[]),
             diagnostics: Vec::new(),
             faults: None,
-            derived: HashSet::new(),
             blends: HashMap::new(),
         }
+    }
+
+    /// The figures of a formula; none of a faulty one, which is looked over for what else is wrong with it.
+    fn or_withheld(&mut self, at: usize) -> Option<Arc<Composition>> {
+        let withheld = self.faults.is_some_and(|faults| faults.formulas.contains(&at));
+        let composition = self.formula(at, &mut Trace::silent());
+        composition.filter(|_| !withheld).map(Arc::new)
     }
 
     /// Whether something has an error of its own, so that its measures are not used.

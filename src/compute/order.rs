@@ -1,6 +1,7 @@
 //! Puts formulas in an order in which each comes after those that it takes or adapts; finds circles.
 
 use std::collections::HashSet;
+use std::sync::Arc;
 
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -30,11 +31,44 @@ enum Mark {
     Done,
 }
 
-/// An order to reckon in, and the formulas that can't be reckoned.
+/// An order to reckon in.
+#[derive(Debug, Default)]
+pub(super) struct Order {
+    /// Every formula, each after those that it needs.
+    pub sequence: Vec<usize>,
+    /// Formulas that can't be reckoned.
+    pub broken: HashSet<usize>,
+    /// Why they can't.
+    pub found: Vec<Diagnostic>,
+    /// What each formula needs, with the place where it names it.
+    needs: Vec<Vec<(usize, Span)>>,
+}
+
+impl Order {
+    /// Whether a formula needs no other.
+    pub fn stands_alone(&self, at: usize) -> bool {
+        self.needs.get(at).is_none_or(Vec::is_empty)
+    }
+
+    /// Whether this, made for one ledger, is right for another with the same formulas in the same places.
+    pub fn holds_for(&self, own: &Ledger, other: &Ledger) -> bool {
+        let places = |formula: &Formula| needs(formula).into_iter().map(|(at, _)| at).collect::<Vec<_>>();
+        self.found.is_empty()
+            && own.formulas.len() == other.formulas.len()
+            && own
+                .formulas
+                .iter()
+                .zip(&other.formulas)
+                .all(|(own, other)| Arc::ptr_eq(own, other) || places(own) == places(other))
+    }
+}
+
+/// Finds an order to reckon in.
 ///
 /// The walk keeps its own stack, so that depth costs memory and never the program's stack.
-pub(super) fn order(ledger: &Ledger, diagnostics: &mut Vec<Diagnostic>) -> (Vec<usize>, HashSet<usize>) {
-    let all: Vec<Vec<(usize, Span)>> = ledger.formulas.iter().map(needs).collect();
+pub(super) fn order(ledger: &Ledger) -> Order {
+    let mut diagnostics = Vec::new();
+    let all: Vec<Vec<(usize, Span)>> = ledger.formulas.iter().map(|formula| needs(formula)).collect();
     let mut marks = vec![Mark::New; all.len()];
     let mut depths = vec![0_usize; all.len()];
     let mut order = Vec::with_capacity(all.len());
@@ -79,7 +113,7 @@ pub(super) fn order(ledger: &Ledger, diagnostics: &mut Vec<Diagnostic>) -> (Vec<
                         *slot = depth;
                     }
                     if depth > DEEPEST && !broken.contains(&at) {
-                        too_deep(ledger, at, depth, diagnostics);
+                        too_deep(ledger, at, depth, &mut diagnostics);
                         broken.insert(at);
                     }
                     order.push(at);
@@ -87,7 +121,12 @@ pub(super) fn order(ledger: &Ledger, diagnostics: &mut Vec<Diagnostic>) -> (Vec<
             }
         }
     }
-    (order, broken)
+    Order {
+        sequence: order,
+        broken,
+        found: diagnostics,
+        needs: all,
+    }
 }
 
 fn set(marks: &mut [Mark], at: usize, mark: Mark) {

@@ -138,7 +138,7 @@ impl Taken {
                     && things.insert(line.what)
                     && let Bound::Formula(at) = line.what
                 {
-                    open.extend(ledger.formulas.get(at));
+                    open.extend(ledger.formulas.get(at).map(AsRef::as_ref));
                 }
             }
             // What an inner formula keeps of another is in it, too.
@@ -146,7 +146,7 @@ impl Taken {
                 && !std::ptr::eq(one, formula)
                 && things.insert(Bound::Formula(at))
             {
-                open.extend(ledger.formulas.get(at));
+                open.extend(ledger.formulas.get(at).map(AsRef::as_ref));
             }
         }
         // A step may go on with what an earlier one poured on; its cautions are shown for that already.

@@ -158,8 +158,7 @@ impl Reckoner<'_> {
                 print::spread(&grams, 6, "g")
             )
         });
-        if self.derived.insert((of.what, Heap::Level, measure)) {
-            self.diagnostics.push(
+        self.diagnostics.push(
                 Diagnostic::notice(
                     code::SPOON_FROM_ANOTHER_SPOON,
                     of.span,
@@ -175,9 +174,9 @@ impl Reckoner<'_> {
                     "to be sure, weigh three level {} and add: `{}   weighed …`; herbs pack differently in another spoon",
                     measure.many(),
                     measure.one()
-                )),
+                ))
+                .said_once(format!("{:?} {}", of.what, measure.one())),
             );
-        }
         Ok(Filled::Grams(grams))
     }
 

@@ -1,7 +1,7 @@
 //! What is in a formula, and on which way it got there: taken, poured on, bought ready-made, or through another formula.
 
 use std::borrow::Cow;
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
 use super::trace::Step;
 use super::{Amounts, Composition, Figures, How, LineFigure, Totals, adapt, alcohol, prepared, vehicle};
@@ -64,18 +64,53 @@ pub struct Within<'a> {
     found: Vec<Found>,
     /// What holds alcohol without any entry that says so.
     pub unsaid: Vec<Unsaid>,
+    /// The formulas that were opened, by their places in the ledger.
+    opened: HashSet<usize>,
+}
+
+/// The herbs, materials and formulas that a formula leans on, by their places in the ledger.
+#[derive(Debug, Clone, Default)]
+pub struct Leanings {
+    /// Herbs and materials.
+    pub substances: Vec<usize>,
+    /// Formulas, itself among them.
+    pub formulas: Vec<usize>,
+}
+
+/// All that a formula leans on: nothing else in the ledger's herbs and formulas can change what it comes
+/// to or what is found in it.
+pub fn leanings(ledger: &Ledger, figures: &Figures, formula: usize) -> Leanings {
+    let mut formulas: BTreeSet<usize> = ledger.all_needs(formula).into_iter().collect();
+    let mut substances: BTreeSet<usize> = BTreeSet::new();
+    for at in formulas.clone() {
+        if let Some(one) = ledger.formulas.get(at) {
+            substances.extend(one.taken.iter().filter_map(|taken| match taken.what {
+                Bound::Substance(at) => Some(at),
+                _ => None,
+            }));
+        }
+    }
+    if let Some(composition) = opened(ledger, figures, formula) {
+        let all = within(ledger, figures, &composition);
+        substances.extend(all.substances());
+        formulas.extend(&all.opened);
+    }
+    Leanings {
+        substances: substances.into_iter().collect(),
+        formulas: formulas.into_iter().collect(),
+    }
 }
 
 /// A formula as far as it can be read, without any figure: for one that has none. What it keeps of
 /// the formulas that it adapts is in it.
 pub fn bare(ledger: &Ledger, formula: usize) -> Option<Composition> {
-    let mut whole = ledger.formulas.get(formula)?.clone();
+    let mut whole = Formula::clone(ledger.formulas.get(formula)?);
     let mut seen = vec![formula];
     let mut next = whole.adapts.as_ref().and_then(|adapts| adapts.formula);
     while let Some(at) = next.filter(|at| !seen.contains(at)) {
         seen.push(at);
         let base = ledger.formulas.get(at)?;
-        let mut kept = base.clone();
+        let mut kept = Formula::clone(base);
         kept.taken
             .retain(|taken| !whole.without.iter().any(|(_, bound)| *bound == taken.what));
         let further = base.without.clone();
@@ -130,8 +165,8 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
         }],
         found: Vec::new(),
         unsaid: Vec::new(),
+        opened: HashSet::new(),
     };
-    let mut seen: HashSet<usize> = HashSet::new();
     let mut looked = 0;
     while let Some(open) = all.formulas.get(looked) {
         let mut held: Vec<(Bound, Via, Span)> = open
@@ -196,7 +231,7 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
                     span: Some(span),
                 }),
                 Bound::Formula(at) => {
-                    if seen.insert(at)
+                    if all.opened.insert(at)
                         && let Some(formula) = read(ledger, figures, at)
                     {
                         all.formulas.push(Opened {

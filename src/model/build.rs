@@ -1,363 +1,194 @@
-//! Walks the trees twice: first every name is declared, then every line is bound.
+//! Puts a ledger together: first every name is declared, then every line is read; what did not change
+//! since the last time is taken from there.
 
-use std::collections::HashMap;
+use std::sync::Arc;
 
-use super::names::{Bound, Looked};
-use super::{Book, Formula, Ledger, Record, Substance, Topic};
-use crate::code;
+use super::heads::{Heads, Place, declare_alike};
+use super::read::Reader;
+use super::{Formula, Ledger, Record, Substance};
 use crate::diagnostic::Diagnostic;
-use crate::naming;
-use crate::source::Span;
-use crate::syntax::tree::{Entry, Kind, Name, Tree};
+use crate::parallel;
+use crate::syntax::tree::{Kind, Tree};
 
-/// The ledger while it is put together.
-pub(super) struct Builder<'a> {
+/// What the entries of one file come to.
+#[derive(Debug, Default)]
+struct OfAFile {
+    substances: Vec<(usize, Arc<Substance>)>,
+    formulas: Vec<(usize, Arc<Formula>)>,
+    records: Vec<Arc<Record>>,
+    found: Vec<Diagnostic>,
+}
+
+/// A ledger, and all that it takes to put it together again quickly when a file changes.
+#[derive(Debug, Clone, Default)]
+pub struct Binding {
+    /// The ledger.
     pub ledger: Ledger,
-    pub diagnostics: Vec<Diagnostic>,
-    pub ounce_noted: bool,
-    books: HashMap<String, usize>,
-    others: HashMap<(Kind, String), Span>,
-    // Unknown names that have been reported: each slip is said once.
-    unknown: HashMap<String, Span>,
-    trees: Vec<&'a Tree>,
+    trees: Vec<Arc<Tree>>,
+    heads: Arc<Heads>,
+    files: Vec<Arc<OfAFile>>,
 }
 
-pub(super) fn build(trees: Vec<&Tree>) -> (Ledger, Vec<Diagnostic>) {
-    let mut builder = Builder {
-        ledger: Ledger::default(),
-        diagnostics: Vec::new(),
-        ounce_noted: false,
-        books: HashMap::new(),
-        others: HashMap::new(),
-        unknown: HashMap::new(),
-        trees,
-    };
-    builder.practice();
-    let declared = builder.declare();
-    builder.bind_all(&declared);
-    builder.ledger.look_up_topics();
-    (builder.ledger, builder.diagnostics)
-}
-
-/// An entry and where in the ledger it went.
-enum Declared<'a> {
-    Book(usize, &'a Entry),
-    Substance(usize, &'a Entry),
-    Formula(usize, &'a Entry),
-    Record(&'a Entry),
-    Topic(&'a Entry),
-}
-
-impl<'a> Builder<'a> {
-    fn entries(&self) -> impl Iterator<Item = &'a Entry> + use<'a> {
-        self.trees.clone().into_iter().flat_map(|tree| &tree.entries)
-    }
-
-    /// The one practice; it is read first because it settles what measures mean.
-    fn practice(&mut self) {
-        let mut first: Option<Span> = None;
-        for entry in self.entries().filter(|entry| entry.kind == Kind::Practice) {
-            if let Some(first) = first {
-                self.diagnostics.push(
-                    Diagnostic::error(code::SECOND_PRACTICE, entry.head, "this ledger has a practice already")
-                        .related(first, "declared here first; this one counts")
-                        .help("keep one practice for the whole ledger: two would measure the same spoon differently"),
-                );
-            } else {
-                first = Some(entry.head);
-                self.read_practice(entry);
-            }
+impl Binding {
+    /// Binds trees; what an earlier binding holds of the same trees is taken over. The result is the
+    /// same as without it.
+    pub fn of(trees: &[Arc<Tree>], before: Option<&Self>) -> Self {
+        let plain: Vec<&Tree> = trees.iter().map(AsRef::as_ref).collect();
+        if let Some(before) = before.filter(|before| before.has_the_heads_of(trees)) {
+            return before.again(trees, &plain);
+        }
+        let heads = Heads::of(&plain);
+        let files = read_all(&heads, &plain);
+        Self {
+            ledger: assembled(&heads, &files),
+            trees: trees.to_vec(),
+            heads: Arc::new(heads),
+            files,
         }
     }
 
-    fn declare(&mut self) -> Vec<Declared<'a>> {
-        let mut declared = Vec::new();
-        for entry in self.entries() {
-            let Some(name) = &entry.name else { continue };
-            match entry.kind {
-                Kind::Practice => {}
-                Kind::Source => {
-                    let place = self.ledger.books.len();
-                    let key = naming::folded(&name.text);
-                    if let Some(first) = self.books.get(&key).and_then(|at| self.ledger.books.get(*at)) {
-                        let first = first.name.span;
-                        self.twice(name, first);
-                    } else {
-                        self.books.insert(key, place);
-                        self.ledger.books.push(Book {
-                            name: name.clone(),
-                            citation: String::new(),
-                            from_memory: false,
-                            span: entry.span,
-                        });
-                        declared.push(Declared::Book(place, entry));
-                    }
-                }
-                Kind::Herb | Kind::Material => {
-                    let place = self.ledger.substances.len();
-                    self.ledger.substances.push(Substance {
-                        span: Some(name.span),
-                        entry: Some(entry.span),
-                        ..Substance::empty(entry.kind, &name.text)
-                    });
-                    if self.declare_name(name, Bound::Substance(place)) {
-                        declared.push(Declared::Substance(place, entry));
-                    }
-                }
-                Kind::Formula => {
-                    let place = self.ledger.formulas.len();
-                    // Should the name be taken already, this stays: an entry that is left out.
-                    self.ledger.formulas.push(Formula {
-                        refused: true,
-                        ..Formula::empty(name.clone(), entry)
-                    });
-                    if self.declare_name(name, Bound::Formula(place)) {
-                        declared.push(Declared::Formula(place, entry));
-                    }
-                }
-                Kind::Topic => declared.push(Declared::Topic(entry)),
-                Kind::Person | Kind::Batch | Kind::Lot | Kind::Supply | Kind::Set => {
-                    let own = entry.id.as_ref().unwrap_or(name);
-                    let key = match entry.date {
-                        Some(date) => format!("{} {}", naming::folded(&own.text), date.first),
-                        None => naming::folded(&own.text),
-                    };
-                    // A blend may be handed out twice on one day, so supplies have no names to clash.
-                    if entry.kind != Kind::Supply
-                        && let Some(first) = self.others.insert((entry.kind, key), own.span)
-                    {
-                        self.twice(own, first);
-                    }
-                    declared.push(Declared::Record(entry));
-                }
-            }
-        }
-        // Other names come after all first names, so that a clash is told of the alias.
-        for item in &declared {
-            if let Declared::Substance(place, entry) = item {
-                self.declare_aliases(*place, entry);
-            }
-        }
-        self.declare_water();
-        declared
+    /// What was found.
+    pub fn found(&self) -> impl Iterator<Item = &Diagnostic> {
+        let of_files = self.files.iter().flat_map(|file| &file.found);
+        self.heads.found.iter().chain(of_files)
     }
 
-    /// Water needs no entry; a ledger may still write one.
-    fn declare_water(&mut self) {
-        let place = self.ledger.substances.len();
-        if self.ledger.names.look("water") == Looked::Nothing {
-            self.ledger
-                .substances
-                .push(Substance::empty(Kind::Material, "water"));
-            self.ledger.names.declare("water", Bound::Substance(place));
-        }
+    /// Whether names, practice, sources, topics and people are the same as in another, and what is
+    /// declared has the same places.
+    pub fn declares_alike(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.heads, &other.heads)
     }
 
-    pub(super) fn declare_name(&mut self, name: &Name, bound: Bound) -> bool {
-        match self.ledger.names.declare(&name.text, bound) {
-            None => true,
-            Some(other) if other == bound => true,
-            Some(other) => {
-                match self.span_of(other) {
-                    Some(first) => self.twice(name, first),
-                    None => self.twice(name, name.span),
-                }
-                false
-            }
-        }
-    }
-
-    fn twice(&mut self, name: &Name, first: Span) {
-        self.diagnostics.push(
-            Diagnostic::error(
-                code::NAME_TAKEN_TWICE,
-                name.span,
-                format!("`{}` is declared twice", name.text),
-            )
-            .label("so this name is not read")
-            .related(first, "declared here first")
-            .help("rename one of them: a name that means two things is no name"),
-        );
-    }
-
-    /// Where something is declared.
-    pub(super) fn span_of(&self, bound: Bound) -> Option<Span> {
-        match bound {
-            Bound::Substance(at) => self.ledger.substances.get(at)?.span,
-            Bound::Formula(at) => Some(self.ledger.formulas.get(at)?.name.span),
-            Bound::Unknown => None,
-        }
-    }
-
-    fn bind_all(&mut self, declared: &[Declared<'_>]) {
-        // Topics and people first: formulas and cautions speak of them.
-        for item in declared {
-            match item {
-                Declared::Topic(entry) => self.read_topic(entry),
-                Declared::Record(entry) if entry.kind == Kind::Person => self.read_person(entry),
-                _ => {}
-            }
-        }
-        // A topic of the ledger adds to the one of that name that is built in.
-        for known in super::topic::built_in() {
-            match self
-                .ledger
-                .topics
-                .iter_mut()
-                .find(|own| known.is_called(&own.name))
-            {
-                Some(own) => own.join(known),
-                None => self.ledger.topics.push(known.clone()),
-            }
-        }
-        for item in declared {
-            match item {
-                Declared::Book(place, entry) => self.read_book(*place, entry),
-                Declared::Substance(place, entry) => self.read_substance(*place, entry),
-                Declared::Formula(place, entry) => self.read_formula(*place, entry),
-                Declared::Record(entry) => self.read_record(entry),
-                Declared::Topic(_) => {}
-            }
-        }
-    }
-
-    fn read_topic(&mut self, entry: &Entry) {
-        let mut slips = Vec::new();
-        let Some(mut topic) = Topic::read(entry, false, &mut slips) else {
-            return;
-        };
-        for slip in slips {
-            self.diagnostics.push(
-                Diagnostic::error(
-                    code::LINE_NOT_UNDERSTOOD,
-                    slip.span,
-                    format!("`{}` is no fact of a person", slip.text),
-                )
-                .help("write `is pregnant`, `takes anticoagulants`, `allergic Asteraceae` or `everyone`"),
-            );
-        }
-        if let (Some(name), Some(first)) = (
-            &entry.name,
-            self.ledger
-                .topics
+    fn has_the_heads_of(&self, trees: &[Arc<Tree>]) -> bool {
+        trees.len() == self.trees.len()
+            && trees
                 .iter()
-                .find(|own| own.is_called(&topic.name))
-                .and_then(|own| own.span),
-        ) {
-            self.twice(name, first);
-            return;
-        }
-        let extends = super::topic::built_in()
-            .iter()
-            .any(|known| known.is_called(&topic.name));
-        if topic.when.is_empty() && !topic.everyone && !extends {
-            // Whom it concerns was not said, so it is kept from nobody.
-            topic.everyone = true;
-            self.diagnostics.push(
-                Diagnostic::warning(
-                    code::UNKNOWN_TOPIC,
-                    entry.head,
-                    format!(
-                        "`{}` does not say whom it concerns, so it is shown to everyone",
-                        topic.name
-                    ),
-                )
-                .help("add a line `when   is …`, `takes …`, `allergic …` or `everyone`"),
-            );
-        }
-        self.ledger.topics.push(topic);
+                .zip(&self.trees)
+                .all(|(now, before)| Arc::ptr_eq(now, before) || declare_alike(now, before))
+            && !self.points_into(&self.heads.found, trees)
     }
 
-    /// Whether a name is declared.
-    pub(super) fn knows(&self, name: &Name) -> bool {
-        !matches!(self.ledger.names.look(&name.text), Looked::Nothing)
-    }
-
-    /// What a name means; a name that is not declared is reported at its first use.
-    pub(super) fn bind(&mut self, name: &Name) -> Bound {
-        match self.ledger.names.look(&name.text) {
-            Looked::Found(bound) => bound,
-            Looked::Several(bounds) => {
-                let mut finding = Diagnostic::error(
-                    code::AMBIGUOUS_NAME,
-                    name.span,
-                    format!("`{}` may mean several declared names", name.text),
-                )
-                .help("write the name as it is declared");
-                for bound in bounds {
-                    if let Some(span) = self.span_of(bound) {
-                        finding = finding.related(span, "this may be meant");
-                    }
-                }
-                self.diagnostics.push(finding);
-                Bound::Unknown
-            }
-            Looked::Nothing => {
-                self.report_unknown(name);
-                Bound::Unknown
-            }
-            Looked::Clash => Bound::Unknown,
-        }
-    }
-
-    fn report_unknown(&mut self, name: &Name) {
-        let key = naming::folded(&name.text);
-        if self.unknown.contains_key(&key) {
-            return;
-        }
-        self.unknown.insert(key, name.span);
-        let mut finding = Diagnostic::error(
-            code::UNKNOWN_NAME,
-            name.span,
-            format!("`{}` is declared nowhere in this ledger", name.text),
-        );
-        finding = match self.ledger.names.nearest(&name.text).map(str::to_owned) {
-            Some(near) => finding
-                .help(format!(
-                    "did you mean `{near}`? else declare it: `herb {}`",
-                    name.text
-                ))
-                .fix(format!("write `{near}`"), name.span, near),
-            None => finding.help(format!(
-                "declare it in the first column, `herb {}`, or `material` if it is no herb",
-                name.text
-            )),
+    /// Whether a finding points into a file that is another now.
+    fn points_into(&self, found: &[Diagnostic], trees: &[Arc<Tree>]) -> bool {
+        let replaced = |file| {
+            let mut pairs = trees.iter().zip(&self.trees);
+            pairs.any(|(now, before)| before.file == file && !Arc::ptr_eq(now, before))
         };
-        self.diagnostics.push(finding);
-    }
-
-    /// The book that a line cites; one that is not declared is reported.
-    pub(super) fn book(&mut self, cited: Option<&Name>) -> Option<usize> {
-        let cited = cited?;
-        let found = self.books.get(&naming::folded(&cited.text)).copied();
-        if found.is_none() {
-            let near = naming::nearest(
-                &cited.text,
-                self.ledger.books.iter().map(|book| book.name.text.as_str()),
-            )
-            .map(str::to_owned);
-            let mut finding = Diagnostic::warning(
-                code::SOURCE_NOT_DECLARED,
-                cited.span,
-                format!("the source `{}` is declared nowhere", cited.text),
-            );
-            finding = match near {
-                Some(near) => finding
-                    .help(format!(
-                        "did you mean `{near}`? a figure whose source can't be found can't be checked"
-                    ))
-                    .fix(format!("write `{near}`"), cited.span, near),
-                None => finding.help(format!(
-                    "declare it in the first column, `source {}`, with its title and reference below",
-                    cited.text
-                )),
-            };
-            self.diagnostics.push(finding);
-        }
         found
+            .iter()
+            .any(|one| replaced(one.span.file) || one.related.iter().any(|(span, _)| replaced(span.file)))
     }
 
-    pub(super) fn record(&mut self, record: Record) {
-        self.ledger.records.push(record);
+    /// Binds trees that declare what these declare.
+    fn again(&self, trees: &[Arc<Tree>], plain: &[&Tree]) -> Self {
+        let mut files = self.files.clone();
+        let mut ledger = self.ledger.clone();
+        let mut has_records = false;
+        for (at, (now, before)) in trees.iter().zip(&self.trees).enumerate() {
+            let Some(file) = files.get_mut(at) else { continue };
+            if Arc::ptr_eq(now, before) && !self.points_into(&file.found, trees) {
+                continue;
+            }
+            let read = read_one(&self.heads, plain, at);
+            has_records |= !read.records.is_empty() || !file.records.is_empty();
+            put(&mut ledger, &read);
+            *file = Arc::new(read);
+        }
+        if has_records {
+            ledger.records = records_of(&files);
+        }
+        Self {
+            ledger,
+            trees: trees.to_vec(),
+            heads: Arc::clone(&self.heads),
+            files,
+        }
     }
+}
+
+/// Binds trees once.
+pub(super) fn build(trees: &[&Tree]) -> (Ledger, Vec<Diagnostic>) {
+    let heads = Heads::of(trees);
+    let files = read_all(&heads, trees);
+    let ledger = assembled(&heads, &files);
+    let mut found = heads.found;
+    found.extend(files.iter().flat_map(|file| file.found.iter().cloned()));
+    (ledger, found)
+}
+
+fn read_all(heads: &Heads, trees: &[&Tree]) -> Vec<Arc<OfAFile>> {
+    let all: Vec<usize> = (0..trees.len()).collect();
+    parallel::map(&all, |at| Arc::new(read_one(heads, trees, *at)))
+}
+
+fn read_one(heads: &Heads, trees: &[&Tree], at: usize) -> OfAFile {
+    let mut reader = Reader::new(heads, trees);
+    let mut file = OfAFile::default();
+    let entries = trees.get(at).into_iter().flat_map(|tree| &tree.entries);
+    for (entry, place) in entries.zip(heads.places.get(at).into_iter().flatten()) {
+        let Some(name) = &entry.name else { continue };
+        match *place {
+            Place::Substance(place, is_free) => {
+                let mut substance = Substance {
+                    span: Some(name.span),
+                    entry: Some(entry.span),
+                    ..Substance::empty(entry.kind, &name.text)
+                };
+                if is_free {
+                    reader.read_substance(&mut substance, entry);
+                }
+                file.substances.push((place, Arc::new(substance)));
+            }
+            Place::Formula(place, is_free) => {
+                // Should the name be taken already, this stays: an entry that is left out.
+                let mut formula = Formula {
+                    refused: !is_free,
+                    ..Formula::empty(name.clone(), entry)
+                };
+                if is_free {
+                    reader.read_formula(&mut formula, entry);
+                }
+                file.formulas.push((place, Arc::new(formula)));
+            }
+            Place::Record => file.records.extend(reader.read_record(entry).map(Arc::new)),
+            Place::Read => {}
+        }
+    }
+    file.found = reader.diagnostics;
+    file
+}
+
+fn assembled(heads: &Heads, files: &[Arc<OfAFile>]) -> Ledger {
+    let water = Arc::new(Substance::empty(Kind::Material, "water"));
+    let mut ledger = heads.ledger.clone();
+    ledger.substances = vec![water; heads.substances.len()];
+    let nameless = files.iter().flat_map(|file| &file.formulas);
+    ledger.formulas = nameless.map(|(_, formula)| Arc::clone(formula)).collect();
+    for file in files {
+        put(&mut ledger, file);
+    }
+    ledger.records = records_of(files);
+    ledger
+}
+
+fn put(ledger: &mut Ledger, file: &OfAFile) {
+    for (at, substance) in &file.substances {
+        ledger.look_up_topics(substance.cautions.iter().map(|caution| &caution.topic));
+        if let Some(slot) = ledger.substances.get_mut(*at) {
+            *slot = Arc::clone(substance);
+        }
+    }
+    for (at, formula) in &file.formulas {
+        ledger.look_up_topics(formula.accepts.iter().map(|(topic, _)| topic));
+        if let Some(slot) = ledger.formulas.get_mut(*at) {
+            *slot = Arc::clone(formula);
+        }
+    }
+}
+
+fn records_of(files: &[Arc<OfAFile>]) -> Vec<Arc<Record>> {
+    files
+        .iter()
+        .flat_map(|file| file.records.iter().cloned())
+        .collect()
 }

@@ -1,8 +1,8 @@
 //! Holds every amount of a dose, a step or a piece to a measure that is known and of the right sort.
 
-use super::build::Builder;
 use super::entries::positive;
 use super::measure;
+use super::read::Reader;
 use super::{PieceSize, Pieces, Portion};
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -16,7 +16,7 @@ use crate::syntax::tree::{
 
 type Found<T> = Result<T, Diagnostic>;
 
-impl Builder<'_> {
+impl Reader<'_> {
     /// Every measure of a dose must be known, though doses are reckoned elsewhere.
     pub(super) fn check_dose(&mut self, dose: &Dose, pieces: &[String]) -> Found<()> {
         let settled = self.ledger.practice.settled;

@@ -1,9 +1,13 @@
 //! Reads the lines of each kind of entry into the model.
 
-use super::build::Builder;
 use super::checked::{piece_name, pieces_of, taken_by};
+use super::heads::Builder;
 use super::measure;
-use super::{Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight};
+use super::read::Reader;
+use super::{
+    Book, Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Substance,
+    Weight,
+};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
@@ -41,10 +45,6 @@ pub(super) fn positive(value: Decimal, span: Span) -> Found<Decimal> {
 }
 
 impl Builder<'_> {
-    pub(super) fn keep<T>(&mut self, read: Found<T>) -> Option<T> {
-        read.map_err(|finding| self.diagnostics.push(finding)).ok()
-    }
-
     pub(super) fn read_practice(&mut self, entry: &Entry) {
         self.ledger.practice.entry = Some(entry.span);
         self.ledger.practice.name = entry.name.as_ref().map(|name| name.text.clone());
@@ -117,8 +117,11 @@ impl Builder<'_> {
         }
         Ok(())
     }
+}
 
-    pub(super) fn read_book(&mut self, place: usize, entry: &Entry) {
+impl Book {
+    /// Reads a `source` entry.
+    pub(super) fn read(name: &Name, entry: &Entry) -> Self {
         let said = |word: &str| {
             entry
                 .lines
@@ -130,33 +133,25 @@ impl Builder<'_> {
                 })
                 .collect::<Vec<_>>()
         };
-        let citation = ["author", "title", "year", "reference"]
-            .into_iter()
-            .flat_map(said)
-            .collect::<Vec<_>>()
-            .join(", ");
-        let from_memory = entry.lines.iter().any(|line| matches!(line.body, Body::Flag));
-        if let Some(book) = self.ledger.books.get_mut(place) {
-            book.citation = citation;
-            book.from_memory = from_memory;
+        Self {
+            name: name.clone(),
+            citation: ["author", "title", "year", "reference"]
+                .into_iter()
+                .flat_map(said)
+                .collect::<Vec<_>>()
+                .join(", "),
+            from_memory: entry.lines.iter().any(|line| matches!(line.body, Body::Flag)),
+            span: entry.span,
         }
     }
+}
 
-    pub(super) fn declare_aliases(&mut self, place: usize, entry: &Entry) {
-        for line in entry.lines.iter().filter(|line| line.word.text == "also") {
-            if let Body::Names(names) = &line.body {
-                for name in names {
-                    self.declare_name(name, Bound::Substance(place));
-                }
-            }
-        }
-    }
-
-    pub(super) fn read_substance(&mut self, place: usize, entry: &Entry) {
+impl Reader<'_> {
+    pub(super) fn read_substance(&mut self, substance: &mut Substance, entry: &Entry) {
         let pieces = pieces_of(entry);
         for line in &entry.lines {
             let book = self.book(line.source.as_ref());
-            let read = self.substance_line(place, line, book, &pieces);
+            let read = self.substance_line(substance, line, book, &pieces);
             self.keep(read);
         }
     }
@@ -164,7 +159,7 @@ impl Builder<'_> {
     #[expect(clippy::too_many_lines, reason = "one arm for each line of a herb")]
     fn substance_line(
         &mut self,
-        place: usize,
+        substance: &mut Substance,
         line: &Line,
         book: Option<usize>,
         pieces: &[String],
@@ -182,9 +177,7 @@ impl Builder<'_> {
             }
             Body::Weighing(weighing) => {
                 let weight = weight(line, weighing, settled, book)?;
-                if let Some(substance) = self.ledger.substances.get_mut(place) {
-                    substance.weights.push(weight);
-                }
+                substance.weights.push(weight);
             }
             Body::Density(quantity, per) => {
                 let grams = measure::grams(quantity, settled)?;
@@ -209,25 +202,21 @@ impl Builder<'_> {
                     measure::portion(per, settled)?;
                 }
             }
-            Body::Caution(topic, text) => self.caution(place, line, topic, text.as_ref(), book),
+            Body::Caution(topic, text) => caution(substance, line, topic, text.as_ref(), book),
             Body::Names(names) if word == "source" => {
                 for name in names {
                     self.book(Some(name));
                 }
-                if let Some(substance) = self.ledger.substances.get_mut(place) {
-                    substance.cited = true;
-                }
+                substance.cited = true;
             }
             Body::Dose(dose) => {
                 self.check_dose(dose, pieces)?;
-                if let Some(substance) = self.ledger.substances.get_mut(place) {
-                    substance.doses.push(PublishedDose {
-                        dose: (**dose).clone(),
-                        span: line.span,
-                        cited: line.source.is_some(),
-                        book,
-                    });
-                }
+                substance.doses.push(PublishedDose {
+                    dose: (**dose).clone(),
+                    span: line.span,
+                    cited: line.source.is_some(),
+                    book,
+                });
             }
             Body::Most(quantity, per) => {
                 let portion = measure::portion(quantity, settled)?;
@@ -243,22 +232,18 @@ impl Builder<'_> {
                     }
                     _ => taken_by(quantity, settled, pieces)?,
                 }
-                if let Some(substance) = self.ledger.substances.get_mut(place) {
-                    substance.mosts.push(PublishedMost {
-                        portion,
-                        per: *per,
-                        span: line.span,
-                        cited: line.source.is_some(),
-                        book,
-                    });
-                }
+                substance.mosts.push(PublishedMost {
+                    portion,
+                    per: *per,
+                    span: line.span,
+                    cited: line.source.is_some(),
+                    book,
+                });
             }
             Body::Preparation(preparation) => {
                 self.check_preparation(preparation, pieces)?;
                 let step = step(word, preparation, line.span);
-                if let Some(substance) = self.ledger.substances.get_mut(place) {
-                    substance.steps.push(step);
-                }
+                substance.steps.push(step);
             }
             _ => {}
         }
@@ -266,25 +251,23 @@ impl Builder<'_> {
             Body::Strength(words) => self.made_of(words),
             _ => None,
         };
-        if let Some(substance) = self.ledger.substances.get_mut(place) {
-            match (&line.body, word) {
-                (Body::Words(words), "latin") => substance.latin = Some(words.text.clone()),
-                (Body::Strength(words), _) => {
-                    substance.made_of = made_of;
-                    substance.in_percent = words.text.contains('%');
-                }
-                (Body::Words(words), "family") => substance.family = Some(words.text.clone()),
-                (Body::Names(names), "nature") => {
-                    substance.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
-                }
-                (Body::Names(names), "part") => {
-                    substance.parts = names.iter().map(|name| name.text.clone()).collect();
-                }
-                _ => {}
+        match (&line.body, word) {
+            (Body::Words(words), "latin") => substance.latin = Some(words.text.clone()),
+            (Body::Strength(words), _) => {
+                substance.made_of = made_of;
+                substance.in_percent = words.text.contains('%');
             }
-            substance.drop = drop.or(substance.drop);
-            substance.density = density.or(substance.density);
+            (Body::Words(words), "family") => substance.family = Some(words.text.clone()),
+            (Body::Names(names), "nature") => {
+                substance.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
+            }
+            (Body::Names(names), "part") => {
+                substance.parts = names.iter().map(|name| name.text.clone()).collect();
+            }
+            _ => {}
         }
+        substance.drop = drop.or(substance.drop);
+        substance.density = density.or(substance.density);
         Ok(())
     }
 
@@ -298,23 +281,21 @@ impl Builder<'_> {
             _ => None,
         }
     }
+}
 
-    fn caution(&mut self, place: usize, line: &Line, topic: &Name, text: Option<&Name>, book: Option<usize>) {
-        let level = match line.word.text.as_str() {
-            "avoid" => Level::Avoid,
-            "consult" => Level::Consult,
-            _ => Level::Mind,
-        };
-        if let Some(substance) = self.ledger.substances.get_mut(place) {
-            substance.cautions.push(Caution {
-                level,
-                topic: topic.clone(),
-                text: text.map(|words| words.text.clone()),
-                span: line.span,
-                book,
-            });
-        }
-    }
+fn caution(substance: &mut Substance, line: &Line, topic: &Name, text: Option<&Name>, book: Option<usize>) {
+    let level = match line.word.text.as_str() {
+        "avoid" => Level::Avoid,
+        "consult" => Level::Consult,
+        _ => Level::Mind,
+    };
+    substance.cautions.push(Caution {
+        level,
+        topic: topic.clone(),
+        text: text.map(|words| words.text.clone()),
+        span: line.span,
+        book,
+    });
 }
 
 pub(super) fn step(word: &str, preparation: &Preparation, span: Span) -> Step {

@@ -1,9 +1,9 @@
 //! Reads the lines of a formula into the model.
 
-use super::build::Builder;
 use super::checked::{divided, pieces_of};
 use super::entries::{positive, step, weight};
 use super::measure;
+use super::read::Reader;
 use super::{Adapts, Bound, DoseLine, Formula, Stated};
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -42,19 +42,14 @@ impl Formula {
     }
 }
 
-impl Builder<'_> {
-    pub(super) fn read_formula(&mut self, place: usize, entry: &Entry) {
-        let Some(name) = entry.name.clone() else { return };
-        let mut formula = Formula::empty(name, entry);
+impl Reader<'_> {
+    pub(super) fn read_formula(&mut self, formula: &mut Formula, entry: &Entry) {
         let pieces = pieces_of(entry);
         let in_a_book = entry.lines.iter().any(|line| line.word.text == "source");
         for line in &entry.lines {
             let book = self.book(line.source.as_ref());
-            let read = self.formula_line(&mut formula, line, book, in_a_book, &pieces);
+            let read = self.formula_line(formula, line, book, in_a_book, &pieces);
             formula.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
-        }
-        if let Some(kept) = self.ledger.formulas.get_mut(place) {
-            *kept = formula;
         }
     }
 

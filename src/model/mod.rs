@@ -7,9 +7,11 @@ mod build;
 mod checked;
 mod entries;
 mod formula;
+mod heads;
 pub mod measure;
 mod names;
 pub mod person;
+mod read;
 mod records;
 mod settled;
 pub mod taken;
@@ -17,6 +19,7 @@ pub mod topic;
 
 use std::borrow::Borrow;
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 use crate::code;
 use crate::diagnostic::{Diagnostic, Severity};
@@ -25,6 +28,7 @@ use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
 use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Per, Preparation, Tree};
 
+pub use build::Binding;
 pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
 pub use person::{Fact, Person};
@@ -37,21 +41,21 @@ pub struct Ledger {
     /// Measures, scales and settled names.
     pub practice: Practice,
     /// The books and papers that figures come from.
-    pub books: Vec<Book>,
+    pub books: Arc<Vec<Book>>,
     /// Herbs and materials.
-    pub substances: Vec<Substance>,
+    pub substances: Vec<Arc<Substance>>,
     /// Blends and preparations.
-    pub formulas: Vec<Formula>,
+    pub formulas: Vec<Arc<Formula>>,
     /// Entries that are read and kept, and reckoned with later: people, batches, lots, supplies, sets.
-    pub records: Vec<Record>,
+    pub records: Vec<Arc<Record>>,
     /// People, by case code.
-    pub people: Vec<Person>,
+    pub people: Arc<Vec<Person>>,
     /// What cautions are about: the ledger's own topics, then those built in.
-    pub topics: Vec<Topic>,
+    pub topics: Arc<Vec<Topic>>,
     /// What the names of topics that stand in the ledger mean, looked up once: places in `topics`.
-    meant_topics: HashMap<String, Option<usize>>,
+    meant_topics: Arc<HashMap<String, Option<usize>>>,
     /// What the names mean.
-    pub names: Names,
+    pub names: Arc<Names>,
 }
 
 /// What can't be reckoned with because something in it was refused.
@@ -70,8 +74,8 @@ pub struct Faults {
 
 /// Whether a file was left out, or an entry whose kind was not understood: it may be the practice,
 /// and without it every spoon would be measured by a standard that nobody chose.
-fn may_hide_a_practice(diagnostics: &[Diagnostic]) -> bool {
-    diagnostics.iter().any(|one| {
+fn may_hide_a_practice<'a>(mut found: impl Iterator<Item = &'a Diagnostic>) -> bool {
+    found.any(|one| {
         [
             code::UNREADABLE_FILE,
             code::NOT_UTF_8,
@@ -84,9 +88,9 @@ fn may_hide_a_practice(diagnostics: &[Diagnostic]) -> bool {
 
 impl Faults {
     /// Finds what the errors lie in.
-    pub fn of(ledger: &Ledger, diagnostics: &[Diagnostic]) -> Self {
-        let mut errors: Vec<Span> = diagnostics
-            .iter()
+    pub fn of<'a>(ledger: &Ledger, found: impl Iterator<Item = &'a Diagnostic> + Clone) -> Self {
+        let mut errors: Vec<Span> = found
+            .clone()
             .filter(|one| one.severity == Severity::Error)
             .map(|one| one.span)
             .collect();
@@ -117,7 +121,7 @@ impl Faults {
         Self {
             practice: match ledger.practice.entry {
                 Some(entry) => hit(entry),
-                None => may_hide_a_practice(diagnostics),
+                None => may_hide_a_practice(found),
             },
             substances: places(ledger.substances.iter().map(|one| one.entry).collect()),
             formulas: formulas.union(&for_refused).copied().collect(),
@@ -142,15 +146,12 @@ impl Ledger {
         self.topics.get(place?)
     }
 
-    /// Looks up what every caution and acceptance is about.
-    fn look_up_topics(&mut self) {
-        let of_herbs = self.substances.iter().flat_map(|herb| &herb.cautions);
-        let names = of_herbs.map(|caution| &caution.topic.text);
-        let accepted = self.formulas.iter().flat_map(|formula| &formula.accepts);
-        for name in names.chain(accepted.map(|(topic, _)| &topic.text)) {
-            if !self.meant_topics.contains_key(name) {
-                let place = topic::place_of(&self.topics, name);
-                self.meant_topics.insert(name.clone(), place);
+    /// Looks up what cautions or acceptances are about.
+    fn look_up_topics<'a>(&mut self, names: impl Iterator<Item = &'a Name>) {
+        for name in names {
+            if !self.meant_topics.contains_key(&name.text) {
+                let place = topic::place_of(&self.topics, &name.text);
+                Arc::make_mut(&mut self.meant_topics).insert(name.text.clone(), place);
             }
         }
     }
@@ -183,7 +184,8 @@ impl Ledger {
 
 /// Binds the trees of a ledger.
 pub fn build<T: Borrow<Tree>>(trees: &[T]) -> (Ledger, Vec<Diagnostic>) {
-    build::build(trees.iter().map(Borrow::borrow).collect())
+    let trees: Vec<&Tree> = trees.iter().map(Borrow::borrow).collect();
+    build::build(&trees)
 }
 
 /// What a stated value is, and where it is stated; nowhere for a standard's own value.

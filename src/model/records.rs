@@ -1,7 +1,10 @@
 //! Reads people, and keeps the entries that are reckoned with later: batches, lots, supplies, sets.
 
-use super::build::Builder;
+use std::sync::Arc;
+
+use super::heads::Builder;
 use super::measure;
+use super::read::Reader;
 use super::{Fact, FactKind, Person, Record};
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -14,30 +17,6 @@ use crate::syntax::tree::{Body, Entry, Kind, Line, Make, Name, Quantity};
 type Found<T> = Result<T, Diagnostic>;
 
 impl Builder<'_> {
-    /// The person with a case code; one that is not declared is reported.
-    pub(super) fn person(&mut self, code: &Name) -> Option<usize> {
-        let key = naming::folded(&code.text);
-        let found = self
-            .ledger
-            .people
-            .iter()
-            .position(|person| person.code.as_ref().is_some_and(|own| naming::folded(own) == key));
-        if found.is_none() {
-            self.diagnostics.push(
-                Diagnostic::error(
-                    code::UNKNOWN_NAME,
-                    code.span,
-                    format!("there is no person `{}` in this ledger", code.text),
-                )
-                .help(format!(
-                    "add an entry `person {}` with what the checks need to know",
-                    code.text
-                )),
-            );
-        }
-        found
-    }
-
     pub(super) fn read_person(&mut self, entry: &Entry) {
         let Some(name) = &entry.name else { return };
         let mut person = Person {
@@ -49,7 +28,7 @@ impl Builder<'_> {
             let read = self.person_line(&mut person, line);
             person.refused |= self.keep(read).is_none() || matches!(line.body, Body::Broken);
         }
-        self.ledger.people.push(person);
+        Arc::make_mut(&mut self.ledger.people).push(person);
     }
 
     fn person_line(&mut self, person: &mut Person, line: &Line) -> Found<()> {
@@ -77,9 +56,35 @@ impl Builder<'_> {
         }
         Ok(())
     }
+}
 
-    pub(super) fn read_record(&mut self, entry: &Entry) {
-        let Some(name) = entry.name.clone() else { return };
+impl Reader<'_> {
+    /// The person with a case code; one that is not declared is reported.
+    pub(super) fn person(&mut self, code: &Name) -> Option<usize> {
+        let key = naming::folded(&code.text);
+        let found = self
+            .ledger
+            .people
+            .iter()
+            .position(|person| person.code.as_ref().is_some_and(|own| naming::folded(own) == key));
+        if found.is_none() {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::UNKNOWN_NAME,
+                    code.span,
+                    format!("there is no person `{}` in this ledger", code.text),
+                )
+                .help(format!(
+                    "add an entry `person {}` with what the checks need to know",
+                    code.text
+                )),
+            );
+        }
+        found
+    }
+
+    pub(super) fn read_record(&mut self, entry: &Entry) -> Option<Record> {
+        let name = entry.name.clone()?;
         let mut names: Vec<&Name> = Vec::new();
         let mut make = None;
         let mut amounts: Vec<&Quantity> = Vec::new();
@@ -119,14 +124,14 @@ impl Builder<'_> {
         for used in names {
             self.bind(used);
         }
-        self.record(Record {
+        Some(Record {
             kind: entry.kind,
             name: name.clone(),
             id: entry.id.clone(),
             date: entry.date,
             make,
             span: entry.span,
-        });
+        })
     }
 }
 

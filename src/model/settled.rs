@@ -1,6 +1,6 @@
 //! Turns the lines of a practice that choose among a few words into what they settle.
 
-use super::build::Builder;
+use super::heads::Builder;
 use super::{ChildRule, TotalsPlace};
 use crate::code;
 use crate::diagnostic::Diagnostic;

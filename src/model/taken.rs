@@ -1,8 +1,8 @@
 //! Turns the lines under `take` into one bound name and one known amount each.
 
-use super::build::Builder;
 use super::measure::{self, Portion};
 use super::names::Bound;
+use super::read::Reader;
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{Decimal, Number, Spread, print};
@@ -87,7 +87,7 @@ impl Taken {
     }
 }
 
-impl Builder<'_> {
+impl Reader<'_> {
     /// Splits and binds one line under `take`.
     pub(super) fn taken(&mut self, ingredient: &Ingredient, in_a_book: bool) -> Vec<Taken> {
         let Some(amount) = &ingredient.amount else {
@@ -233,17 +233,15 @@ impl Builder<'_> {
             .filter_map(|term| term.unit.as_ref())
             .find(|unit| matches!(unit.text.to_lowercase().as_str(), "ounce" | "ounces"));
         let Some(unit) = bare else { return false };
-        if !self.ounce_noted {
-            self.ounce_noted = true;
-            self.diagnostics.push(
+        self.diagnostics.push(
                 Diagnostic::notice(
                     code::OUNCE_IN_A_BOOK,
                     unit.span,
                     "the book does not say which ounce; it is read as avoirdupois, 28.35 g (an apothecary ounce is 31.1 g)",
                 )
-                .help("write `oz` or `apothecary ounces` where you know; or settle it with `ounce avoirdupois` under `practice`; this is said once for the whole ledger"),
-            );
-        }
+                .help("write `oz` or `apothecary ounces` where you know; or settle it with `ounce avoirdupois` under `practice`; this is said once for the whole ledger")
+                .said_once("an ounce in a book"),
+        );
         true
     }
 }

@@ -111,15 +111,7 @@ impl Snapshot {
             &self.faults,
             Some(person),
         ));
-        diagnostic::sort(&mut self.diagnostics, &self.sources);
-    }
-
-    /// Binds names.
-    fn bind(&mut self) {
-        let (ledger, found) = model::build(&self.trees);
-        self.ledger = ledger;
-        self.diagnostics.extend(found);
-        self.faults = Faults::of(&self.ledger, &self.diagnostics);
+        self.settle();
     }
 
     /// Reckons the formulas that are wanted, and what they take or adapt.
@@ -129,13 +121,17 @@ impl Snapshot {
         self.diagnostics.extend(found);
     }
 
-    /// Runs the checks.
-    fn look_over(&mut self) {
+    /// Puts everything that was found in order, after what the checks found.
+    fn look_over<'a>(&mut self, checked: impl Iterator<Item = &'a Diagnostic>) {
         self.before_checks.clone_from(&self.diagnostics);
-        self.diagnostics
-            .extend(check::run(&self.ledger, &self.figures, &self.faults, None));
-        diagnostic::sort(&mut self.diagnostics, &self.sources);
+        self.diagnostics.extend(checked.cloned());
+        self.settle();
         self.offer_reference();
+    }
+
+    fn settle(&mut self) {
+        diagnostic::sort(&mut self.diagnostics, &self.sources);
+        diagnostic::leave_out_repetitions(&mut self.diagnostics);
     }
 
     /// The errors that keep a formula from having figures: its own, and those of what it takes

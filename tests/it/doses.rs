@@ -201,7 +201,7 @@ fn findings_of<'s>(snapshot: &'s Snapshot, formula: &str) -> Vec<&'s Diagnostic>
 /// What `doses` says of a formula: all that `check` says of it, and what is news at the desk only.
 fn at_the_desk(snapshot: &Snapshot, formula: &str) -> Vec<Diagnostic> {
     let at = snapshot.formula(formula).unwrap();
-    scruple::check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, None, at)
+    scruple::check::at_the_desk(&snapshot.ledger, &snapshot.figures, &snapshot.faults, None, at)
 }
 
 /// Their codes with their severities, sorted.

@@ -13,6 +13,7 @@
 
 mod cli;
 mod compare;
+mod desk;
 mod doses;
 mod git;
 mod golden;

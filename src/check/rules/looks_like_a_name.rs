@@ -5,7 +5,7 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for person in &scope.ledger.people {
+    for person in scope.ledger.people.iter() {
         for (note, span) in &person.notes {
             let date = |word: &str| {
                 let parts: Vec<&str> = word.split(['-', '.', '/']).collect();

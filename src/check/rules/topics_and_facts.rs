@@ -53,7 +53,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
             )),
         });
     }
-    for person in &ledger.people {
+    for person in ledger.people.iter() {
         for (nature, span) in &person.nature_lines {
             if !NATURES.contains(&nature.as_str()) {
                 report.push(

@@ -156,7 +156,7 @@ fn what_is_below_the_least_dose_is_said_by_doses_and_not_by_check() {
         let snapshot = Snapshot::of([("page.scruple".to_owned(), Arc::<str>::from(ledger))]);
         assert_eq!(snapshot.diagnostics, [], "the check of the ledger is silent");
         let at = snapshot.formula("seed tea").expect("the formula of the page");
-        scruple::check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, None, at)
+        scruple::check::at_the_desk(&snapshot.ledger, &snapshot.figures, &snapshot.faults, None, at)
             .iter()
             .map(|finding| (finding.severity.word(), finding.code.name()))
             .collect::<Vec<_>>()
