@@ -3,12 +3,12 @@
 use serde::Serialize;
 
 use super::compare::{FormulaDifference, formula, phrases};
-use super::pictures::through_time;
+use super::pictures::{percent, through_time};
 use super::sheet::Figure;
 use super::standing;
 use crate::history::{History, Revision};
 use crate::quantity::Decimal;
-use crate::quantity::print::{digits, short};
+use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
 use crate::render::{Block, Column, Document, Picture, Table};
 
@@ -194,9 +194,7 @@ fn shares(history: &History, data: &FormulaHistory) -> Table {
             let item = portrait.items.iter().find(|item| item.name == name);
             match item {
                 None => "-".to_owned(),
-                Some(item) => item
-                    .share
-                    .map_or_else(|| item.written.clone(), |share| format!("{} %", short(share, 1))),
+                Some(item) => item.share.map_or_else(|| item.written.clone(), percent),
             }
         });
         table.row(std::iter::once(name.to_owned()).chain(cells));
