@@ -166,7 +166,7 @@ impl Watching<'_> {
 
     /// The ledger at the last commit, read again only when there is another.
     fn committed(&mut self) -> Result<Option<&Snapshot>, Refusal> {
-        let Some(repository) = Repository::of(workspace::home(&self.root))? else {
+        let Some(repository) = Repository::of(&self.root)? else {
             return Ok(None);
         };
         let Some(commit) = repository.commit("HEAD")? else {

@@ -298,7 +298,7 @@ pub fn of_formula(
 }
 
 /// The files that were left out, each with the reason.
-fn unread(snapshot: &Snapshot) -> Vec<String> {
+pub fn unread(snapshot: &Snapshot) -> Vec<String> {
     snapshot
         .diagnostics
         .iter()

@@ -267,3 +267,174 @@ fn an_unknown_name_does_not_move_from_one_formula_to_another() {
     assert_eq!(all["formulas"].as_array().unwrap().len(), 1, "{all:#}");
     assert_eq!(one(&all, "one")["findings_gone"][0]["code"], "unknown-name");
 }
+
+const TEA: &str = "herb mint\nherb sage\n\nformula tea\n  take\n    mint   99 g\n    sage   5 g\n";
+
+/// The doses of one ledger are never read as the former doses of another.
+#[test]
+fn another_ledger_of_the_repository_is_another_ledger() {
+    let barn = Repository::new();
+    barn.write("low/practice.scruple", "practice Low\n")
+        .write("low/teas.scruple", TEA);
+    barn.commit("2026-09-10", "low");
+    // One without a practice of its own.
+    barn.write("loose/teas.scruple", &TEA.replace("99", "10"));
+    barn.commit("2026-09-11", "loose");
+    barn.run(&["compare", "--in", "loose"]).status(0);
+    // One that is newer than the other.
+    barn.write("high/practice.scruple", "practice High\n")
+        .write("high/teas.scruple", &TEA.replace("99", "10"));
+    barn.commit("2026-09-12", "high");
+    let compared = said(&barn, &["compare", "--in", "high", "--from", "2026-09-11"]);
+    assert!(
+        compared.contains("Added: tea.") && !compared.contains("99 g"),
+        "{compared}"
+    );
+    let history = said(&barn, &["history", "tea", "--in", "high"]);
+    assert!(history.contains("One revision in 3 commits"), "{history}");
+    // One that was moved is the same, also before the move is committed.
+    std::fs::rename(barn.sandbox.path().join("high"), barn.sandbox.path().join("hall")).unwrap();
+    barn.run(&["compare", "--in", "hall"]).status(0);
+}
+
+#[test]
+fn years_before_git_and_numbers_beyond_the_calendar_are_refused() {
+    let barn = barn();
+    for year in ["1960", "1969", "1969-12-31"] {
+        let ran = barn.run(&["compare", "--from", year]);
+        ran.status(2);
+        assert!(
+            ran.stderr
+                .contains("the first commit of this ledger is of 2026-09-10"),
+            "{}",
+            ran.stderr
+        );
+    }
+    let ran = barn.run(&["compare", "--from", "60000 years ago"]);
+    ran.status(2);
+    assert!(ran.stderr.contains("is no date"), "{}", ran.stderr);
+    let empty = Repository::new();
+    empty.write("teas.scruple", TEA);
+    let ran = empty.run(&["compare", "--from", "2020"]);
+    ran.status(2);
+    assert!(
+        ran.stderr.contains("nothing has been committed yet"),
+        "{}",
+        ran.stderr
+    );
+}
+
+#[test]
+fn a_file_that_cant_be_read_is_told_wherever_it_stands_in_for_others() {
+    let barn = barn();
+    std::fs::write(barn.sandbox.path().join("old.txt"), b"formula x\xff").unwrap();
+    let ran = barn.run(&["compare", "--from", "old.txt"]);
+    assert!(
+        ran.stdout.contains("`old.txt` is not written in UTF-8"),
+        "{}",
+        ran.stdout
+    );
+    // A ledger with such a file of its own.
+    std::fs::write(barn.sandbox.path().join("broken.scruple"), b"formula x\xff").unwrap();
+    barn.write("mine.txt", TEAS);
+    let ran = barn.run(&["compare", "--from", "mine.txt"]);
+    assert!(
+        ran.stdout
+            .contains("in mine.txt, `broken.scruple` is not written"),
+        "{}",
+        ran.stdout
+    );
+}
+
+#[test]
+fn a_history_says_what_it_could_not_read() {
+    let barn = barn();
+    std::fs::write(barn.sandbox.path().join("teas.scruple"), b"formula \xff").unwrap();
+    barn.commit("2026-09-11", "saved in another way");
+    barn.write("teas.scruple", TEAS);
+    barn.commit("2026-09-12", "saved rightly");
+    let ran = barn.run(&["history", "inner", "--as", "json"]);
+    let all = data(&ran);
+    let unread: Vec<usize> = all["revisions"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["unread"].as_array().unwrap().len())
+        .collect();
+    assert_eq!(unread, [1, 1, 0]);
+    let history = said(&barn, &["history", "inner"]);
+    assert!(
+        history.contains("`teas.scruple` is not written in UTF-8"),
+        "{history}"
+    );
+}
+
+#[test]
+fn what_a_sparse_checkout_leaves_out_is_not_left_out_of_the_ledger() {
+    let barn = barn();
+    barn.write(
+        "more/spring.scruple",
+        "formula spring tea\n  take\n    mint   1 g\n",
+    );
+    barn.commit("2026-09-11", "spring");
+    barn.git(&["sparse-checkout", "set", "nothing"]);
+    assert!(!barn.sandbox.path().join("more/spring.scruple").exists());
+    barn.run(&["compare"]).status(0);
+    barn.edit("herbs.scruple", "avoid   reflux", "consult   reflux");
+    let compared = said(&barn, &["compare", "spring tea"]);
+    assert!(
+        compared.contains("caution gone: avoid reflux, mint"),
+        "{compared}"
+    );
+}
+
+#[test]
+fn odd_places_a_bare_repository_from_within_one_file_and_settings_that_are_broken() {
+    let barn = barn();
+    barn.edit("teas.scruple", "mint   2 g", "mint   3 g");
+    barn.commit("2026-09-11", "more mint");
+    barn.git(&["clone", "--quiet", "--bare", ".", "bare.git"]);
+    let bare = |arguments: &[&str]| barn.command(arguments).below("bare.git").run();
+    let ran = bare(&["compare", "--from", "HEAD~1", "--to", "HEAD"]);
+    assert!(
+        ran.stdout.contains("Changed: inner, outer."),
+        "{}{}",
+        ran.stdout,
+        ran.stderr
+    );
+    let ran = bare(&["history", "inner"]);
+    assert!(ran.stdout.contains("2 revisions"), "{}{}", ran.stdout, ran.stderr);
+    // A ledger of one file.
+    let alone = Repository::new();
+    alone
+        .write("teas.scruple", TEA)
+        .write("other.scruple", "formula other tea\n  take\n    dill 1 g\n");
+    alone.commit("2026-09-11", "one file");
+    alone.edit("teas.scruple", "99 g", "98 g");
+    let compared = said(&alone, &["compare", "--in", "teas.scruple"]);
+    assert!(
+        compared.contains("Changed: tea.") && !compared.contains("other tea"),
+        "{compared}"
+    );
+    alone.write(".git/config", "[core\n");
+    let ran = alone.run(&["compare"]);
+    ran.status(2);
+    assert!(
+        ran.stderr.contains("git can't read its settings here"),
+        "{}",
+        ran.stderr
+    );
+}
+
+#[test]
+#[cfg(unix)]
+fn a_ledger_in_a_folder_whose_name_holds_the_end_of_a_line() {
+    let barn = Repository::new();
+    let place = "two\nlines";
+    barn.write(&format!("{place}/practice.scruple"), "practice\n")
+        .write(&format!("{place}/teas.scruple"), TEA);
+    barn.commit("2026-09-10", "odd");
+    barn.edit(&format!("{place}/teas.scruple"), "99 g", "98 g");
+    let compared = said(&barn, &["compare", "--in", place]);
+    assert!(compared.contains("mint 99 g 98 g -1 g"), "{compared}");
+}
