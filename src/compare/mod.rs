@@ -297,6 +297,29 @@ pub fn of_formula(
     Some((change, entries))
 }
 
+/// The formulas of a merged ledger that none of the ledgers which it joins has as they are now: nobody
+/// wrote them so, even where no line of theirs was touched by both.
+pub fn made_by_merging(sides: &[Snapshot], merged: &Snapshot) -> Vec<String> {
+    let mut made: Option<Vec<String>> = None;
+    for side in sides {
+        let differs: Vec<String> = compare(side, merged)
+            .formulas
+            .into_iter()
+            .filter(|one| one.fate != Fate::LeftOut)
+            .filter(|one| one.is_more_than_findings() || !one.findings_come.is_empty())
+            .map(|one| one.name)
+            .collect();
+        made = Some(match made {
+            None => differs,
+            Some(made) => made
+                .into_iter()
+                .filter(|name| differs.iter().any(|other| folded(other) == folded(name)))
+                .collect(),
+        });
+    }
+    made.unwrap_or_default()
+}
+
 /// The files that were left out, each with the reason.
 pub fn unread(snapshot: &Snapshot) -> Vec<String> {
     snapshot
