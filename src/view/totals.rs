@@ -13,7 +13,7 @@ use crate::compare::portrait::{Item, Portrait, portrait};
 use crate::compute::caution::assess;
 use crate::compute::intake::{self, HerbIntake, Intake};
 use crate::compute::{self, Composition, Totals};
-use crate::quantity::print::{column, digits, dose_places, range, short};
+use crate::quantity::print::{column, dose_places, range, short};
 use crate::quantity::{Decimal, Spread};
 use crate::render::{Block, Document, Page, TreeLine, columns, escape, text};
 use crate::source::FileId;
