@@ -55,6 +55,7 @@ codes! {
     // The shape of entries and lines.
     UNKNOWN_ENTRY = "unknown-entry";
     MERGE_CONFLICT_MARKS = "merge-conflict-marks";
+    MERGED_AND_NOT_LOOKED_AT = "merged-and-not-looked-at";
     ENTRY_WITHOUT_A_NAME = "entry-without-a-name";
     LINE_OUTSIDE_AN_ENTRY = "line-outside-an-entry";
     UNKNOWN_LINE_WORD = "unknown-line-word";

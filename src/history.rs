@@ -27,6 +27,9 @@ pub struct Revision {
     pub change: FormulaChange,
     /// The entries that changed with it; the change names its causes by their places here.
     pub entries: Vec<EntryChange>,
+    /// What could not be read in the commit or in the one before it: what stands there looks as if it
+    /// were not there.
+    pub unread: Vec<String>,
     /// The formula after it; nothing where it was left out.
     pub after: Option<Rc<Portrait>>,
 }
@@ -78,7 +81,7 @@ pub fn of_formula(
             };
             let before = reader.at(tree, &name)?;
             let change = reader.change(Some(&before), &own, &name)?;
-            let former = change.as_ref().and_then(|(change, _)| change.former_name.clone());
+            let former = change.as_ref().and_then(|change| change.0.former_name.clone());
             names
                 .entry(parent.clone())
                 .or_insert_with(|| former.unwrap_or_else(|| name.clone()));
@@ -93,11 +96,12 @@ pub fn of_formula(
         {
             first = reader.change(None, &own, &name)?;
         }
-        if let Some((change, entries)) = first.filter(|_| is_new) {
+        if let Some((change, entries, unread)) = first.filter(|_| is_new) {
             history.revisions.push(Revision {
                 commit: commit.clone(),
                 change,
                 entries,
+                unread,
                 after: own.portrait.clone(),
             });
         }
@@ -126,8 +130,16 @@ struct Relevant {
 /// A name of the formula, and which texts and names there are: where these are the same, so is the formula.
 type Fingerprint = (String, Vec<usize>, Vec<usize>);
 
-/// What changed in the formula, and the entries that changed with it.
-type Change = (FormulaChange, Vec<EntryChange>);
+/// What changed in the formula, the entries that changed with it, and what could not be read.
+type Change = (FormulaChange, Vec<EntryChange>, Vec<String>);
+
+/// What could not be read in two ledgers, each file once.
+fn unread(old: &Snapshot, new: &Snapshot) -> Vec<String> {
+    let mut all = compare::unread(old);
+    let more = compare::unread(new);
+    all.extend(more.into_iter().filter(|one| !compare::unread(old).contains(one)));
+    all
+}
 
 /// How many ledgers are kept as they were reckoned: a commit and those that it follows.
 const KEPT: usize = 4;
@@ -317,7 +329,8 @@ impl Reader {
             let (old, new) = (self.ledger(&before.tree, name)?, self.ledger(&after.tree, name)?);
             let places = place_of(&old, name).zip(place_of(&new, name));
             return Ok(places.and_then(|(old_place, new_place)| {
-                compare::of_formula((&old, old_place, was), (&new, new_place, is))
+                let (change, entries) = compare::of_formula((&old, old_place, was), (&new, new_place, is))?;
+                Some((change, entries, unread(&old, &new)))
             }));
         }
         // Where it has just come it may have had another name, and any formula may be the one.
@@ -332,7 +345,7 @@ impl Reader {
             .formulas
             .into_iter()
             .find(|change| folded(&change.name) == wanted);
-        Ok(change.map(|change| (change, comparison.entries)))
+        Ok(change.map(|change| (change, comparison.entries, unread(&old, &new))))
     }
 
     fn ledger(&mut self, tree: &str, name: &str) -> Result<Rc<Snapshot>, Refusal> {

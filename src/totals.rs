@@ -1,6 +1,6 @@
 //! Turns a ledger and the totals that lie on the disk into what is to be written, and writes it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::Path;
 
@@ -35,6 +35,8 @@ pub enum State {
     Orphan(String),
     /// Left as it is, with the reason.
     Left(String),
+    /// A copy in a folder of its own, which somebody may keep on purpose: left as it is.
+    Kept,
 }
 
 /// Which files of totals are wanted.
@@ -83,24 +85,38 @@ pub fn plan(
     let only_there = stated.is_none() && wanted == Wanted::AsThePracticeSays;
     let mut planned = Vec::new();
     let mut known = BTreeSet::new();
+    // What is written for the first time where the practice wants it, so that it may have lain elsewhere.
+    let mut new = BTreeMap::new();
     for (file, source) in snapshot.sources.iter() {
         let Some(path) = path_for(place, &source.path) else {
             continue;
         };
         let there = on_disk.iter().find(|one| one.shown == path);
-        let state = if kept.contains(&*source.path) || can_hide_formulas(snapshot, file) {
+        let is_nameless = source.path.contains(char::REPLACEMENT_CHARACTER);
+        let state = if is_nameless {
+            if text(snapshot, file).is_none() {
+                continue;
+            }
+            State::Left(format!(
+                "the name of `{}` is not written in UTF-8, so no text can be put beside it; rename it",
+                source.path
+            ))
+        } else if kept.contains(&*source.path) || can_hide_formulas(snapshot, file) {
             State::Left("its file is broken".to_owned())
         } else {
             match (text(snapshot, file), there) {
                 (None, _) => continue,
                 (Some(_), None) if only_there => continue,
-                (Some(text), None) => State::New(text),
+                (Some(text), None) => {
+                    new.insert(source.path.to_string(), text.clone());
+                    State::New(text)
+                }
                 (Some(text), Some(there)) => held_against(&source.path, text, there),
             }
         };
         known.insert(path.clone());
         // What is broken and has no totals needs no word.
-        if matches!(state, State::Left(_)) && there.is_none() {
+        if matches!(state, State::Left(_)) && there.is_none() && !is_nameless {
             continue;
         }
         planned.push(Planned {
@@ -115,16 +131,35 @@ pub fn plan(
         .filter_map(|one| {
             let text = String::from_utf8(one.content.clone().ok()?).ok()?;
             let from = made_from(&one.shown, &text)?.to_owned();
+            let lay_there = [place, &TotalsPlace::Beside]
+                .iter()
+                .any(|place| path_for(place, &from).as_ref() == Some(&one.shown));
+            // Where the practice has just named another place, the text goes with it. Any other copy in a
+            // folder may be an archive of last month's figures, which nothing brings back.
+            let moved = match place {
+                TotalsPlace::Nowhere => says_what_it_should(snapshot, &from, &text),
+                _ => new.get(&from) == Some(&text),
+            };
             // Its file may be broken, and its totals elsewhere.
             (!kept.contains(&from)).then(|| Planned {
                 path: one.shown.clone(),
                 from,
-                state: State::Orphan(text),
+                state: if lay_there || moved {
+                    State::Orphan(text)
+                } else {
+                    State::Kept
+                },
             })
         });
     planned.extend(orphans);
     planned.sort_by(|a, b| a.path.cmp(&b.path));
     planned
+}
+
+/// Whether a text says what a file comes to now.
+fn says_what_it_should(snapshot: &Snapshot, file: &str, was: &str) -> bool {
+    let found = snapshot.sources.iter().find(|(_, source)| *source.path == *file);
+    found.and_then(|(file, _)| text(snapshot, file)).as_deref() == Some(was)
 }
 
 /// Whether a file could not be read at all, so that its formulas are not known.
@@ -158,7 +193,7 @@ fn held_against(file: &str, text: String, there: &OnDisk) -> State {
 pub fn carry_out(root: &Path, planned: &Planned) -> io::Result<bool> {
     let path = workspace::home(root).join(&planned.path);
     match &planned.state {
-        State::Same | State::Left(_) => return Ok(false),
+        State::Same | State::Left(_) | State::Kept => return Ok(false),
         State::New(text) => workspace::write_new(&path, text)?,
         State::Stale(was, text) => workspace::replace(&path, was, text)?,
         State::Orphan(was) => workspace::remove(&path, was)?,

@@ -1,11 +1,13 @@
 //! `check`: reads everything and prints every finding.
 
+use std::path::Path;
+
 use clap::Args;
 
 use super::failure::Failure;
 use super::person::ForWhom;
 use super::terminal::{self, Terminal};
-use super::{Arguments, Form, Outcome, report};
+use super::{Arguments, Form, Outcome, git, report};
 use crate::diagnostic::{self, Severity};
 use crate::model::Ledger;
 use crate::render::{Document, Note};
@@ -41,7 +43,9 @@ impl Check {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         let (mut snapshot, stale) = if self.staged {
             let root = arguments.root_or_repository(true)?;
-            (revision::read(Meant::Staged, &root)?.snapshot, Vec::new())
+            let snapshot = revision::read(Meant::Staged, &root)?.snapshot;
+            say_what_is_merged(&root, &snapshot)?;
+            (snapshot, Vec::new())
         } else {
             let root = arguments.root()?;
             let snapshot = Snapshot::read(&root);
@@ -171,4 +175,14 @@ fn read_only(ledger: &Ledger) -> Option<String> {
         })
         .collect();
     (!found.is_empty()).then(|| format!("Read and kept, not reckoned with yet: {}.", found.join(", ")))
+}
+
+/// Where a merge is about to be committed, says which formulas neither side had as they are now.
+fn say_what_is_merged(root: &Path, staged: &Snapshot) -> Result<(), Failure> {
+    let repository = revision::required(root)?;
+    let sides = [repository.commit("HEAD")?, repository.commit("MERGE_HEAD")?];
+    if let [Some(ours), Some(theirs)] = sides {
+        git::say_what_merging_made(&repository, &[ours.id, theirs.id], staged, "HEAD", "staged")?;
+    }
+    Ok(())
 }

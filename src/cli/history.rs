@@ -30,7 +30,7 @@ pub struct History {
 impl History {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
-        let root = arguments.root_or_repository(self.to.is_some())?;
+        let root = arguments.root_or_repository(true)?;
         let now = revision::now();
         let meant = match &self.to {
             Some(words) => revision::meant(words, &root, &now)?,

@@ -49,7 +49,7 @@ struct ToldFile {
     file: String,
     /// The file that it is made from.
     from: String,
-    /// `written`, `taken-away`, `would-be-written`, `would-be-taken-away` or `left`.
+    /// `written`, `taken-away`, `would-be-written`, `would-be-taken-away`, `left` or `kept`.
     state: &'static str,
     /// Why it was left alone.
     why: Option<String>,
@@ -81,7 +81,7 @@ impl Totals {
                 told.files.push(file);
             }
         }
-        let amiss = |one: &ToldFile| self.check || one.state == "left";
+        let amiss = |one: &ToldFile| one.state != "kept" && (self.check || one.state == "left");
         let outcome = if told.files.iter().any(amiss) {
             Outcome::Findings
         } else {
@@ -98,6 +98,7 @@ impl Totals {
         let left = |why: String| ("left", Some(why));
         let (state, why) = match &planned.state {
             State::Left(why) => left(why.clone()),
+            State::Kept => ("kept", None),
             State::Orphan(_) if self.check => ("would-be-taken-away", None),
             _ if self.check => ("would-be-written", None),
             state => match totals::carry_out(root, &planned) {
@@ -133,6 +134,10 @@ impl Totals {
                     "{}: {} holds no formulas now, is gone, or has its totals elsewhere",
                     one.file, one.from
                 )),
+                ("kept", _) => Note::plain(format!(
+                    "{}: a copy made from {}, in a place of its own; it is left as it is and says what was so then",
+                    one.file, one.from
+                )),
                 (_, why) => Note::warning(format!(
                     "{}: left as it is; {}",
                     one.file,
@@ -143,7 +148,12 @@ impl Totals {
         if !notes.is_empty() {
             page.notes(notes);
         }
-        let others = told.files.len();
+        let others = told.files.iter().filter(|one| one.state != "kept").count();
+        let right = match told.same {
+            0 => "none was as it should be".to_owned(),
+            1 => "1 was as it should be".to_owned(),
+            many => format!("{many} were as they should be"),
+        };
         page.paragraph(if snapshot.ledger.practice.totals == Some(TotalsPlace::Nowhere) {
             "The practice says `totals none`, so none are kept.".to_owned()
         } else if others == 0 && told.same == 0 {
@@ -152,12 +162,11 @@ impl Totals {
             format!("All totals say what they should: {}.", files(told.same))
         } else if self.check {
             format!(
-                "{} to renew, {} as they should be; `scruple totals` renews them.",
-                files(others),
-                told.same
+                "{} to renew, {right}; `scruple totals` renews them.",
+                files(others)
             )
         } else {
-            format!("{}; {} were as they should be.", files(others), told.same)
+            format!("{}; {right}.", files(others))
         });
         page
     }

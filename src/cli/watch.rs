@@ -1,5 +1,6 @@
 //! `watch`: after every save checks again, renews the totals, and says what changed.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -166,7 +167,7 @@ impl Watching<'_> {
 
     /// The ledger at the last commit, read again only when there is another.
     fn committed(&mut self) -> Result<Option<&Snapshot>, Refusal> {
-        let Some(repository) = Repository::of(workspace::home(&self.root))? else {
+        let Some(repository) = Repository::of(&self.root)? else {
             return Ok(None);
         };
         let Some(commit) = repository.commit("HEAD")? else {
@@ -191,9 +192,11 @@ fn renew(root: &Path, news: &News) -> Vec<String> {
     );
     let mut written = Vec::new();
     let mut said = Vec::new();
+    // A full disk is one piece of news, however many texts wait for it.
+    let mut failed: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for one in planned {
         match &one.state {
-            State::Same => {}
+            State::Same | State::Kept => {}
             // Its file is named as broken above.
             State::Left(_) if news.untrusted().contains(&one.from) => {}
             State::Left(why) => said.push(format!("{} is left as it is: {why}", one.path)),
@@ -203,13 +206,17 @@ fn renew(root: &Path, news: &News) -> Vec<String> {
             )),
             State::New(_) | State::Stale(..) => match totals::carry_out(root, &one) {
                 Ok(_) => written.push(one.path),
-                Err(error) => said.push(format!(
-                    "{} can't be written, and is tried again at the next save: {error}",
-                    one.path
-                )),
+                Err(error) => failed.entry(error.to_string()).or_default().push(one.path),
             },
         }
     }
+    said.extend(failed.into_iter().map(|(why, paths)| match paths.as_slice() {
+        [path] => format!("{path} can't be written, and is tried again at the next save: {why}"),
+        many => format!(
+            "{} texts with totals can't be written, and are tried again at the next save: {why}",
+            many.len()
+        ),
+    }));
     match written.len() {
         0 => {}
         1..=3 => said.insert(0, format!("totals written: {}", written.join(", "))),

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Word;
+use super::names::NewNames;
 use crate::naming::folded;
 use crate::source::Sources;
 use crate::syntax::tree::{Entry, Kind, Line, Tree};
@@ -20,7 +21,12 @@ impl Key {
     pub fn new(kind: Kind, name: &str) -> Self {
         Self {
             kind: kind.word(),
-            name: folded(name),
+            // There is one practice, whatever it is called.
+            name: if kind == Kind::Practice {
+                String::new()
+            } else {
+                folded(name)
+            },
         }
     }
 }
@@ -41,9 +47,15 @@ pub struct EntryChange {
 }
 
 impl EntryChange {
-    /// Whether any line that differs has a say in amounts, doses or cautions.
+    /// Whether it has a say in amounts, doses or cautions.
     pub fn bears_on_figures(&self) -> bool {
-        const NO_SAY: [&str; 10] = [
+        self.fate != EntryFate::Changed || self.telling_lines().next().is_some()
+    }
+
+    /// The lines that differ and have a say in amounts, doses or cautions.
+    pub fn telling_lines(&self) -> impl Iterator<Item = &Word> {
+        const NO_SAY: [&str; 11] = [
+            NAME,
             "latin",
             "taste",
             "price",
@@ -57,9 +69,12 @@ impl EntryChange {
         ];
         self.lines
             .iter()
-            .any(|line| !NO_SAY.contains(&line.label.as_str()))
+            .filter(|line| !NO_SAY.contains(&line.label.as_str()))
     }
 }
+
+/// The label under which it stands that an entry is called otherwise.
+const NAME: &str = "name";
 
 /// What became of an entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,30 +95,38 @@ struct Written {
 }
 
 /// Every entry but formulas that differs.
-pub fn changed(before: &Snapshot, after: &Snapshot) -> Vec<EntryChange> {
-    changed_among(before, after, |_| true)
+pub fn changed(before: &Snapshot, after: &Snapshot, names: &NewNames) -> Vec<EntryChange> {
+    changed_among(before, after, names, |_| true)
 }
 
-/// Every wanted entry but formulas that differs.
+/// Every wanted entry but formulas that differs; one that was renamed is wanted under either name.
 pub fn changed_among(
     before: &Snapshot,
     after: &Snapshot,
+    names: &NewNames,
     is_wanted: impl Fn(&Key) -> bool,
 ) -> Vec<EntryChange> {
-    let (was, is) = (written(before, &is_wanted), written(after, &is_wanted));
+    let was = written(before, |key, new| is_wanted(key) || is_wanted(new), names);
+    let is = written(after, |key, _| is_wanted(key), &NewNames::default());
     let mut changes = Vec::new();
     for (key, old) in &was {
-        let (fate, lines) = match is.get(key) {
-            None => (EntryFate::Went, Vec::new()),
-            Some(new) => {
-                let lines = differing(&old.lines, &new.lines);
-                if lines.is_empty() {
-                    continue;
-                }
-                (EntryFate::Changed, lines)
-            }
+        let Some(new) = is.get(key) else {
+            changes.push(change(key, old, EntryFate::Went, Vec::new()));
+            continue;
         };
-        changes.push(change(key, old, fate, lines));
+        let mut lines = differing(&old.lines, &new.lines);
+        if folded(&old.name) != folded(&new.name) {
+            let said = |name: &str| (!name.is_empty()).then(|| name.to_owned());
+            let name = Word {
+                label: NAME.to_owned(),
+                was: said(&old.name),
+                is: said(&new.name),
+            };
+            lines.insert(0, name);
+        }
+        if !lines.is_empty() {
+            changes.push(change(key, new, EntryFate::Changed, lines));
+        }
     }
     for (key, new) in is.iter().filter(|(key, _)| !was.contains_key(*key)) {
         changes.push(change(key, new, EntryFate::Came, Vec::new()));
@@ -122,13 +145,22 @@ fn change(key: &Key, entry: &Written, fate: EntryFate, lines: Vec<Word>) -> Entr
     }
 }
 
-fn written(snapshot: &Snapshot, is_wanted: &impl Fn(&Key) -> bool) -> BTreeMap<Key, Written> {
+/// The entries of a ledger, each under its name of today; of several with one name the first counts.
+fn written(
+    snapshot: &Snapshot,
+    is_wanted: impl Fn(&Key, &Key) -> bool,
+    names: &NewNames,
+) -> BTreeMap<Key, Written> {
     let mut found = BTreeMap::new();
     for tree in &snapshot.trees {
         for entry in tree.entries.iter().filter(|entry| entry.kind != Kind::Formula) {
             let name = name_of(entry);
-            let key = Key::new(entry.kind, &name);
-            if !is_wanted(&key) {
+            let own = Key::new(entry.kind, &name);
+            let key = match entry.kind {
+                Kind::Herb | Kind::Material => Key::new(entry.kind, names.of(&name)),
+                _ => own.clone(),
+            };
+            if !is_wanted(&own, &key) || found.contains_key(&key) {
                 continue;
             }
             let lines = lines(&snapshot.sources, tree, entry);

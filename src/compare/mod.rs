@@ -4,6 +4,7 @@
 //! tidied or got a comment is the same formula.
 
 pub mod entries;
+mod names;
 pub mod portrait;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -16,7 +17,8 @@ use crate::naming::folded;
 use crate::quantity::Decimal;
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
-use entries::{EntryChange, Key};
+use entries::{EntryChange, EntryFate, Key};
+use names::NewNames;
 use portrait::{Cautioned, Dosed, Found, HerbDosed, Item, Portrait, Within, portrait};
 
 /// What differs between two ledgers.
@@ -113,6 +115,11 @@ pub struct FormulaChange {
     pub findings_gone: Vec<Found>,
     /// Preparation, directions and so on that differ.
     pub words: Vec<Word>,
+    /// Whether it takes the same in another order: the bench may go by it.
+    pub order_differs: bool,
+    /// Whether an error withholds the figures, before and now: then what is in it is known only as far
+    /// as its lines are understood.
+    pub is_withheld: [bool; 2],
     /// Whether its own lines say something else than before.
     pub says_otherwise: bool,
     /// Changed entries that it leans on, by their place in [`Comparison::entries`]; and changed
@@ -145,6 +152,19 @@ impl FormulaChange {
             || !self.cautions_come.is_empty()
             || !self.cautions_gone.is_empty()
             || !self.words.is_empty()
+            || self.order_differs
+    }
+
+    /// By how many grams an ingredient differs, where both sides are known in grams; what is not in
+    /// it counts as nothing.
+    pub fn grams_by(&self, pair: &Pair<Item>) -> Option<Decimal> {
+        let grams = |item: &Option<Item>, is_withheld: bool| match item {
+            None if is_withheld => None,
+            None => Some(Decimal::ZERO),
+            Some(item) => item.amounts.grams.map(|grams| grams.nominal),
+        };
+        let [was, is] = self.is_withheld;
+        grams(&pair.is, is)?.checked_sub(grams(&pair.was, was)?)
     }
 
     /// Whether what a person takes differs.
@@ -155,47 +175,45 @@ impl FormulaChange {
 
 /// Compares two ledgers.
 pub fn compare(before: &Snapshot, after: &Snapshot) -> Comparison {
-    let (was, is) = (portraits(before), portraits(after));
-    let entries = entries::changed(before, after);
+    let mut names = NewNames::of_substances(before, after);
+    let mut was = portraits(before);
+    for one in &mut was {
+        one.portrait = names.applied(&one.portrait);
+    }
+    let is = portraits(after);
     let mut comparison = Comparison {
-        entries,
+        entries: entries::changed(before, after, &names),
         unread: [unread(before), unread(after)],
         ..Comparison::default()
     };
-    let mut gone: Vec<&Portrait> = was
-        .iter()
-        .filter(|(name, _)| !is.contains_key(*name))
-        .map(|(_, one)| &one.portrait)
-        .collect();
-    let mut pairs: Vec<(Option<&Portrait>, Option<&Placed>)> = Vec::new();
-    for (name, new) in &is {
-        let old = match was.get(name) {
-            Some(old) => Some(&old.portrait),
-            None => renamed(&new.portrait, &mut gone),
-        };
-        pairs.push((old, Some(new)));
+    let pairs = same_formulas(&was, &is);
+    for (old, new) in &pairs {
+        if let (Some(old), Some(new)) = (old, new)
+            && old.key.0 != new.key.0
+        {
+            names.add(&old.portrait.name, &new.portrait.name);
+        }
     }
-    pairs.extend(gone.into_iter().map(|old| (Some(old), None)));
+    // By name, and of several with one name by their order: where each change stands in the later ledger.
+    let mut places: Vec<Option<usize>> = Vec::new();
     for (old, new) in pairs {
-        match change(old, new.map(|new| &new.portrait)) {
+        let renamed = old.map(|old| names.applied(&old.portrait));
+        match change(renamed.as_ref(), new.map(|new| &new.portrait)) {
             Some(mut change) => {
                 if let Some(new) = new {
-                    let own_was = old.and_then(|old| was.get(&folded(&old.name)));
-                    change.says_otherwise = own_was.is_none_or(|old| old.own_words != new.own_words);
+                    change.says_otherwise = old.is_none_or(|old| old.own_words != new.own_words);
                     change.causes.entries = leaned_on(after, new.place, &comparison.entries);
                 }
+                places.push(new.map(|new| new.place));
                 comparison.formulas.push(change);
             }
             None => comparison.unchanged = comparison.unchanged.saturating_add(1),
         }
     }
     let changed: BTreeSet<String> = comparison.formulas.iter().map(|one| folded(&one.name)).collect();
-    for change in &mut comparison.formulas {
-        if let Some(new) = is
-            .get(&folded(&change.name))
-            .filter(|_| change.fate != Fate::LeftOut)
-        {
-            change.causes.formulas = needed(after, new.place)
+    for (change, place) in comparison.formulas.iter_mut().zip(places) {
+        if let Some(place) = place {
+            change.causes.formulas = needed(after, place)
                 .into_iter()
                 .filter(|name| changed.contains(&folded(name)))
                 .collect();
@@ -207,6 +225,48 @@ pub fn compare(before: &Snapshot, after: &Snapshot) -> Comparison {
     comparison
 }
 
+/// A formula before and after; nothing where it is not there.
+type Same<'a> = (Option<&'a Placed>, Option<&'a Placed>);
+
+/// Finds out which formulas are the same: those of one name; else those that took the same amounts
+/// of the same herbs, which is looked for first; else those of the same herbs.
+fn same_formulas<'a>(was: &'a [Placed], is: &'a [Placed]) -> Vec<Same<'a>> {
+    let by_key = |list: &'a [Placed]| -> BTreeMap<&'a (String, usize), &'a Placed> {
+        list.iter().map(|one| (&one.key, one)).collect()
+    };
+    let (old_by_key, new_by_key) = (by_key(was), by_key(is));
+    let mut gone: Vec<&Placed> = was
+        .iter()
+        .filter(|one| !new_by_key.contains_key(&one.key))
+        .collect();
+    let mut pairs: Vec<Same<'a>> = is
+        .iter()
+        .map(|new| (old_by_key.get(&new.key).copied(), Some(new)))
+        .collect();
+    let likenesses: [fn(&Portrait, &Portrait) -> bool; 2] = [|old, new| old.items == new.items, same_herbs];
+    for is_alike in likenesses {
+        for (old, new) in &mut pairs {
+            if let (None, Some(new)) = (&old, &new)
+                && let Some(at) = gone.iter().position(|one| is_alike(&one.portrait, &new.portrait))
+            {
+                *old = Some(gone.remove(at));
+            }
+        }
+    }
+    pairs.extend(gone.into_iter().map(|old| (Some(old), None)));
+    pairs
+}
+
+/// Whether two formulas take the same herbs. One herb alone makes no likeness: a tea and a tincture
+/// of thyme are two things.
+fn same_herbs(old: &Portrait, new: &Portrait) -> bool {
+    let herbs = |portrait: &Portrait| -> BTreeSet<String> {
+        portrait.items.iter().map(|item| folded(&item.name)).collect()
+    };
+    let own = herbs(new);
+    own.len() > 1 && herbs(old) == own
+}
+
 /// What changed in one formula that is there on both sides, and the entries that it leans on and
 /// that changed; nothing else of the ledgers is looked at.
 pub fn of_formula(
@@ -215,10 +275,12 @@ pub fn of_formula(
 ) -> Option<(FormulaChange, Vec<EntryChange>)> {
     let (old_ledger, old_place, old) = before;
     let (new_ledger, new_place, new) = after;
-    let mut change = change(Some(old), Some(new))?;
+    let names = NewNames::of_substances(old_ledger, new_ledger);
+    let mut change = change(Some(&names.applied(old)), Some(new))?;
     change.says_otherwise = own_words(old_ledger, old_place) != own_words(new_ledger, new_place);
-    let keys = leans_on(new_ledger, new_place);
-    let entries = entries::changed_among(old_ledger, new_ledger, |key| keys.contains(key));
+    let mut keys = leans_on(new_ledger, new_place);
+    keys.extend(leans_on(old_ledger, old_place));
+    let entries = entries::changed_among(old_ledger, new_ledger, &names, |key| keys.contains(key));
     change.causes.entries = leaned_on(new_ledger, new_place, &entries);
     let portrait_of = |ledger: &Snapshot, name: &str| {
         let place = ledger
@@ -235,8 +297,31 @@ pub fn of_formula(
     Some((change, entries))
 }
 
+/// The formulas of a merged ledger that none of the ledgers which it joins has as they are now: nobody
+/// wrote them so, even where no line of theirs was touched by both.
+pub fn made_by_merging(sides: &[Snapshot], merged: &Snapshot) -> Vec<String> {
+    let mut made: Option<Vec<String>> = None;
+    for side in sides {
+        let differs: Vec<String> = compare(side, merged)
+            .formulas
+            .into_iter()
+            .filter(|one| one.fate != Fate::LeftOut)
+            .filter(|one| one.is_more_than_findings() || !one.findings_come.is_empty())
+            .map(|one| one.name)
+            .collect();
+        made = Some(match made {
+            None => differs,
+            Some(made) => made
+                .into_iter()
+                .filter(|name| differs.iter().any(|other| folded(other) == folded(name)))
+                .collect(),
+        });
+    }
+    made.unwrap_or_default()
+}
+
 /// The files that were left out, each with the reason.
-fn unread(snapshot: &Snapshot) -> Vec<String> {
+pub fn unread(snapshot: &Snapshot) -> Vec<String> {
     snapshot
         .diagnostics
         .iter()
@@ -247,24 +332,28 @@ fn unread(snapshot: &Snapshot) -> Vec<String> {
 
 /// A portrait, where in the ledger the formula stands, and what its own lines say.
 struct Placed {
+    /// Its name, folded, and how many of this name stand before it.
+    key: (String, usize),
     place: usize,
     portrait: Portrait,
     own_words: Vec<(String, String)>,
 }
 
-fn portraits(snapshot: &Snapshot) -> BTreeMap<String, Placed> {
+fn portraits(snapshot: &Snapshot) -> Vec<Placed> {
+    let mut times: BTreeMap<String, usize> = BTreeMap::new();
     (0..snapshot.ledger.formulas.len())
         .filter_map(|place| {
             let portrait = portrait(snapshot, place)?;
-            let own_words = own_words(snapshot, place);
-            Some((
-                folded(&portrait.name),
-                Placed {
-                    place,
-                    portrait,
-                    own_words,
-                },
-            ))
+            let name = folded(&portrait.name);
+            let before = times.entry(name.clone()).or_default();
+            let key = (name, *before);
+            *before = before.saturating_add(1);
+            Some(Placed {
+                key,
+                place,
+                portrait,
+                own_words: own_words(snapshot, place),
+            })
         })
         .collect()
 }
@@ -288,24 +377,12 @@ fn own_words(snapshot: &Snapshot, place: usize) -> Vec<(String, String)> {
         .collect()
 }
 
-/// The formula that had another name: one that went, with the same herbs; of several the one with
-/// the same amounts.
-fn renamed<'a>(new: &Portrait, gone: &mut Vec<&'a Portrait>) -> Option<&'a Portrait> {
-    let herbs = |portrait: &Portrait| -> BTreeSet<String> {
-        portrait.items.iter().map(|item| folded(&item.name)).collect()
-    };
-    let own = herbs(new);
-    // One herb alone makes no likeness: a tea and a tincture of thyme are two things.
-    let alike = |old: &Portrait| old.items == new.items || (own.len() > 1 && herbs(old) == own);
-    let at = gone
-        .iter()
-        .position(|old| old.items == new.items)
-        .or_else(|| gone.iter().position(|old| alike(old)))?;
-    Some(gone.remove(at))
-}
-
 fn change(old: Option<&Portrait>, new: Option<&Portrait>) -> Option<FormulaChange> {
-    if old == new {
+    if old == new
+        || old
+            .zip(new)
+            .is_some_and(|(old, new)| old.is_spelled_otherwise(new))
+    {
         return None;
     }
     let name = new.or(old)?.name.clone();
@@ -321,6 +398,10 @@ fn change(old: Option<&Portrait>, new: Option<&Portrait>) -> Option<FormulaChang
     let empty = BTreeSet::new();
     let cautions = |one: Option<&Portrait>| one.map_or_else(|| empty.clone(), |one| one.cautions.clone());
     let (cautions_was, cautions_is) = (cautions(old), cautions(new));
+    // Of a formula whose figures an error withholds nobody knows what is in it: nothing has gone from
+    // it, and it can't be told what is new.
+    let is_known = |one: Option<&Portrait>| one.is_none_or(|one| one.totals.is_some());
+    let both_known = is_known(old) && is_known(new);
     let findings = |one: Option<&Portrait>| one.map_or_else(BTreeSet::new, |one| one.findings.clone());
     let (findings_was, findings_is) = (findings(old), findings(new));
     let words = |one: Option<&Portrait>| -> Vec<(String, String)> {
@@ -340,7 +421,11 @@ fn change(old: Option<&Portrait>, new: Option<&Portrait>) -> Option<FormulaChang
         former_name,
         fate,
         items: paired(items(old), items(new), |item| folded(&item.name)),
-        within: paired(within(old), within(new), |one| folded(&one.herb)),
+        within: if both_known {
+            paired(within(old), within(new), |one| folded(&one.herb))
+        } else {
+            Vec::new()
+        },
         totals: Pair {
             was: old.and_then(|one| one.totals),
             is: new.and_then(|one| one.totals),
@@ -351,13 +436,31 @@ fn change(old: Option<&Portrait>, new: Option<&Portrait>) -> Option<FormulaChang
         },
         herbs: paired(herbs(old), herbs(new), |herb| folded(&herb.herb)),
         cautions_come: gravest_first(&cautions_is, &cautions_was),
-        cautions_gone: gravest_first(&cautions_was, &cautions_is),
+        cautions_gone: if both_known {
+            gravest_first(&cautions_was, &cautions_is)
+        } else {
+            Vec::new()
+        },
         findings_come: gravest_first(&findings_is, &findings_was),
         findings_gone: gravest_first(&findings_was, &findings_is),
         words: entries::differing(&words(old), &words(new)),
+        order_differs: old.zip(new).is_some_and(|(old, new)| order_differs(old, new)),
+        is_withheld: [old, new].map(|one| !is_known(one)),
         says_otherwise: true,
         causes: Causes::default(),
     })
+}
+
+/// Whether the same herbs stand in another order.
+fn order_differs(old: &Portrait, new: &Portrait) -> bool {
+    let order = |portrait: &Portrait| -> Vec<String> {
+        portrait.items.iter().map(|item| folded(&item.name)).collect()
+    };
+    let (mut was, mut is) = (order(old), order(new));
+    let differs = was != is;
+    was.sort_unstable();
+    is.sort_unstable();
+    differs && was == is
 }
 
 /// What only the first holds, in falling order.
@@ -398,8 +501,12 @@ fn leaned_on(snapshot: &Snapshot, place: usize, changes: &[EntryChange]) -> Vec<
     changes
         .iter()
         .enumerate()
-        .filter(|(_, change)| change.fate == entries::EntryFate::Changed && change.bears_on_figures())
-        .filter(|(_, change)| keys.contains(&change.key))
+        .filter(|(_, change)| change.bears_on_figures())
+        .filter(|(_, change)| keys.contains(&change.key) || change.kind == Kind::Topic)
+        // A herb that came or went is seen by what the formula takes.
+        .filter(|(_, change)| {
+            change.fate == EntryFate::Changed || !matches!(change.kind, Kind::Herb | Kind::Material)
+        })
         .map(|(at, _)| at)
         .collect()
 }
@@ -407,10 +514,7 @@ fn leaned_on(snapshot: &Snapshot, place: usize, changes: &[EntryChange]) -> Vec<
 /// The entries that a formula leans on: what is in it, the practice, its person.
 fn keys_of(snapshot: &Snapshot, place: usize) -> BTreeSet<Key> {
     let ledger = &snapshot.ledger;
-    let mut keys = BTreeSet::from([Key::new(
-        Kind::Practice,
-        ledger.practice.name.as_deref().unwrap_or_default(),
-    )]);
+    let mut keys = BTreeSet::from([Key::new(Kind::Practice, "")]);
     let substance = |at: usize| {
         let substance = ledger.substances.get(at)?;
         Some(Key::new(substance.kind, &substance.name))
@@ -468,14 +572,4 @@ pub fn leans_on(snapshot: &Snapshot, place: usize) -> BTreeSet<Key> {
         keys.extend(formula.map(|formula| Key::new(Kind::Formula, &formula.name.text)));
     }
     keys
-}
-
-/// By how many grams an ingredient differs, where both sides are known in grams; what is not in
-/// it counts as nothing.
-pub fn grams_by(pair: &Pair<Item>) -> Option<Decimal> {
-    let grams = |item: &Option<Item>| match item {
-        None => Some(Decimal::ZERO),
-        Some(item) => item.amounts.grams.map(|grams| grams.nominal),
-    };
-    grams(&pair.is)?.checked_sub(grams(&pair.was)?)
 }

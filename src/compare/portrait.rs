@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::code::Code;
+use crate::code::{self, Code};
 use crate::compute::caution::assess;
 use crate::compute::intake::{Intake, intake};
 use crate::compute::{Amounts, Composition, LineFigure, Totals, held};
@@ -109,6 +109,32 @@ pub struct Found {
     pub code: Code,
     /// What is wrong.
     pub message: String,
+}
+
+impl Portrait {
+    /// Whether nothing differs but how names are spelled: in large or small letters, or with a hyphen.
+    pub fn is_spelled_otherwise(&self, other: &Self) -> bool {
+        let plain = |portrait: &Self| {
+            let mut portrait = portrait.clone();
+            let fold = |name: &mut String| *name = folded(name);
+            fold(&mut portrait.name);
+            portrait.items.iter_mut().for_each(|one| fold(&mut one.name));
+            portrait.within.iter_mut().for_each(|one| fold(&mut one.herb));
+            let dosed = portrait.intake.iter_mut();
+            dosed
+                .flat_map(|dosed| &mut dosed.herbs)
+                .for_each(|one| fold(&mut one.herb));
+            let cautions = std::mem::take(&mut portrait.cautions).into_iter();
+            portrait.cautions = cautions
+                .map(|mut one| {
+                    fold(&mut one.herb);
+                    one
+                })
+                .collect();
+            portrait
+        };
+        folded(&self.name) == folded(&other.name) && plain(self) == plain(other)
+    }
 }
 
 /// The portrait of one formula.
@@ -260,13 +286,26 @@ fn findings(snapshot: &Snapshot, formula: &Formula) -> BTreeSet<Found> {
         .diagnostics
         .iter()
         .filter(|one| one.severity > Severity::Notice)
-        .filter(|one| one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start))
+        .filter(|one| {
+            (one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start))
+                || (one.code == code::UNKNOWN_NAME && takes(formula, snapshot.sources.text(one.span)))
+        })
         .map(|one| Found {
             severity: one.severity,
             code: one.code,
             message: one.message.clone(),
         })
         .collect()
+}
+
+/// Whether a formula takes something by a name that is not known: it is reported once in a ledger,
+/// where it first stands, and is wrong wherever it stands.
+fn takes(formula: &Formula, unknown: &str) -> bool {
+    let unknown = folded(unknown);
+    formula
+        .taken
+        .iter()
+        .any(|taken| taken.what == Bound::Unknown && folded(&taken.name.text) == unknown)
 }
 
 /// What stands beside the ingredients.

@@ -12,12 +12,7 @@ use crate::difference;
 use cut::{Cut, Node, Outline, cut, end_line};
 use three::{Lists, Member, Piece, Whose, merged_lead};
 
-/// The comment above a formula that two people changed.
-pub const LOOK: &str = "# merged: two people changed this formula; look at it before you use it";
-
-/// The comment at the head of a file that was merged line by line.
-pub const LOOK_AT_ALL: &str =
-    "# merged line by line, because it could not be read entry by entry; look at all of it before you use it";
+pub use crate::syntax::merged::{LOOK, LOOK_AT_ALL};
 
 /// The byte order mark that some editors put before a text.
 const MARK: char = '\u{feff}';

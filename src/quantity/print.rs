@@ -36,6 +36,26 @@ pub fn spread(value: &Spread, places: u32, unit: &str) -> String {
     }
 }
 
+/// The fewest decimals, but no fewer than `least`, with which each of these values can be told from the
+/// others and from nothing: a change from 1 mg to 4 mg must not read as one from 0 g to 0 g.
+pub fn telling_places(values: &[Spread], least: u32) -> u32 {
+    let tells = |places: &u32| {
+        let printed = |value: &Spread| spread(&value.settled(), *places, "");
+        let is_told_from_nothing = |value: &Spread| {
+            value.settled().nominal.is_zero() || !to_places(value.nominal, *places).is_zero()
+        };
+        values.iter().enumerate().all(|(at, value)| {
+            let mut others = values.iter().skip(at).skip(1);
+            is_told_from_nothing(value)
+                && others.all(|other| value.settled() == other.settled() || printed(value) != printed(other))
+        })
+    };
+    (least..MOST_PLACES).find(tells).unwrap_or(MOST_PLACES)
+}
+
+/// Settled values have no more decimals than this.
+const MOST_PLACES: u32 = 12;
+
 /// The two ends of a spread: `2 to 3 g`; one value where both print alike.
 pub fn range(value: &Spread, places: u32, unit: &str) -> String {
     let (low, high) = (short(value.low, places), short(value.high, places));
@@ -68,7 +88,13 @@ pub fn dose(value: &Spread) -> String {
     spread(value, dose_places(value.nominal), "g")
 }
 
-/// Two decimals of a gram; four below a tenth.
+/// Two decimals of a gram; four below a tenth; below a thousandth as many as show two digits, so that
+/// the fourfold of a microgram is seen.
 pub fn dose_places(grams: Decimal) -> u32 {
-    if grams < Decimal::new(1, 1) { 4 } else { 2 }
+    if grams.abs() >= Decimal::new(1, 1) {
+        return 2;
+    }
+    (4..MOST_PLACES)
+        .find(|places| grams.is_zero() || grams.abs() >= Decimal::new(10, *places))
+        .unwrap_or(MOST_PLACES)
 }

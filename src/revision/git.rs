@@ -15,6 +15,8 @@ pub struct Repository {
     folder: PathBuf,
     /// Where the ledger lies in the tree: nothing for the top, else `a/b/`.
     pub prefix: String,
+    /// The one file that is the ledger, where it is no folder.
+    pub only: Option<String>,
     /// Whether its history is cut off.
     pub is_shallow: bool,
 }
@@ -47,6 +49,15 @@ pub struct Staged {
     pub id: String,
 }
 
+/// What stands in the index.
+struct Indexed {
+    /// `H` for a file that is laid out, `S` for one that is not, as git writes it.
+    tag: String,
+    file: Staged,
+    /// `0`, unless a merge of it is not finished.
+    stage: String,
+}
+
 impl Commit {
     /// Enough of its name to tell it by.
     pub fn short(&self) -> &str {
@@ -55,11 +66,17 @@ impl Commit {
 }
 
 impl Repository {
-    /// The repository that a folder lies in; nothing if it lies in none.
+    /// The repository that a ledger lies in, a folder or one file; nothing if it lies in none.
     ///
     /// # Errors
     /// [`Refusal`] where git is not installed or refuses to work here.
-    pub fn of(folder: &Path) -> Result<Option<Self>, Refusal> {
+    pub fn of(ledger: &Path) -> Result<Option<Self>, Refusal> {
+        let only = ledger.is_file().then(|| ledger.file_name()).flatten();
+        let folder = match ledger.parent() {
+            Some(parent) if only.is_some() && parent.as_os_str().is_empty() => Path::new("."),
+            Some(parent) if only.is_some() => parent,
+            _ => ledger,
+        };
         let asked = run(
             folder,
             [
@@ -70,25 +87,36 @@ impl Repository {
             ],
         )?;
         if !asked.success {
-            // Git says the same of a folder without a repository in every language; a refusal has a reason.
-            let none = run(folder, ["rev-parse", "--git-dir"])?;
-            if none.complaint.contains("dubious ownership") || none.complaint.contains("safe.directory") {
+            let complaint = run(folder, ["rev-parse", "--git-dir"])?.complaint;
+            let says = |words: &str| complaint.contains(words);
+            if says("dubious ownership") || says("safe.directory") {
                 return Err(Refusal::new(
                     "git does not read this repository: it belongs to somebody else",
                     "if you trust it, tell git so: `git config --global --add safe.directory FOLDER`",
                 ));
             }
+            // Settings that can't be read are no missing repository: `git init` would not help.
+            if says("config") {
+                let complaint = complaint.lines().next().unwrap_or_default();
+                return Err(Refusal::new(
+                    format!("git can't read its settings here: {complaint}"),
+                    "mend the file or the variable that it names; folders can be compared without git",
+                ));
+            }
             return Ok(None);
         }
         let text = String::from_utf8_lossy(&asked.output).into_owned();
-        let mut lines = text.lines();
-        let (Some(_bare), Some(shallow)) = (lines.next(), lines.next()) else {
+        // The name of a folder may hold the end of a line.
+        let mut lines = text.splitn(3, '\n');
+        let (Some(_bare), Some(shallow), prefix) = (lines.next(), lines.next(), lines.next()) else {
             return Err(broken("it does not answer as expected"));
         };
+        let prefix = prefix.unwrap_or_default();
         Ok(Some(Self {
             folder: folder.to_owned(),
+            only: only.map(|name| name.to_string_lossy().into_owned()),
             is_shallow: shallow == "true",
-            prefix: lines.next().unwrap_or_default().to_owned(),
+            prefix: prefix.strip_suffix('\n').unwrap_or(prefix).to_owned(),
         }))
     }
 
@@ -114,8 +142,15 @@ impl Repository {
     /// # Errors
     /// [`Refusal`] where git can't be run.
     pub fn commit_before(&self, seconds: i64) -> Result<Option<Commit>, Refusal> {
+        // Git knows no time before 1970, and takes a negative one for something else.
+        if seconds < 1 {
+            return Ok(None);
+        }
         // Git compares with `<=`, and a moment has ended one second before the next begins.
         let before = format!("--min-age={}", seconds.saturating_sub(1));
+        if self.commit("HEAD")?.is_none() {
+            return Ok(None);
+        }
         let found = self.commits(&[&before, "--max-count=1", "--first-parent", "HEAD"])?;
         Ok(found.into_iter().next())
     }
@@ -138,39 +173,61 @@ impl Repository {
     /// # Errors
     /// [`Refusal`] where there is no index, or a merge is not finished.
     pub fn staged(&self) -> Result<Vec<Staged>, Refusal> {
-        let Some(top) = self.top()? else {
+        let Some(found) = self.index()? else {
             return Err(Refusal::new(
                 "a bare repository has nothing staged",
                 "work in a clone of it: `git clone`",
             ));
         };
-        let asked = run(&top, ["ls-files", "--stage", "-z"])?;
+        let open = |one: &&Indexed| one.stage != "0" && one.file.path.ends_with(".scruple");
+        if let Some(Indexed { file, .. }) = found.iter().find(open) {
+            let path = &file.path;
+            return Err(Refusal::new(
+                format!("the merge of `{path}` is not finished, so it can't be said what is staged"),
+                format!("put the file right, then `git add {path}`"),
+            ));
+        }
+        Ok(found.into_iter().map(|one| one.file).collect())
+    }
+
+    /// The files that git keeps and was told not to lay out in the folder: a sparse checkout leaves
+    /// them out, and they are neither changed nor gone.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git can't be run.
+    pub fn not_laid_out(&self) -> Result<Vec<Staged>, Refusal> {
+        let found = self.index()?.unwrap_or_default();
+        Ok(found
+            .into_iter()
+            .filter(|one| one.tag == "S" && one.stage == "0")
+            .map(|one| one.file)
+            .collect())
+    }
+
+    /// Everything in the index; nothing for a bare repository.
+    fn index(&self) -> Result<Option<Vec<Indexed>>, Refusal> {
+        let Some(top) = self.top()? else {
+            return Ok(None);
+        };
+        let asked = run(&top, ["ls-files", "-t", "--stage", "-z"])?;
         if !asked.success {
             return Err(broken(&asked.complaint));
         }
         let text = String::from_utf8_lossy(&asked.output);
-        let mut found = Vec::new();
-        for record in text.split('\0').filter(|record| !record.is_empty()) {
-            let Some((head, path)) = record.split_once('\t') else {
-                continue;
-            };
+        let read = |record: &str| {
+            let (head, path) = record.split_once('\t')?;
             let mut fields = head.split(' ');
-            let (Some(mode), Some(id), Some(stage)) = (fields.next(), fields.next(), fields.next()) else {
-                continue;
-            };
-            if stage != "0" && path.ends_with(".scruple") {
-                return Err(Refusal::new(
-                    format!("the merge of `{path}` is not finished, so it can't be said what is staged"),
-                    format!("put the file right, then `git add {path}`"),
-                ));
-            }
-            found.push(Staged {
-                path: path.to_owned(),
-                mode: mode.to_owned(),
-                id: id.to_owned(),
-            });
-        }
-        Ok(found)
+            Some(Indexed {
+                tag: fields.next()?.to_owned(),
+                file: Staged {
+                    path: path.to_owned(),
+                    mode: fields.next()?.to_owned(),
+                    id: fields.next()?.to_owned(),
+                },
+                stage: fields.next()?.to_owned(),
+            })
+        };
+        Ok(Some(text.split('\0').filter_map(read).collect()))
     }
 
     /// The top of the working copy; nothing for a bare repository.
@@ -275,7 +332,10 @@ impl Repository {
     /// # Errors
     /// [`Refusal`] where git can't be run.
     pub fn first_commit(&self) -> Result<Option<Commit>, Refusal> {
-        Ok(self.commits(&["--first-parent", "HEAD"])?.pop())
+        match self.commit("HEAD")? {
+            Some(newest) => Ok(self.commits(&["--first-parent", &newest.id])?.pop()),
+            None => Ok(None),
+        }
     }
 
     /// A commit and all that went before it, each before those that it follows.

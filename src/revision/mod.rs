@@ -74,7 +74,8 @@ pub fn meant(words: &str, root: &Path, now: &ZonedDateTime) -> Result<Meant, Ref
         });
     }
     let path = Path::new(words);
-    let is_there = path.exists();
+    // Git's own words for its commits are files, too, where git keeps them.
+    let is_there = path.exists() && !words.ends_with("HEAD");
     let commit = match Repository::of(root)? {
         Some(repository) => repository.commit(words)?,
         None => None,
@@ -152,7 +153,7 @@ pub fn read(meant: Meant, root: &Path) -> Result<Revised, Refusal> {
         Meant::WorkingCopy => Ok(Revised {
             said: "the working copy".to_owned(),
             commit: None,
-            snapshot: Snapshot::read(root),
+            snapshot: Snapshot::of_contents(working_copy(root)?),
         }),
         Meant::Staged => {
             let repository = required(root)?;
@@ -196,6 +197,29 @@ pub fn read(meant: Meant, root: &Path) -> Result<Revised, Refusal> {
             snapshot: Snapshot::read_with(root, &file),
         }),
     }
+}
+
+/// The files as they lie in the folder, and those that git was told not to lay out there: what a sparse
+/// checkout leaves out has not been left out of the ledger.
+fn working_copy(root: &Path) -> Result<Vec<(String, Content)>, Refusal> {
+    let mut found = workspace::contents(root);
+    // Without git, or with one that does not work here, there is what lies there.
+    let Ok(Some(repository)) = Repository::of(root) else {
+        return Ok(found);
+    };
+    let absent = repository.not_laid_out().unwrap_or_default();
+    if absent.is_empty() {
+        return Ok(found);
+    }
+    let mut stored = Stored::open(&repository)?;
+    for file in stored.staged_here(&absent)? {
+        if !found.iter().any(|(path, _)| *path == file.path) {
+            let content = stored.content(&file)?;
+            found.push((file.path, content));
+        }
+    }
+    found.sort_by(|a, b| a.0.cmp(&b.0));
+    Ok(found)
 }
 
 /// The last commit.

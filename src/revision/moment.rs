@@ -100,13 +100,15 @@ fn span_of(words: &str) -> Option<Span> {
         "a" | "one" => 1,
         _ => digits::<u16>(count)?.into(),
     };
-    Some(match unit.strip_suffix('s').unwrap_or(unit) {
-        "day" => count.days(),
-        "week" => count.weeks(),
-        "month" => count.months(),
-        "year" => count.years(),
+    let span = Span::new();
+    match unit.strip_suffix('s').unwrap_or(unit) {
+        "day" => span.try_days(count),
+        "week" => span.try_weeks(count),
+        "month" => span.try_months(count),
+        "year" => span.try_years(count),
         _ => return None,
-    })
+    }
+    .ok()
 }
 
 fn month_name(date: Date) -> &'static str {
@@ -189,6 +191,8 @@ mod tests {
             "20 ago",
             "9e1f",
             "99999 days ago",
+            "65535 years ago",
+            "65535 months ago",
             "2026-9",
             "last",
             "ago",

@@ -1,6 +1,7 @@
 //! Turns a tree that git stores into the files of the ledger in it; what was read once is not read again.
 
 use std::collections::HashMap;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::git::{Objects, Repository, Staged};
@@ -51,6 +52,9 @@ struct Placed {
 pub struct Stored {
     objects: Objects,
     prefix: String,
+    only: Option<String>,
+    /// The top of the working copy, where there is one.
+    top: Option<PathBuf>,
     folders: HashMap<Arc<str>, Arc<Vec<Item>>>,
     listed: HashMap<String, Arc<Vec<File>>>,
 }
@@ -64,6 +68,8 @@ impl Stored {
         Ok(Self {
             objects: repository.objects()?,
             prefix: repository.prefix.clone(),
+            only: repository.only.clone(),
+            top: repository.top()?,
             folders: HashMap::new(),
             listed: HashMap::new(),
         })
@@ -88,30 +94,37 @@ impl Stored {
     /// # Errors
     /// [`Refusal`] where git breaks off, or several ledgers are staged and none where it lies.
     pub fn staged(&mut self, staged: &[Staged]) -> Result<Vec<File>, Refusal> {
-        let all: Vec<Placed> = staged
-            .iter()
-            .filter(|one| workspace::is_of_a_ledger(&one.path))
-            .filter_map(|one| {
-                let kind = kind_of(&one.mode);
-                matches!(kind, ItemKind::File | ItemKind::Link).then(|| Placed {
-                    path: one.path.clone(),
-                    id: one.id.as_str().into(),
-                    is_link: kind == ItemKind::Link,
-                })
-            })
-            .collect();
+        let all = placed(staged);
         self.chosen(&all)
+    }
+
+    /// The files of the ledger, where it lies now, among some of those that are staged.
+    ///
+    /// # Errors
+    /// [`Refusal`] where git breaks off.
+    pub fn staged_here(&mut self, staged: &[Staged]) -> Result<Vec<File>, Refusal> {
+        let home = self.prefix.clone();
+        self.below(&home, &placed(staged))
     }
 
     /// Those files that are of the ledger.
     fn chosen(&mut self, all: &[Placed]) -> Result<Vec<File>, Refusal> {
-        let home = home(all, &self.prefix)?;
+        let top = self.top.as_deref();
+        let is_another =
+            |folder: &str| top.is_some_and(|top| top.join(folder).join("practice.scruple").is_file());
+        let home = home(all, &self.prefix, is_another)?;
+        self.below(&home, all)
+    }
+
+    /// The files of the ledger whose folder is given.
+    fn below(&mut self, home: &str, all: &[Placed]) -> Result<Vec<File>, Refusal> {
         let mut files = Vec::new();
         for placed in all {
-            let Some(path) = placed.path.strip_prefix(home.as_str()) else {
+            let Some(path) = placed.path.strip_prefix(home) else {
                 continue;
             };
-            if !workspace::is_of_a_ledger(path) {
+            let is_left_out = self.only.as_ref().is_some_and(|only| only != path);
+            if is_left_out || !workspace::is_of_a_ledger(path) {
                 continue;
             }
             let blob = if placed.is_link {
@@ -246,8 +259,26 @@ fn hexadecimal(bytes: &[u8]) -> String {
     })
 }
 
-/// The folder of the ledger in a tree: where it lies now, else the one folder that holds a practice.
-fn home(all: &[Placed], here: &str) -> Result<String, Refusal> {
+/// What of the staged things may be a file of a ledger.
+fn placed(staged: &[Staged]) -> Vec<Placed> {
+    staged
+        .iter()
+        .filter(|one| workspace::is_of_a_ledger(&one.path))
+        .filter_map(|one| {
+            let kind = kind_of(&one.mode);
+            matches!(kind, ItemKind::File | ItemKind::Link).then(|| Placed {
+                path: one.path.clone(),
+                id: one.id.as_str().into(),
+                is_link: kind == ItemKind::Link,
+            })
+        })
+        .collect()
+}
+
+/// The folder of the ledger in a tree: where it lies now; else the one folder that holds a practice,
+/// from which it was moved. A ledger that still lies in its own folder is another one, and the
+/// doses of one must never be read as the former doses of another.
+fn home(all: &[Placed], here: &str, is_another: impl Fn(&str) -> bool) -> Result<String, Refusal> {
     let mut homes: Vec<&str> = all
         .iter()
         .filter_map(|placed| placed.path.strip_suffix("practice.scruple"))
@@ -255,14 +286,22 @@ fn home(all: &[Placed], here: &str) -> Result<String, Refusal> {
         .collect();
     homes.sort_unstable();
     let lies_here = all.iter().any(|placed| placed.path.starts_with(here));
-    if homes.contains(&here) || (lies_here && homes.is_empty()) {
+    // The top of a repository holds everything, so it says nothing about where the ledger lay.
+    if !here.is_empty() && lies_here {
+        // As on the disk, the practice that is nearest upwards counts.
+        let above = homes.iter().filter(|folder| here.starts_with(**folder));
+        let nearest = above.max_by_key(|folder| folder.len()).copied();
+        return Ok(nearest.unwrap_or(here).to_owned());
+    }
+    if homes.contains(&here) {
         return Ok(here.to_owned());
+    }
+    if !here.is_empty() {
+        homes.retain(|folder| !is_another(folder));
     }
     match homes.as_slice() {
         [] => Ok(here.to_owned()),
         [only] => Ok((*only).to_owned()),
-        // A ledger below that has no practice of its own.
-        _ if lies_here && !here.is_empty() => Ok(here.to_owned()),
         several => Err(Refusal::new(
             format!(
                 "there are several ledgers in this repository: {}",

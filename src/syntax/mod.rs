@@ -11,6 +11,7 @@ mod ingredient;
 mod layout;
 mod line;
 mod lower;
+pub mod merged;
 mod preparation;
 pub mod tree;
 pub mod walk;
@@ -77,6 +78,7 @@ pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
             }
         }
     }
+    diagnostics.extend(merged::not_looked_at(text, &tree));
     (tree, diagnostics)
 }
 

@@ -2,9 +2,10 @@
 
 use std::fmt::Write;
 
+use super::pictures::percent;
 use crate::compare::portrait::{Portrait, portrait};
 use crate::naming::folded;
-use crate::quantity::print::{short, spread};
+use crate::quantity::print::{spread, telling_places};
 use crate::source::Sources;
 use crate::syntax;
 use crate::syntax::tree::{AmountKind, Body, Entry, Ingredient, Kind, Quantity};
@@ -157,17 +158,19 @@ fn reckoned(text: &str, formulas: &[Option<Vec<&Ingredient>>]) -> Snapshot {
 /// Grams and share of each thing; nothing where the reckoning has not all of them.
 fn lines(items: &[&Ingredient], portrait: &Portrait) -> Option<String> {
     let total = portrait.totals?.grams?.settled();
-    let mut out = format!("  = takes {} in all\n", spread(&total, 2, "g"));
+    let places = telling_places(&[total], 2);
+    let mut out = format!("  = takes {} in all\n", spread(&total, places, "g"));
     for (at, item) in items.iter().enumerate() {
         let wanted = folded(&format!("thing k{at}k"));
         let found = portrait.items.iter().find(|one| folded(&one.name) == wanted)?;
         let grams = found.amounts.grams?;
         let share = found
             .share
-            .map(|share| format!(", {} %", short(share, 1)))
+            .map(|share| format!(", {}", percent(share)))
             .unwrap_or_default();
         let name = item.names.first()?;
-        let _ = writeln!(out, "  = {}: {}{share}", name.text, spread(&grams, 2, "g"));
+        let places = telling_places(&[grams], 2);
+        let _ = writeln!(out, "  = {}: {}{share}", name.text, spread(&grams, places, "g"));
     }
     Some(out)
 }

@@ -3,14 +3,14 @@
 use serde::Serialize;
 
 use super::compare::{FormulaDifference, formula, phrases};
-use super::pictures::through_time;
+use super::pictures::{percent, through_time};
 use super::sheet::Figure;
 use super::standing;
 use crate::history::{History, Revision};
 use crate::quantity::Decimal;
-use crate::quantity::print::{digits, short};
+use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
-use crate::render::{Block, Column, Document, Picture, Table};
+use crate::render::{Block, Column, Document, Note, Picture, Table};
 
 /// The history of a formula, as data; `grammar/history.schema.json` describes it.
 #[derive(Debug, Clone, Serialize)]
@@ -42,6 +42,8 @@ pub struct RevisionData {
     pub message: String,
     /// What changed.
     pub change: FormulaDifference,
+    /// What could not be read in this commit or the one before: what stands there looks as if it were not there.
+    pub unread: Vec<String>,
     /// What it was made of afterwards; nothing where it was left out.
     pub after: Option<Vec<SharedBy>>,
 }
@@ -87,6 +89,7 @@ fn revision(one: &Revision, day: String) -> RevisionData {
         author: one.commit.author.clone(),
         message: one.commit.subject.clone(),
         change: formula(&one.change, &one.entries),
+        unread: one.unread.clone(),
         after: one.after.as_ref().map(|portrait| {
             portrait
                 .items
@@ -120,6 +123,14 @@ pub fn document(data: &FormulaHistory, history: &History) -> Document {
             ("commit", format!("{} {}", revision.commit.short(), data.message)),
             ("what changed", phrases(&revision.change, &data.change).join("; ")),
         ]);
+        let unread = data.unread.iter().map(|why| {
+            Note::error(format!(
+                "here or in the commit before, {why}; what stands in it looks as if it were not there"
+            ))
+        });
+        if unread.len() > 0 {
+            page.notes(unread);
+        }
     }
     page.heading("Shares through time");
     page.table(shares(history, data));
@@ -194,9 +205,7 @@ fn shares(history: &History, data: &FormulaHistory) -> Table {
             let item = portrait.items.iter().find(|item| item.name == name);
             match item {
                 None => "-".to_owned(),
-                Some(item) => item
-                    .share
-                    .map_or_else(|| item.written.clone(), |share| format!("{} %", short(share, 1))),
+                Some(item) => item.share.map_or_else(|| item.written.clone(), percent),
             }
         });
         table.row(std::iter::once(name.to_owned()).chain(cells));

@@ -1,8 +1,8 @@
 //! Turns shares into pictures: what they were and are, and how they went through time.
 
-use crate::quantity::print::short;
+use crate::quantity::print::{short, telling_places};
 use crate::quantity::rounding::{apportion, quotient, to_places};
-use crate::quantity::{Checked, Decimal, Overflow};
+use crate::quantity::{Checked, Decimal, Overflow, Spread};
 use crate::render::Picture;
 use crate::render::picture::{Measure, Moment, Pair};
 
@@ -17,9 +17,9 @@ pub struct SharePair {
     pub is: Result<Decimal, String>,
 }
 
-/// A share as it is printed everywhere.
+/// A share as it is printed everywhere: with one decimal, or as many as a small one needs to be seen.
 pub fn percent(share: Decimal) -> String {
-    format!("{} %", short(share, 1))
+    format!("{} %", short(share, telling_places(&[Spread::exact(share)], 1)))
 }
 
 /// Shares before and after as pairs of bars; nothing where no share differs in print.

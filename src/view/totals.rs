@@ -13,7 +13,7 @@ use crate::compare::portrait::{Item, Portrait, portrait};
 use crate::compute::caution::assess;
 use crate::compute::intake::{self, HerbIntake, Intake};
 use crate::compute::{self, Composition, Totals};
-use crate::quantity::print::{column, digits, dose_places, range};
+use crate::quantity::print::{column, dose_places, range, short};
 use crate::quantity::{Decimal, Spread};
 use crate::render::{Block, Document, Page, TreeLine, columns, escape, text};
 use crate::source::FileId;
@@ -325,10 +325,12 @@ fn name_of(item: &Item) -> String {
 
 /// A number with its point in its place: two decimals; more for what would else look like nothing.
 fn number(value: Decimal, whole: usize, unit: &str) -> String {
-    let mut printed = column(value, dose_places(value));
-    if !value.is_zero() && printed.chars().all(|letter| matches!(letter, '0' | '.')) {
-        printed = digits(value);
-    }
+    let places = dose_places(value);
+    let printed = if places > 4 {
+        short(value, places)
+    } else {
+        column(value, places)
+    };
     let (before, after) = match printed.split_once('.') {
         Some((before, after)) => (before.to_owned(), format!(".{after}")),
         None => (printed, String::new()),

@@ -2,7 +2,7 @@
 
 use super::compare;
 use crate::compare::entries::{EntryChange, EntryFate};
-use crate::compare::{Comparison, FormulaChange};
+use crate::compare::{Comparison, Fate, FormulaChange};
 use crate::diagnostic::Severity;
 use crate::render::{Block, Document, TreeLine};
 use crate::watch::{Broken, FileFate, Finding, News, Why};
@@ -32,10 +32,16 @@ pub fn document(news: &News, beside: &Beside) -> Document {
     }
     let (changes, entries) = (changes(&news.comparison), &news.comparison.entries);
     if changes.len() > TOLD {
-        line(
-            1,
-            format!("{} formulas differ: {}", changes.len(), named(&changes)),
-        );
+        for fate in [Fate::Changed, Fate::Added, Fate::LeftOut, Fate::Renamed] {
+            let of_fate: Vec<&FormulaChange> =
+                changes.iter().copied().filter(|one| one.fate == fate).collect();
+            let count = match of_fate.len() {
+                0 => continue,
+                1 => "1 formula".to_owned(),
+                many => format!("{many} formulas"),
+            };
+            line(1, format!("{count} {}: {}", fate.words(), named(&of_fate)));
+        }
     } else {
         for change in &changes {
             line(1, change.name.clone());
@@ -142,7 +148,20 @@ fn named(changes: &[&FormulaChange]) -> String {
 
 fn files(files: &[(String, FileFate)]) -> String {
     if files.len() > NAMED {
-        return format!("{} files", files.len());
+        let fates = [
+            (FileFate::Saved, "saved"),
+            (FileFate::Came, "new"),
+            (FileFate::Went, "gone"),
+        ];
+        let counted = fates.into_iter().filter_map(|(fate, word)| {
+            let count = files.iter().filter(|(_, other)| *other == fate).count();
+            (count > 0).then(|| format!("{count} {word}"))
+        });
+        return format!(
+            "{} files: {}",
+            files.len(),
+            counted.collect::<Vec<_>>().join(", ")
+        );
     }
     let said: Vec<String> = files
         .iter()

@@ -199,6 +199,23 @@ pub fn is_of_a_ledger(path: &str) -> bool {
 /// # Errors
 /// What the file system says; `AlreadyExists` where there is such a file.
 pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
+    put(path, text).map_err(in_words)
+}
+
+/// Why something can't be written, in words that name no file of passage.
+fn in_words(error: io::Error) -> io::Error {
+    let words = match error.kind() {
+        io::ErrorKind::StorageFull => "the disk is full",
+        io::ErrorKind::QuotaExceeded => "there is no more room for you on this disk",
+        io::ErrorKind::ReadOnlyFilesystem => "the disk can only be read",
+        io::ErrorKind::PermissionDenied => "you have no permission to write there",
+        io::ErrorKind::AlreadyExists => "there is something of that name already",
+        _ => return error,
+    };
+    io::Error::new(error.kind(), words)
+}
+
+fn put(path: &Path, text: &str) -> io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
     let mut file = tempfile::Builder::new()
@@ -239,7 +256,7 @@ pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
     }
     whole.push(b'\n');
     whole.extend_from_slice(text.as_bytes());
-    swap(&path, &before, &whole)
+    swap(&path, &before, &whole).map_err(in_words)
 }
 
 /// Puts another text in the place of a file's, if it still holds the text that was read. The
@@ -249,14 +266,14 @@ pub fn append(path: &Path, heading: &str, text: &str) -> io::Result<()> {
 /// # Errors
 /// What the file system says, or that the file was changed since; the file is then as it was.
 pub fn replace(path: &Path, before: &str, text: &str) -> io::Result<()> {
-    swap(&fs::canonicalize(path)?, before.as_bytes(), text.as_bytes())
+    swap(&fs::canonicalize(path)?, before.as_bytes(), text.as_bytes()).map_err(in_words)
 }
 
 /// Swaps the bytes of a file that is no link, if it holds those that are expected.
 fn swap(path: &Path, before: &[u8], after: &[u8]) -> io::Result<()> {
     let metadata = fs::metadata(path)?;
     if metadata.permissions().readonly() {
-        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "it is read-only"));
+        return Err(io::Error::other("it is read-only"));
     }
     if has_other_names(&metadata) {
         return Err(io::Error::other(

@@ -82,23 +82,27 @@ impl Snapshot {
     /// Reads the ledger in a folder with one file laid over it: those files of the ledger that
     /// have entries in common with it are left out.
     pub fn read_with(root: &Path, file: &Path) -> Self {
-        let alone = Self::read(file);
-        let entries = |tree: &Arc<Tree>| -> Vec<(syntax::tree::Kind, String)> {
+        let entries = |tree: &Tree| -> Vec<(syntax::tree::Kind, String)> {
             tree.entries
                 .iter()
                 .filter_map(|entry| Some((entry.kind, crate::naming::folded(&entry.name.as_ref()?.text))))
                 .collect()
         };
-        let own: Vec<_> = alone.trees.iter().flat_map(entries).collect();
-        let ledger = Self::read(root);
-        let kept = ledger
-            .trees
-            .iter()
-            .filter(|tree| !entries(tree).iter().any(|entry| own.contains(entry)))
-            .filter_map(|tree| ledger.sources.get(tree.file))
-            .chain(alone.sources.iter().map(|(_, source)| source))
-            .map(|source| (source.path.to_string(), Arc::clone(&source.text)));
-        Self::of(kept)
+        let mut desk = Desk::default();
+        let mut of = |(path, content): &(String, Content)| {
+            let (tree, _) = desk.tree(path, content);
+            tree.map_or_else(Vec::new, |tree| entries(&tree))
+        };
+        let alone = contents(file);
+        let own: Vec<_> = alone.iter().flat_map(&mut of).collect();
+        // What can't be read stays, so that it is told; it stands in the place of a file of its name.
+        let in_place = |path: &String| own.is_empty() && alone.iter().any(|(other, _)| other == path);
+        let mut kept: Vec<(String, Content)> = contents(root)
+            .into_iter()
+            .filter(|one| !of(one).iter().any(|entry| own.contains(entry)) && !in_place(&one.0))
+            .collect();
+        kept.extend(alone);
+        Self::of_contents(kept)
     }
 
     /// Looks at every formula for this person, instead of for those they are made for.

@@ -504,3 +504,132 @@ fn what_is_staged_is_a_revision() {
         ran.stdout
     );
 }
+
+// ---- what a hostile reader tried ----------------------------------------------------------------
+
+/// What one side changed in one file may bear on what the other changed in another; git merges the two
+/// files without asking anybody.
+#[test]
+fn a_merge_across_files_says_which_formulas_nobody_had_so() {
+    let barn = barn();
+    barn.edit(
+        "teas.scruple",
+        "thyme herb       10 g",
+        "thyme herb       10 teaspoons",
+    );
+    barn.commit("2026-09-11", "by the spoon");
+    barn.git(&["checkout", "--quiet", "-b", "topic"]);
+    barn.edit("herbs.scruple", "teaspoon   1 g", "teaspoon   2 g");
+    barn.commit("2026-09-12", "weighed again");
+    barn.git(&["checkout", "--quiet", "main"]);
+    barn.edit("teas.scruple", "10 teaspoons", "12 teaspoons");
+    barn.commit("2026-09-13", "more thyme");
+    let (fine, said) = merge(&barn);
+    assert!(fine, "{said}");
+    assert!(said.contains("no side had plain tea as it is now"), "{said}");
+    assert!(!said.contains("throat tea"), "only what both bear on: {said}");
+    // A merge of things that have nothing to do with one another says nothing.
+    barn.git(&["checkout", "--quiet", "-B", "topic"]);
+    barn.edit("teas.scruple", "sage leaf        30 g", "sage leaf        31 g");
+    barn.commit("2026-09-14", "sage");
+    barn.git(&["checkout", "--quiet", "main"]);
+    barn.edit("herbs.scruple", "teaspoon   0.5 g", "teaspoon   0.6 g");
+    barn.commit("2026-09-15", "mallow");
+    let (fine, said) = merge(&barn);
+    assert!(fine && !said.contains("no side had"), "{said}");
+}
+
+#[test]
+fn a_staged_formula_that_nobody_has_looked_at_is_warned_of() {
+    let barn = barn();
+    let (fine, _) = merged(&barn, &[("30 g", "25 g")], &[("20 g", "22 g")]);
+    assert!(!fine);
+    barn.git(&["add", "teas.scruple"]);
+    let ran = barn.run(&["check", "--staged"]);
+    ran.status(1).says("merged-and-not-looked-at");
+    assert!(
+        ran.stderr.contains("no side had throat tea as it is now"),
+        "{}",
+        ran.stderr
+    );
+    let text = teas(&barn);
+    barn.write("teas.scruple", text.split_once('\n').unwrap().1);
+    barn.git(&["add", "teas.scruple"]);
+    barn.run(&["check", "--staged"]).status(0);
+}
+
+#[test]
+fn a_folder_that_begins_with_a_dash_is_shown_and_merged() {
+    let barn = barn_below("-d/");
+    barn.run(&["git", "--in", "./-d"]).status(0);
+    barn.commit("2026-09-11", "attributes");
+    barn.git(&["checkout", "--quiet", "-b", "topic"]);
+    barn.edit("-d/teas.scruple", "30 g", "25 g");
+    let shown = barn.git(&["diff"]);
+    assert!(shown.contains("= sage leaf: 25 g"), "{shown}");
+    barn.commit("2026-09-12", "theirs");
+    barn.git(&["checkout", "--quiet", "main"]);
+    barn.edit("-d/teas.scruple", "20 g", "22 g");
+    barn.commit("2026-09-13", "ours");
+    let (fine, said) = merge(&barn);
+    assert!(
+        !fine && said.contains("two people changed formula throat tea"),
+        "{said}"
+    );
+    let text = read(&barn, "-d/teas.scruple");
+    assert!(text.contains("25 g") && text.contains("22 g"), "{text}");
+}
+
+#[test]
+fn a_ledger_that_was_moved_is_not_passed_over_in_silence() {
+    let barn = barn_below("teas/");
+    barn.run(&["git", "--in", "teas"]).status(0);
+    barn.commit("2026-09-11", "attributes");
+    barn.git(&["mv", "teas", "blends"]);
+    let output = std::process::Command::new("git")
+        .args(["commit", "--quiet", "--message", "moved"])
+        .current_dir(barn.sandbox.path())
+        .envs([("GIT_CONFIG_NOSYSTEM", "1"), ("GIT_CONFIG_GLOBAL", "/dev/null")])
+        .envs([("GIT_AUTHOR_NAME", "B"), ("GIT_AUTHOR_EMAIL", "b@example.org")])
+        .envs([
+            ("GIT_COMMITTER_NAME", "B"),
+            ("GIT_COMMITTER_EMAIL", "b@example.org"),
+        ])
+        .output()
+        .unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        said.contains("there is no ledger in './teas', so nothing was checked there"),
+        "{said}"
+    );
+}
+
+#[test]
+fn the_data_of_the_set_up_is_what_its_schema_says() {
+    let text = std::fs::read_to_string(super::sandbox::project().join("grammar/git.schema.json")).unwrap();
+    let schema = jsonschema::draft202012::new(&serde_json::from_str(&text).unwrap()).unwrap();
+    let barn = barn_below("");
+    barn.git(&["config", "merge.scruple.name", "somebody else's"]);
+    for (more, done, steps) in [
+        (&["--show"][..], "shown", true),
+        (&[], "set-up", true),
+        (&[], "set-up", false),
+        (&["--remove"], "taken-away", true),
+    ] {
+        let mut arguments = vec!["git", "--as", "json"];
+        arguments.extend(more);
+        let data = barn.run(&arguments).json();
+        assert!(schema.is_valid(&data), "{data:#}");
+        assert_eq!(data["done"], done);
+        assert_eq!(!data["steps"].as_array().unwrap().is_empty(), steps, "{data:#}");
+        if done != "taken-away" {
+            assert!(
+                data["by_hand"][0]["line"]
+                    .as_str()
+                    .unwrap()
+                    .starts_with("git config"),
+                "{data:#}"
+            );
+        }
+    }
+}

@@ -27,6 +27,7 @@ mod pages;
 mod properties;
 mod readme;
 mod repository;
+mod revisions;
 mod sandbox;
 mod schema;
 mod spec;

@@ -355,3 +355,52 @@ fn the_data_says_what_was_done() {
         assert!(faults.is_empty(), "{faults:?}");
     }
 }
+
+/// What is put away in a folder for the end of the month can't be had again.
+#[test]
+fn an_archive_of_totals_is_never_taken_away() {
+    let sandbox = ledger();
+    sandbox.run(["totals"]);
+    let text = read(&sandbox, "teas/mint.totals.txt");
+    std::fs::create_dir_all(sandbox.path().join("archive/2026-09/teas")).unwrap();
+    write(&sandbox, "archive/2026-09/teas/mint.totals.txt", &text);
+    // Right after it was put away, and when the figures have moved on.
+    sandbox
+        .run(["totals"])
+        .status(0)
+        .says("a copy made from teas/mint.scruple");
+    let changed = read(&sandbox, "teas/mint.scruple").replace("30 g", "31 g");
+    write(&sandbox, "teas/mint.scruple", &changed);
+    sandbox.run(["totals"]).status(0);
+    sandbox.run(["totals", "--check"]).status(0);
+    assert_ne!(read(&sandbox, "teas/mint.totals.txt"), text);
+    assert_eq!(read(&sandbox, "archive/2026-09/teas/mint.totals.txt"), text);
+    // Also where its file is gone.
+    std::fs::remove_file(sandbox.path().join("teas/mint.scruple")).unwrap();
+    sandbox.run(["totals"]).status(0);
+    assert!(!is_there(&sandbox, "teas/mint.totals.txt"));
+    assert_eq!(read(&sandbox, "archive/2026-09/teas/mint.totals.txt"), text);
+}
+
+#[test]
+#[cfg(unix)]
+fn beside_a_file_whose_name_is_no_utf_8_nothing_is_written_and_that_is_said() {
+    use std::os::unix::ffi::OsStrExt;
+    let sandbox = ledger();
+    let folder = sandbox.path().join(std::ffi::OsStr::from_bytes(b"caf\xe9"));
+    std::fs::create_dir(&folder).unwrap();
+    std::fs::write(
+        folder.join("tea.scruple"),
+        "formula odd tea\n  take\n    mint leaf   1 g\n",
+    )
+    .unwrap();
+    sandbox
+        .run(["totals"])
+        .status(1)
+        .says("so no text can be put beside it");
+    let names: Vec<_> = std::fs::read_dir(sandbox.path())
+        .unwrap()
+        .filter_map(|one| one.unwrap().file_name().into_string().ok())
+        .collect();
+    assert!(!names.iter().any(|name| name.starts_with("caf")), "{names:?}");
+}

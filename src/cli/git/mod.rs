@@ -3,10 +3,13 @@
 mod attributes;
 mod hook;
 mod merge;
+mod merged;
 mod set_up;
 mod show;
 
 use clap::{Args, Subcommand};
+
+pub use merged::say as say_what_merging_made;
 
 use super::failure::Failure;
 use super::terminal::Terminal;
@@ -45,6 +48,7 @@ pub struct Git {
 enum Called {
     Text(show::Text),
     Merge(merge::Merge),
+    Merged(merged::Merged),
 }
 
 impl Git {
@@ -53,6 +57,7 @@ impl Git {
         match &self.called {
             Some(Called::Text(text)) => text.run(),
             Some(Called::Merge(merge)) => merge.run(),
+            Some(Called::Merged(merged)) => merged.run(arguments),
             None if self.remove => set_up::remove(arguments, terminal),
             None => set_up::set_up(arguments, terminal, self.show),
         }

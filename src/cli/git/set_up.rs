@@ -2,10 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
+use serde::Serialize;
+
 use super::super::failure::Failure;
 use super::super::terminal::{self, Terminal};
 use super::super::{Arguments, Form, Outcome};
-use super::{attributes, hook, quoted};
+use super::hook::{HOOKS, Hook, Without};
+use super::{attributes, quoted};
 use crate::render::Document;
 use crate::revision::git::Repository;
 use crate::view::standing;
@@ -14,6 +17,13 @@ use crate::workspace;
 /// A setting that names the ledgers for which this was done, each by its folder.
 const LEDGERS: &str = "scruple.ledger";
 
+/// How git calls the program to show a file. The name of a file may begin with a dash.
+const TEXT: &str = " git text --";
+/// How git calls it to merge one.
+const MERGE: &str = " git merge %O %A %B --marks %L --path=%P";
+/// The two as earlier versions wrote them.
+const EARLIER: [&str; 2] = [" git text", " git merge %O %A %B --marks %L --path %P"];
+
 /// The ledger, its repository, and how the program is called from there.
 struct Place {
     ledger: PathBuf,
@@ -21,10 +31,44 @@ struct Place {
     program: String,
 }
 
+/// What was done, as data; `grammar/git.schema.json` describes it.
+#[derive(Debug, Serialize)]
+struct SetUp<'a> {
+    done: Done,
+    steps: &'a [Step],
+    by_hand: Vec<ByHand<'a>>,
+    standing: [&'static str; 3],
+}
+
+/// What was asked for.
+#[derive(Debug, Clone, Copy, Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum Done {
+    Shown,
+    SetUp,
+    TakenAway,
+}
+
 /// One thing that was or would be done, and where.
+#[derive(Debug, Serialize)]
 struct Step {
     place: String,
     what: String,
+}
+
+/// What is left for a person, and the line to type or to write.
+#[derive(Debug, Serialize)]
+struct ByHand<'a> {
+    what: &'a str,
+    line: Option<&'a str>,
+}
+
+fn title_of(done: Done) -> &'static str {
+    match done {
+        Done::Shown => "What would be written",
+        Done::SetUp => "Git is set up",
+        Done::TakenAway => "Taken away",
+    }
 }
 
 impl Place {
@@ -72,15 +116,12 @@ impl Place {
     /// The settings: each with its value.
     fn settings(&self) -> [(&'static str, String); 3] {
         [
-            ("diff.scruple.textconv", format!("{} git text", self.program)),
+            ("diff.scruple.textconv", format!("{}{TEXT}", self.program)),
             (
                 "merge.scruple.name",
                 "herbs and formulas, entry by entry".to_owned(),
             ),
-            (
-                "merge.scruple.driver",
-                format!("{} git merge %O %A %B --marks %L --path %P", self.program),
-            ),
+            ("merge.scruple.driver", format!("{}{MERGE}", self.program)),
         ]
     }
 }
@@ -105,9 +146,11 @@ fn program() -> String {
 
 /// Whether a setting holds what this command writes, from here or from another place of the program.
 fn is_ours(name: &str, value: &str) -> bool {
+    let [earlier_text, earlier_merge] = EARLIER;
+    let calls = |ways: [&str; 2]| ways.iter().any(|way| value.ends_with(&format!("'{way}")));
     match name {
-        "diff.scruple.textconv" => value.ends_with("' git text"),
-        "merge.scruple.driver" => value.ends_with("' git merge %O %A %B --marks %L --path %P"),
+        "diff.scruple.textconv" => calls([TEXT, earlier_text]),
+        "merge.scruple.driver" => calls([MERGE, earlier_merge]),
         _ => value == "herbs and formulas, entry by entry",
     }
 }
@@ -165,23 +208,45 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
             repository.add_setting(LEDGERS, place.name())?;
         }
     }
-    let line = hook::line(&place.program, &repository.prefix);
-    let script = repository.hook("pre-commit")?;
+    for hook in &HOOKS {
+        set_up_hook(&place, hook, only_show, &mut steps, &mut by_hand)?;
+    }
+    let done = if only_show { Done::Shown } else { Done::SetUp };
+    print(
+        arguments,
+        terminal,
+        done,
+        &steps,
+        &by_hand,
+        "Everything is set up already: nothing is to be written.",
+    )
+}
+
+/// Sets one script up, or says which line to add to the one that is there.
+fn set_up_hook(
+    place: &Place,
+    hook: &Hook,
+    only_show: bool,
+    steps: &mut Vec<Step>,
+    by_hand: &mut Vec<(String, String)>,
+) -> Result<(), Failure> {
+    let repository = &place.repository;
+    let line = hook.line(&place.program, &repository.prefix);
+    let script = repository.hook(hook.name)?;
     let is_managed = repository.effective_setting("core.hooksPath")?.is_some();
     let before = text(&script)?;
-    match hook::with(before.as_deref(), &place.program, &repository.prefix) {
+    let (shown, when) = (script.display(), hook.when);
+    match hook.with(before.as_deref(), &place.program, &repository.prefix) {
         _ if is_managed => by_hand.push((
             format!(
-                "the hooks of this repository are managed by `core.hooksPath`; for a check before each commit add this line to `{}`:",
-                script.display()
+                "the hooks of this repository are managed by `core.hooksPath`; for {when} add this line to `{shown}`:"
             ),
             line,
         )),
         None if before.as_deref().is_some_and(|script| script.contains(&line)) => {}
         None => by_hand.push((
             format!(
-                "there is a hook already, and it stays as it is; for a check before each commit add this line to `{}`:",
-                script.display()
+                "there is a hook already, and it stays as it is; for {when} add this line to `{shown}`:"
             ),
             line,
         )),
@@ -189,7 +254,7 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
         Some(after) => {
             steps.push(Step {
                 place: script.display().to_string(),
-                what: "a script that checks what is staged before each commit".to_owned(),
+                what: hook.purpose.to_owned(),
             });
             if !only_show {
                 write(&script, before.as_deref(), Some(&after))?;
@@ -197,19 +262,7 @@ pub fn set_up(arguments: &Arguments, terminal: &Terminal, only_show: bool) -> Re
             }
         }
     }
-    let title = if only_show {
-        "What would be written"
-    } else {
-        "Git is set up"
-    };
-    print(
-        arguments,
-        terminal,
-        title,
-        &steps,
-        &by_hand,
-        "Everything is set up already: nothing is to be written.",
-    )
+    Ok(())
 }
 
 /// Takes away what was set up.
@@ -256,36 +309,38 @@ pub fn remove(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Fai
             }
         }
     }
-    let script = repository.hook("pre-commit")?;
-    if let Some(before) = text(&script)? {
-        match hook::without(&before, &repository.prefix) {
-            hook::Without::NoFile => {
+    for hook in &HOOKS {
+        let script = repository.hook(hook.name)?;
+        let Some(before) = text(&script)? else { continue };
+        match hook.without(&before, &repository.prefix) {
+            Without::NoFile => {
                 write(&script, Some(&before), None)?;
                 steps.push(taken(
                     script.display().to_string(),
                     "the whole script, which was ours",
                 ));
             }
-            hook::Without::Text(after) => {
+            Without::Text(after) => {
                 write(&script, Some(&before), Some(&after))?;
                 steps.push(taken(script.display().to_string(), "the line for this ledger"));
             }
-            hook::Without::Same if !hook::is_ours(&before) && before.contains("check --staged") => {
+            Without::Same if !hook.is_ours(&before) && before.contains(hook.asks) => {
                 by_hand.push((
                     format!(
-                        "the hook `{}` is not ours and stays as it is; take the line with `check --staged` out of it yourself",
-                        script.display()
+                        "the hook `{}` is not ours and stays as it is; take the line with `{}` out of it yourself",
+                        script.display(),
+                        hook.asks
                     ),
                     String::new(),
                 ));
             }
-            hook::Without::Same => {}
+            Without::Same => {}
         }
     }
     print(
         arguments,
         terminal,
-        "Taken away",
+        Done::TakenAway,
         &steps,
         &by_hand,
         "Nothing of this stands here: nothing was taken away.",
@@ -295,25 +350,28 @@ pub fn remove(arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Fai
 fn print(
     arguments: &Arguments,
     terminal: &Terminal,
-    title: &str,
+    done: Done,
     steps: &[Step],
     by_hand: &[(String, String)],
     nothing: &str,
 ) -> Result<Outcome, Failure> {
     if arguments.form == Form::Json {
-        let steps: Vec<_> = steps
-            .iter()
-            .map(|step| serde_json::json!({ "place": step.place, "what": step.what }))
-            .collect();
-        let by_hand: Vec<_> = by_hand
-            .iter()
-            .map(|(words, line)| serde_json::json!({ "what": words, "line": line }))
-            .collect();
-        terminal::data(&serde_json::json!({ "done": title, "steps": steps, "by_hand": by_hand }))?;
+        terminal::data(&SetUp {
+            done,
+            steps,
+            by_hand: by_hand
+                .iter()
+                .map(|(what, line)| ByHand {
+                    what,
+                    line: Some(line.as_str()).filter(|line| !line.is_empty()),
+                })
+                .collect(),
+            standing: standing::CAUTIONS,
+        })?;
         return Ok(Outcome::Clean);
     }
     let mut page = Document::new();
-    page.title(title);
+    page.title(title_of(done));
     if steps.is_empty() {
         page.paragraph(nothing);
     } else {

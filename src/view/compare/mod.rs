@@ -1,11 +1,12 @@
 //! What differs between two revisions of a ledger, as data for programs; `page.rs` makes the document.
 
 mod page;
+mod words;
 
 use serde::Serialize;
 
-pub(in crate::view) use page::caution_words;
 pub use page::{document, phrases};
+pub(in crate::view) use words::caution_words;
 
 use super::sheet::Figure;
 use super::standing;
@@ -58,6 +59,8 @@ pub struct FormulaDifference {
     pub fate: &'static str,
     /// Every ingredient.
     pub ingredients: Vec<Ingredient>,
+    /// Whether it takes the same in another order.
+    pub order_differs: bool,
     /// What of each herb is in it through the formulas that it takes, in grams, or in parts of a
     /// formula without a size; empty where it takes none.
     pub within: Vec<WithinDifference>,
@@ -273,7 +276,8 @@ pub fn formula(change: &FormulaChange, entries: &[EntryChange]) -> FormulaDiffer
         name: change.name.clone(),
         former_name: change.former_name.clone(),
         fate: change.fate.words(),
-        ingredients: change.items.iter().map(ingredient).collect(),
+        ingredients: change.items.iter().map(|pair| ingredient(change, pair)).collect(),
+        order_differs: change.order_differs,
         within: change.within.iter().filter_map(within).collect(),
         total: both(&change.totals, total),
         dose: both(&change.intake, dose_figures),
@@ -288,7 +292,7 @@ pub fn formula(change: &FormulaChange, entries: &[EntryChange]) -> FormulaDiffer
     }
 }
 
-fn ingredient(pair: &Pair<Item>) -> Ingredient {
+fn ingredient(change: &FormulaChange, pair: &Pair<Item>) -> Ingredient {
     let amount = |item: &Item| Amount {
         written: item.written.clone(),
         grams: figure(item.amounts.grams.as_ref()),
@@ -301,7 +305,7 @@ fn ingredient(pair: &Pair<Item>) -> Ingredient {
     Ingredient {
         name: name_of(pair),
         differs: !pair.is_same(),
-        by_grams: compare::grams_by(pair).map(digits),
+        by_grams: change.grams_by(pair).map(digits),
         was,
         is,
     }
@@ -418,14 +422,20 @@ fn causes(change: &FormulaChange, entries: &[EntryChange]) -> Vec<String> {
                 .join(" ")
                 .trim_end()
                 .to_owned();
-            entry.lines.iter().map(move |line| {
+            let came_or_went = match entry.fate {
+                EntryFate::Came => Some(format!("{name} was added")),
+                EntryFate::Went => Some(format!("{name} was left out")),
+                EntryFate::Changed => None,
+            };
+            let lines = entry.telling_lines().map(move |line| {
                 format!(
                     "{name}: {} is {}, was {}",
                     line.label,
                     said(&line.is),
                     said(&line.was)
                 )
-            })
+            });
+            came_or_went.into_iter().chain(lines)
         })
         .collect();
     because.extend(

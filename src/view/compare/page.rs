@@ -2,19 +2,23 @@
 
 use super::super::pictures::{SharePair, before_and_after, percent};
 use super::super::standing;
-use super::{CautionWords, Differences, FindingWords, FormulaDifference, WordDifference, name_of};
+use super::words;
+use super::{Differences, FindingWords, FormulaDifference, WordDifference, name_of};
 use crate::compare::portrait::{Dosed, Item, Within};
-use crate::compare::{self, Comparison, Fate, FormulaChange, Pair};
-use crate::compute::{Amounts, Totals};
+use crate::compare::{Comparison, Fate, FormulaChange, Pair};
+use crate::compute::Totals;
 use crate::difference::{self, bracketed};
 use crate::quantity::Spread;
-use crate::quantity::print::{dose, short, spread};
 use crate::render::{Column, Document, Note, NoteKind, Picture, Table};
 
 /// What stands for an ingredient that came.
 const NOT_IN_IT: &str = "not in it";
 /// What stands for an ingredient that went.
 const LEFT_OUT: &str = "left out";
+/// What stands for an ingredient that is not seen on a side whose figures an error withholds.
+const NOT_SEEN: &str = "not there, or not understood";
+/// What is said where only the order of the lines is another.
+const ORDER: &str = "its lines stand in another order";
 
 /// The comparison as a document.
 pub fn document(data: &Differences, comparison: &Comparison) -> Document {
@@ -111,12 +115,21 @@ fn of_formula(page: &mut Document, change: &FormulaChange, data: &FormulaDiffere
             page.picture(picture);
         }
     }
-    if change.totals.was.is_some() != change.totals.is.is_some() && !one_sided {
-        page.notes([if change.totals.is.is_none() {
-            Note::error("an error withholds the figures now; `scruple check` says which")
-        } else {
-            Note::plain("its figures were withheld by an error before")
-        }]);
+    if change.order_differs {
+        page.paragraph(format!("{}.", first_letter_large(ORDER)));
+    }
+    match (one_sided, change.is_withheld) {
+        (true, _) | (_, [false, false]) => {}
+        (_, [_, true]) => {
+            page.notes([Note::error(
+                "an error withholds the figures now; `scruple check` says which. Its doses and cautions can't be compared",
+            )]);
+        }
+        (_, [true, false]) => {
+            page.notes([Note::plain(
+                "its figures were withheld by an error before, so its doses and cautions can't be compared",
+            )]);
+        }
     }
     if !one_sided && change.within.iter().any(|pair| !pair.is_same()) {
         page.table(within_table(change));
@@ -125,25 +138,10 @@ fn of_formula(page: &mut Document, change: &FormulaChange, data: &FormulaDiffere
         doses(page, change, one_sided);
     }
     let mut notes = Vec::new();
-    notes.extend(data.cautions_come.iter().map(|one| {
-        Note::new(
-            if one.level == "avoid" {
-                NoteKind::Warning
-            } else {
-                NoteKind::Mind
-            },
-            format!(
-                "{}: {}",
-                if one_sided { "caution" } else { "new caution" },
-                caution_words(one)
-            ),
-        )
-    }));
     notes.extend(
-        data.cautions_gone
-            .iter()
-            .filter(|_| change.fate != Fate::LeftOut)
-            .map(|one| Note::plain(format!("caution gone: {}", caution_words(one)))),
+        words::cautions(change, data)
+            .into_iter()
+            .map(|(kind, text)| Note::new(kind, text)),
     );
     let found = |kind: &str, one: &FindingWords| format!("{kind} {}: {}", one.severity, one.message);
     notes.extend(data.findings_come.iter().map(|one| {
@@ -171,30 +169,6 @@ fn of_formula(page: &mut Document, change: &FormulaChange, data: &FormulaDiffere
     }
 }
 
-/// A caution in one line: how strong, about what, of which herb, and whether it was accepted.
-pub(in crate::view) fn caution_words(one: &CautionWords) -> String {
-    let text = one
-        .text
-        .as_ref()
-        .map(|text| format!(" ({text})"))
-        .unwrap_or_default();
-    let accepted = match one.accepted.as_deref() {
-        None => String::new(),
-        Some("") => "; accepted without a reason".to_owned(),
-        Some(reason) => format!("; accepted: {reason}"),
-    };
-    format!("{} {}, {}{text}{accepted}", one.level, one.topic, one.herb)
-}
-
-/// An amount in words.
-fn amount(amounts: &Amounts, written: &str) -> String {
-    let unit = |value: &Option<Spread>, unit: &str| value.as_ref().map(|value| spread(value, 2, unit));
-    unit(&amounts.grams, "g")
-        .or_else(|| unit(&amounts.millilitres, "ml"))
-        .or_else(|| unit(&amounts.parts, "parts"))
-        .unwrap_or_else(|| written.to_owned())
-}
-
 fn share(item: &Item) -> String {
     item.share.map(percent).unwrap_or_default()
 }
@@ -210,29 +184,23 @@ fn shares(change: &FormulaChange) -> Option<Picture> {
         .iter()
         .map(|pair| SharePair {
             name: name_of(pair),
-            was: side(&pair.was, NOT_IN_IT),
-            is: side(&pair.is, LEFT_OUT),
+            was: side(&pair.was, none_was(change)),
+            is: side(&pair.is, none_is(change)),
         })
         .collect();
     before_and_after(&pairs)
 }
 
-fn totals_in_words(totals: &Totals) -> String {
-    let mut words = Vec::new();
-    for (value, unit) in [
-        (&totals.grams, "g"),
-        (&totals.millilitres, "ml"),
-        (&totals.parts, "parts"),
-    ] {
-        words.extend(value.as_ref().map(|value| spread(&value.settled(), 2, unit)));
-    }
-    words.extend(
-        totals
-            .volume
-            .as_ref()
-            .map(|value| format!("makes {}", spread(&value.settled(), 2, "ml"))),
-    );
-    words.join(", ")
+/// What stands for an ingredient that was not there before.
+fn none_was(change: &FormulaChange) -> &'static str {
+    let [was_withheld, _] = change.is_withheld;
+    if was_withheld { NOT_SEEN } else { NOT_IN_IT }
+}
+
+/// What stands for an ingredient that is not there now.
+fn none_is(change: &FormulaChange) -> &'static str {
+    let [_, is_withheld] = change.is_withheld;
+    if is_withheld { NOT_SEEN } else { LEFT_OUT }
 }
 
 fn amounts(change: &FormulaChange) -> Table {
@@ -254,34 +222,21 @@ fn amounts(change: &FormulaChange) -> Table {
     }
     let mut table = Table::new(columns);
     for pair in &change.items {
-        let cell = |item: &Option<Item>, none: &str| match item {
-            None => none.to_owned(),
-            Some(item) => {
-                let amount = amount(&item.amounts, &item.written);
-                let manners_differ =
-                    pair.was.as_ref().map(|one| &one.manner) != pair.is.as_ref().map(|one| &one.manner);
-                if manners_differ && !item.manner.is_empty() {
-                    format!("{amount}, {}", item.manner)
-                } else {
-                    amount
-                }
+        let [was, is] = words::amounts(pair);
+        let manners_differ =
+            pair.was.as_ref().map(|one| &one.manner) != pair.is.as_ref().map(|one| &one.manner);
+        let cell = |item: &Option<Item>, amount: Option<String>, none: &str| match (item, amount) {
+            (Some(item), Some(amount)) if manners_differ && !item.manner.is_empty() => {
+                format!("{amount}, {}", item.manner)
             }
+            (_, amount) => amount.unwrap_or_else(|| none.to_owned()),
         };
-        let by = compare::grams_by(pair)
-            .filter(|by| !by.is_zero())
-            .map(|by| {
-                format!(
-                    "{}{} g",
-                    if by.is_sign_negative() { "-" } else { "+" },
-                    short(by.abs(), 2)
-                )
-            })
-            .unwrap_or_default();
+        let by = change.grams_by(pair).and_then(words::by_grams);
         let cells = [
             name_of(pair),
-            cell(&pair.was, NOT_IN_IT),
-            cell(&pair.is, LEFT_OUT),
-            by,
+            cell(&pair.was, was, none_was(change)),
+            cell(&pair.is, is, none_is(change)),
+            by.unwrap_or_default(),
             pair.was.as_ref().map(share).unwrap_or_default(),
             pair.is.as_ref().map(share).unwrap_or_default(),
         ];
@@ -292,12 +247,8 @@ fn amounts(change: &FormulaChange) -> Table {
             table.row(cells);
         }
     }
-    let total = |totals: &Option<Totals>| totals.as_ref().map(totals_in_words).unwrap_or_default();
-    table.total([
-        "total".to_owned(),
-        total(&change.totals.was),
-        total(&change.totals.is),
-    ]);
+    let [was, is] = words::totals(&change.totals);
+    table.total(["total".to_owned(), was, is]);
     table
 }
 
@@ -318,15 +269,13 @@ fn within_table(change: &FormulaChange) -> Table {
         Column::left("is"),
     ]);
     for pair in change.within.iter().filter(|pair| !pair.is_same()) {
-        let words = |one: &Option<Within>, none: &str| {
-            one.as_ref()
-                .map_or_else(|| none.to_owned(), |one| spread(&one.amount, 2, unit))
-        };
+        let amount = |one: &Option<_>| one.as_ref().map(|one: &Within| one.amount);
+        let [was, is] = words::reckoned(amount(&pair.was).as_ref(), amount(&pair.is).as_ref(), unit, 2);
         if let Some(either) = pair.is.as_ref().or(pair.was.as_ref()) {
             table.row([
                 either.herb.clone(),
-                words(&pair.was, "not in it"),
-                words(&pair.is, "no longer"),
+                was.unwrap_or_else(|| NOT_IN_IT.to_owned()),
+                is.unwrap_or_else(|| "no longer".to_owned()),
             ]);
         }
     }
@@ -342,34 +291,22 @@ fn amounts_alone(change: &FormulaChange) -> Table {
     ]);
     for pair in &change.items {
         if let Some(item) = pair.is.as_ref().or(pair.was.as_ref()) {
-            table.row([
-                item.name.clone(),
-                amount(&item.amounts, &item.written),
-                share(item),
-            ]);
+            let [was, is] = words::amounts(pair);
+            table.row([item.name.clone(), is.or(was).unwrap_or_default(), share(item)]);
         }
     }
-    if let Some(totals) = change.totals.is.as_ref().or(change.totals.was.as_ref()) {
-        table.total(["total".to_owned(), totals_in_words(totals)]);
+    let [was, is] = words::totals(&change.totals);
+    let total = if is.is_empty() { was } else { is };
+    if !total.is_empty() {
+        table.total(["total".to_owned(), total]);
     }
     table
 }
 
 fn doses(page: &mut Document, change: &FormulaChange, one_sided: bool) {
-    let at_once = |dosed: &Dosed| {
-        dosed
-            .blend_at_once
-            .as_ref()
-            .map(dose)
-            .or_else(|| dosed.liquid_at_once.as_ref().map(|one| spread(one, 2, "ml")))
-    };
-    let times = |dosed: &Dosed| dosed.times.as_ref().map(|one| spread(one, 1, "times"));
-    let lasts = |dosed: &Dosed| dosed.lasts_days.as_ref().map(|one| spread(one, 1, "days"));
     let none = || "not reckoned".to_owned();
     let mut facts = Vec::new();
-    let mut fact = |label: &str, get: &dyn Fn(&Dosed) -> Option<String>| {
-        let was = change.intake.was.as_ref().and_then(get);
-        let is = change.intake.is.as_ref().and_then(get);
+    for (label, [was, is]) in taken(&change.intake) {
         if one_sided {
             facts.extend(is.or(was).map(|one| (label.to_owned(), one)));
         } else if was != is {
@@ -378,10 +315,7 @@ fn doses(page: &mut Document, change: &FormulaChange, one_sided: bool) {
                 format!("{}, was {}", is.unwrap_or_else(none), was.unwrap_or_else(none)),
             ));
         }
-    };
-    fact("a dose takes", &at_once);
-    fact("a day", &times);
-    fact("its own size lasts", &lasts);
+    }
     if !facts.is_empty() {
         page.facts(facts);
     }
@@ -400,26 +334,50 @@ fn doses(page: &mut Document, change: &FormulaChange, one_sided: bool) {
             Column::left("a day is").with_importance(1),
         ]
     });
-    let words = |one: Option<&Spread>| one.map(dose).unwrap_or_default();
     for pair in change.herbs.iter().filter(|pair| !pair.is_same() || one_sided) {
         let (was, is) = (pair.was.as_ref(), pair.is.as_ref());
         let Some(either) = is.or(was) else { continue };
-        let herb = either.herb.clone();
-        if one_sided {
-            table.row([herb, words(Some(&either.at_once)), words(either.a_day.as_ref())]);
-        } else {
-            table.row([
-                herb,
-                words(was.map(|one| &one.at_once)),
-                words(is.map(|one| &one.at_once)),
-                words(was.and_then(|one| one.a_day.as_ref())),
-                words(is.and_then(|one| one.a_day.as_ref())),
-            ]);
+        let at_once = words::doses(was.map(|one| &one.at_once), is.map(|one| &one.at_once));
+        let a_day = words::doses(
+            was.and_then(|one| one.a_day.as_ref()),
+            is.and_then(|one| one.a_day.as_ref()),
+        );
+        let mut cells = vec![either.herb.clone()];
+        for [was, is] in [at_once, a_day] {
+            if one_sided {
+                cells.push(is.or(was).unwrap_or_default());
+            } else {
+                cells.extend([was, is].map(Option::unwrap_or_default));
+            }
         }
+        table.row(cells);
     }
     if !table.rows.is_empty() {
         page.table(table);
     }
+}
+
+/// What a person takes, how often, and how long it lasts, before and after.
+fn taken(intake: &Pair<Dosed>) -> [(&'static str, [Option<String>; 2]); 3] {
+    let both = |get: fn(&Dosed) -> Option<Spread>| [&intake.was, &intake.is].map(|one| get(one.as_ref()?));
+    let in_words = |get: fn(&Dosed) -> Option<Spread>, unit: &str, least: u32| {
+        let [was, is] = both(get);
+        words::reckoned(was.as_ref(), is.as_ref(), unit, least)
+    };
+    let [blend_was, blend_is] = both(|dosed| dosed.blend_at_once);
+    let [of_blend_was, of_blend_is] = words::doses(blend_was.as_ref(), blend_is.as_ref());
+    let [of_liquid_was, of_liquid_is] = in_words(|dosed| dosed.liquid_at_once, "ml", 2);
+    [
+        (
+            "a dose takes",
+            [of_blend_was.or(of_liquid_was), of_blend_is.or(of_liquid_is)],
+        ),
+        ("a day", in_words(|dosed| dosed.times, "times", 1)),
+        (
+            "its own size lasts",
+            in_words(|dosed| dosed.lasts_days, "days", 1),
+        ),
+    ]
 }
 
 /// Words before and after, what differs in square brackets.
@@ -489,22 +447,22 @@ pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> 
         return said;
     }
     for pair in change.items.iter().filter(|pair| !pair.is_same()) {
-        said.extend(item_phrase(pair));
+        said.extend(item_phrase(change, pair));
+    }
+    if change.order_differs {
+        said.push(ORDER.to_owned());
     }
     match (&change.totals.was, &change.totals.is) {
         (Some(_), None) => said.push("an error withholds its figures".to_owned()),
         (None, Some(_)) => said.push("its figures are given again".to_owned()),
         _ => {}
     }
-    if let (Some(was), Some(is)) = (&change.intake.was, &change.intake.is) {
-        let taken = |dosed: &Dosed| {
-            let volume = || dosed.liquid_at_once.as_ref().map(|one| spread(one, 2, "ml"));
-            dosed.blend_at_once.as_ref().map(dose).or_else(volume)
-        };
-        if let (Some(was), Some(is)) = (taken(was), taken(is))
+    if change.intake.was.is_some() && change.intake.is.is_some() {
+        let [(label, both), ..] = taken(&change.intake);
+        if let [Some(was), Some(is)] = both
             && was != is
         {
-            said.push(format!("a dose takes {is}, was {was}"));
+            said.push(format!("{label} {is}, was {was}"));
         }
     }
     said.extend(data.words.iter().map(|word| match (&word.was, &word.is) {
@@ -512,16 +470,7 @@ pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> 
         (Some(was), None) => format!("{}: nothing, was {was}", word.line),
         (None, is) => format!("{}: {}", word.line, is.as_deref().unwrap_or_default()),
     }));
-    said.extend(
-        data.cautions_come
-            .iter()
-            .map(|one| format!("new caution: {}", caution_words(one))),
-    );
-    said.extend(
-        data.cautions_gone
-            .iter()
-            .map(|one| format!("caution gone: {}", caution_words(one))),
-    );
+    said.extend(words::cautions(change, data).into_iter().map(|(_, text)| text));
     let found = |word: &str, one: &FindingWords| format!("{word} {}: {}", one.severity, one.message);
     said.extend(data.findings_come.iter().map(|one| found("new", one)));
     said.extend(data.findings_gone.iter().map(|one| found("gone,", one)));
@@ -534,27 +483,27 @@ pub fn phrases(change: &FormulaChange, data: &FormulaDifference) -> Vec<String> 
     said
 }
 
-fn item_phrase(pair: &Pair<Item>) -> Option<String> {
+fn item_phrase(change: &FormulaChange, pair: &Pair<Item>) -> Option<String> {
     let same_manner = matches!((&pair.was, &pair.is), (Some(was), Some(is)) if was.manner == is.manner);
-    let words = |item: &Item| {
-        let amount = amount(&item.amounts, &item.written);
-        if item.manner.is_empty() || same_manner {
+    let with_manner = |item: &Option<Item>, amount: Option<String>| {
+        let (item, amount) = (item.as_ref()?, amount?);
+        Some(if item.manner.is_empty() || same_manner {
             amount
         } else {
             format!("{amount}, {}", item.manner)
-        }
+        })
     };
-    Some(match (&pair.was, &pair.is) {
-        (Some(was), None) => format!("{} left out, was {}", was.name, words(was)),
-        (None, Some(is)) => format!("{} added, {}", is.name, words(is)),
-        (Some(was), Some(is)) => {
-            let (before, after) = (words(was), words(is));
-            if before == after {
-                // Only its share moved, because others did.
-                return None;
-            }
-            format!("{} {after}, was {before}", is.name)
-        }
+    let [was, is] = words::amounts(pair);
+    let name = name_of(pair);
+    let [was_withheld, is_withheld] = change.is_withheld;
+    Some(match (with_manner(&pair.was, was), with_manner(&pair.is, is)) {
+        (Some(was), None) if is_withheld => format!("{name} {NOT_SEEN}, was {was}"),
+        (Some(was), None) => format!("{name} left out, was {was}"),
+        (None, Some(is)) if was_withheld => format!("{name} {is}, before {NOT_SEEN}"),
+        (None, Some(is)) => format!("{name} added, {is}"),
+        // Where both are the same only its share moved, because others did.
+        (Some(was), Some(is)) if was == is => return None,
+        (Some(was), Some(is)) => format!("{name} {is}, was {was}"),
         (None, None) => return None,
     })
 }

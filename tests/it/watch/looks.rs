@@ -230,8 +230,8 @@ fn many_files_at_once_are_counted() {
         files.push((format!("teas/{number}.scruple"), Ok(text.into_bytes())));
     }
     let said = printed(&watch.look(files, "12:01:00").unwrap());
-    assert!(said.starts_with("12:01:00 50 files\n"), "{said}");
-    assert!(said.contains("50 formulas differ"), "{said}");
+    assert!(said.starts_with("12:01:00 50 files: 50 new\n"), "{said}");
+    assert!(said.contains("50 formulas added"), "{said}");
     assert!(said.lines().count() < 12, "{said}");
 }
 
