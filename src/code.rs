@@ -123,6 +123,7 @@ codes! {
     ADULT_FIGURES_FOR_A_CHILD = "adult-figures-for-a-child";
     STEEPS_TOO_SHORT = "steeps-too-short";
     STEEPS_TOO_LONG = "steeps-too-long";
+    TIMES_AND_HOURS_DISAGREE = "times-and-hours-disagree";
     TAKEN_TOO_LONG = "taken-too-long";
     FIGURE_WITHOUT_A_SOURCE = "figure-without-a-source";
     // Cautions and people.

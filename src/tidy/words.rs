@@ -1,6 +1,7 @@
 //! Turns a piece of a line into its words: the writer's own as they stand, the small ones in one spelling.
 
 use super::measure;
+use crate::quantity::number;
 use crate::source::Span;
 use crate::syntax::tree::{AmountKind, Body, Entry, Ingredient};
 use crate::syntax::walk::{self, Piece};
@@ -137,7 +138,9 @@ impl Marks {
                 ' ' | '\t' | '\u{a0}' | '\n' | '\r' => None,
                 ',' => Some((",", Sort::Comma)),
                 ':' => Some((":", Sort::Colon)),
-                '-' | '–' | '—' if is_range(slice, at, next, words.last()) => Some(("to", Sort::Small)),
+                dash if number::is_dash(dash) && is_range(slice, at, next, words.last()) => {
+                    Some(("to", Sort::Small))
+                }
                 _ => continue,
             };
             cut.push((from, at));

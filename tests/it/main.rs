@@ -28,6 +28,7 @@ mod readme;
 mod repository;
 mod sandbox;
 mod schema;
+mod slips;
 mod spec;
 mod tidy;
 mod totals;

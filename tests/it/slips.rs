@@ -1,0 +1,193 @@
+//! Lines as people type them who have never programmed: each is read as it was meant, or refused in words that
+//! name what is wrong. No line may be read as something else without a finding.
+
+use scruple::diagnostic::Diagnostic;
+use scruple::quantity::Decimal;
+use scruple::workspace::Snapshot;
+
+/// Herbs that the lines below take.
+const HERBS: &str = "herb sage leaf\n  teaspoon   2 g\nherb mint leaf\n  teaspoon   1 g\n  cup   50 g\n";
+
+fn read(text: &str) -> Snapshot {
+    Snapshot::of([("practice.scruple".to_owned(), format!("{HERBS}{text}").into())])
+}
+
+/// A formula of one line.
+fn taking(line: &str) -> Snapshot {
+    read(&format!("formula some tea\n  take\n    {line}\n"))
+}
+
+fn findings(snapshot: &Snapshot) -> Vec<String> {
+    snapshot
+        .diagnostics
+        .iter()
+        .map(|one| format!("{} {}", one.severity.word(), one.code))
+        .collect()
+}
+
+fn only(snapshot: &Snapshot) -> &Diagnostic {
+    let [one] = snapshot.diagnostics.as_slice() else {
+        panic!("{:#?}", findings(snapshot))
+    };
+    one
+}
+
+fn decimal(text: &str) -> Decimal {
+    text.parse().unwrap()
+}
+
+/// The least and the most grams of a formula's first line, with no finding but those that are named.
+fn grams(snapshot: &Snapshot) -> (Decimal, Decimal) {
+    let at = snapshot.formula("some tea").unwrap();
+    let figures = snapshot
+        .figures
+        .of(at)
+        .unwrap_or_else(|| panic!("no figures: {:#?}", findings(snapshot)));
+    let spread = figures.lines[0].amounts.grams.unwrap();
+    (spread.low, spread.high)
+}
+
+/// Two numbers and a dash are a range, whatever dash it is and whatever blanks stand round it.
+#[test]
+fn a_dash_between_two_amounts_is_a_range() {
+    for (written, low, high) in [
+        ("10 - 15 g", "10", "15"),
+        ("10 -15 g", "10", "15"),
+        ("10- 15 g", "10", "15"),
+        ("10-15g", "10", "15"),
+        ("10 – 15 g", "10", "15"),
+        ("10 — 15 g", "10", "15"),
+        ("10 − 15 g", "10", "15"),
+        ("10‐15 g", "10", "15"),
+        ("10‑15 g", "10", "15"),
+        ("10‒15 g", "10", "15"),
+        ("10 to 15 g", "10", "15"),
+        ("10 TO 15 g", "10", "15"),
+        ("1/2 - 1 g", "0.5", "1"),
+        ("½ – 1½ g", "0.5", "1.5"),
+        ("1 - 1 1/2 g", "1", "1.5"),
+        ("500mg–1g", "0.5", "1"),
+        ("500mg-1g", "0.5", "1"),
+        ("500 mg - 1 g", "0.5", "1"),
+        ("500 mg to 1 g", "0.5", "1"),
+        ("5g-6g", "5", "6"),
+    ] {
+        let snapshot = taking(&format!("sage leaf   {written}"));
+        assert_eq!(findings(&snapshot), [""; 0], "{written}");
+        assert_eq!(grams(&snapshot), (decimal(low), decimal(high)), "{written}");
+        let (file, source) = snapshot.sources.iter().next().unwrap();
+        let tidied = scruple::tidy::text(file, &source.text).unwrap().text;
+        assert!(tidied.contains(" to "), "{written}: {tidied}");
+    }
+}
+
+#[test]
+fn a_dash_before_a_fraction_is_asked_about() {
+    for written in ["1-1/2 g", "1 - 1/2 g", "1 – 1/2 g", "1–½ g", "2 - ¼ g"] {
+        let snapshot = taking(&format!("sage leaf   {written}"));
+        assert_eq!(findings(&snapshot), ["error hyphenated-fraction"], "{written}");
+        let fix = only(&snapshot).fix.as_ref().unwrap();
+        assert!(!fix.edits[0].text.contains("  "), "{written}");
+    }
+    // A range that falls is told as one, in whatever measures it is written.
+    for written in ["15 - 10 g", "6g-5g", "2g - 1g"] {
+        let snapshot = taking(&format!("sage leaf   {written}"));
+        assert_eq!(findings(&snapshot), ["error range-not-rising"], "{written}");
+    }
+}
+
+/// What was used is written herb by herb; a second name was dropped without a word.
+#[test]
+fn a_line_of_what_was_used_has_one_name() {
+    let used = |line: &str| {
+        read(&format!(
+            "formula some tea\n  take sage leaf 20 g\nbatch some tea on 2026-11-03\n  used\n    {line}\n"
+        ))
+    };
+    assert_eq!(findings(&used("sage leaf   20 g, sifted")), [""; 0]);
+    for line in [
+        "sage leaf, mint leaf   20 g",
+        "sage leaf, cut   20 g from SL-1",
+        "sage leaf, mint leaf   20 g from SL-1, 10 g from ML-2",
+    ] {
+        let snapshot = used(line);
+        assert_eq!(findings(&snapshot), ["error two-names-one-amount"], "{line}");
+        let name = snapshot.sources.text(only(&snapshot).span);
+        assert!(["mint leaf", "cut"].contains(&name), "{line}: {name}");
+    }
+}
+
+fn directed(line: &str) -> Snapshot {
+    read(&format!(
+        "formula some tea\n  take sage leaf 20 g\n  infuse 2 g in 1 cup of boiling water for 10 minutes\n  {line}\n"
+    ))
+}
+
+/// Hours between beside times a day stay in the tree; more times than hours leave room for are told.
+#[test]
+fn hours_beside_times_are_kept_and_compared() {
+    use scruple::syntax::tree::{Body, Frequency};
+    for (line, found) in [
+        ("dose 1 cup, every 2 hours, up to 6 times a day", None),
+        ("dose 1 cup, up to 6 times a day, every 2 hours", None),
+        ("dose 1 cup, 4 times a day, every 6 hours", None),
+        ("dose 1 cup, 6 times a day every 4 to 6 hours", None),
+        (
+            "dose 1 cup, 6 times a day, every 8 hours",
+            Some("warning times-and-hours-disagree"),
+        ),
+        (
+            "dose 1 cup, every 8 hours, up to 4 times a day",
+            Some("warning times-and-hours-disagree"),
+        ),
+        (
+            "dose 1 cup, 2 or 3 times a day, every 12 hours",
+            Some("warning times-and-hours-disagree"),
+        ),
+        (
+            "dose 1 cup, twice daily, every 2 days",
+            Some("warning times-and-hours-disagree"),
+        ),
+    ] {
+        let snapshot = directed(line);
+        assert_eq!(
+            findings(&snapshot),
+            found.into_iter().collect::<Vec<_>>(),
+            "{line}"
+        );
+        let dose = snapshot
+            .trees
+            .iter()
+            .flat_map(|tree| &tree.entries)
+            .flat_map(|entry| &entry.lines)
+            .find_map(|line| match &line.body {
+                Body::Dose(dose) => Some(dose),
+                _ => None,
+            })
+            .unwrap();
+        assert!(matches!(dose.frequency, Some(Frequency::TimesADay(..))), "{line}");
+        assert!(dose.apart.is_some(), "{line}");
+    }
+}
+
+/// Of two times, lengths or heats the last was taken without a word.
+#[test]
+fn what_a_line_says_twice_is_refused() {
+    for line in [
+        "dose 1 cup, 3 times a day, 4 times a day",
+        "dose 1 cup, 3 times a day, twice daily",
+        "dose 1 cup, every 2 hours, every 3 hours",
+        "dose 1 cup, daily, for 3 days, for 7 days",
+        "dose 5 ml in 100 ml of water, in 50 ml of water, 3 times a day",
+        "macerate 1 g in 1 cup of water for 10 minutes, for 20 minutes",
+        "macerate 1 g in 1 cup of water at 50 °C at 60 °C for 1 hour",
+        "decoct 1 g in 1 cup of water down to 200 ml, down to 100 ml",
+    ] {
+        assert_eq!(findings(&directed(line)), ["error line-not-understood"], "{line}");
+    }
+    // Where it says nothing of an amount, a second `in` takes nothing away.
+    assert_eq!(
+        findings(&directed("dose 1 cup in 150 ml of water, in the evening, daily")),
+        [""; 0]
+    );
+}
