@@ -3,9 +3,10 @@
 use super::measure;
 use crate::quantity::number;
 use crate::source::Span;
+use crate::syntax::fold_blanks;
 use crate::syntax::tree::{AmountKind, Body, Entry, Ingredient};
 use crate::syntax::walk::{self, Piece};
-use crate::syntax::{fold_blanks, words::opens_with};
+use crate::syntax::words::{opens_with, places_of};
 
 /// What a word is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,11 +71,12 @@ impl Marks {
             }),
             Piece::Source(span) => {
                 let before = text.get(..span.first_byte()).unwrap_or_default();
+                let said = text.get(span.first_byte()..span.end_byte()).unwrap_or_default();
                 marks.push(Mark {
-                    start: before.rfind("source").unwrap_or(before.len()),
+                    start: places_of(before, "source").next_back().unwrap_or(before.len()),
                     end: span.end_byte(),
                     sort: Sort::Source,
-                    text: None,
+                    text: Some(format!("source {}", fold_blanks(said))),
                 });
             }
             Piece::Opens(_) | Piece::Whole(_) => {}

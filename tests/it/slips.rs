@@ -191,3 +191,92 @@ fn what_a_line_says_twice_is_refused() {
         [""; 0]
     );
 }
+
+/// Where an example's findings stand, and how grave they are.
+fn places(snapshot: &Snapshot) -> Vec<(String, String, usize)> {
+    snapshot
+        .diagnostics
+        .iter()
+        .map(|one| {
+            let place = snapshot.sources.place(one.span);
+            let file = snapshot.sources.path(one.span).to_owned();
+            (format!("{} {}", one.severity.word(), one.code), file, place.line)
+        })
+        .collect()
+}
+
+/// Every fixed word may be written in capitals: a whole ledger in capitals, or with a capital to each word, says the
+/// same. (Names ignore case, too; what is no ASCII is left as it is.)
+#[test]
+fn a_ledger_in_capitals_says_the_same() {
+    let capitals = |text: &str| text.to_ascii_uppercase();
+    let titles = |text: &str| {
+        let mut before = ' ';
+        text.chars()
+            .map(|letter| {
+                let opens = !before.is_alphanumeric() && before != '\'';
+                before = letter;
+                if opens {
+                    letter.to_ascii_uppercase()
+                } else {
+                    letter
+                }
+            })
+            .collect::<String>()
+    };
+    let files = crate::properties::example("low-barn");
+    assert!(files.len() > 10);
+    let read = |change: &dyn Fn(&str) -> String| {
+        Snapshot::of(
+            files
+                .iter()
+                .map(|(path, text)| (path.clone(), change(text).into())),
+        )
+    };
+    let plain = read(&str::to_owned);
+    for changed in [read(&capitals), read(&titles)] {
+        assert_eq!(places(&changed), places(&plain));
+        assert_eq!(changed.ledger.formulas.len(), plain.ledger.formulas.len());
+        for at in 0..plain.ledger.formulas.len() {
+            let amounts = |snapshot: &Snapshot| {
+                let figures = snapshot.figures.of(at).unwrap();
+                let lines: Vec<_> = figures.lines.iter().map(|line| line.amounts).collect();
+                (lines, figures.totals.grams, figures.totals.millilitres)
+            };
+            assert_eq!(amounts(&changed), amounts(&plain));
+        }
+        for (file, source) in changed.sources.iter() {
+            let tidied = scruple::tidy::text(file, &source.text).unwrap().text;
+            assert!(!tidied.contains("  SOURCE "), "{tidied}");
+        }
+    }
+}
+
+#[test]
+fn the_small_words_may_be_written_in_capitals() {
+    let sound = [
+        "herb thyme herb\n  price 31.00 PER kg\n",
+        "herb thyme herb\n  price 31.00 EUR PER kg\n",
+        "herb thyme herb\n  price 31.00 Per kg\n",
+        "herb thyme herb\n  price €4 A kg\n",
+        "herb thyme herb\n  large leaf WEIGHED 1.7, 1.8 g\n",
+        "formula some tea\n  take sage leaf 20 g\nbatch some tea ON 2026-11-03\n  make 20 g\n",
+        "formula some tea\n  take sage leaf 20 g\nsupply some tea On 2026-11-03\n  amount 20 g\n",
+        "source book\n  title a book\nherb thyme herb\n  dose 1 TO 2 G, 3 TIMES A DAY  SOURCE book\n",
+    ];
+    for text in sound {
+        assert_eq!(findings(&read(text)), [""; 0], "{text}");
+    }
+    // What a tincture is made of brings its cautions along.
+    for of in ["of", "OF"] {
+        let snapshot = read(&format!(
+            "herb thyme herb\n  avoid pregnancy\nmaterial thyme tincture\n  strength 1:5 {of} thyme herb, 60%\n  avoid alcohol dependence\n\
+             person 017\n  is pregnant\nformula some drops\n  person 017\n  take thyme tincture 20 ml\n"
+        ));
+        assert!(
+            findings(&snapshot).contains(&"error not-for-this-person".to_owned()),
+            "{of}: {:#?}",
+            findings(&snapshot)
+        );
+    }
+}
