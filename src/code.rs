@@ -94,6 +94,7 @@ codes! {
     SAME_LINE_TWICE = "same-line-twice";
     LISTED_TWICE = "listed-twice";
     HERB_UNDER_TWO_NAMES = "herb-under-two-names";
+    REPLACES_SEVERAL_LINES = "replaces-several-lines";
     // Reckoning.
     NOTHING_TAKEN = "nothing-taken";
     PREPARED_BUT_NOT_TAKEN = "prepared-but-not-taken";
@@ -103,6 +104,7 @@ codes! {
     HEAP_WITHOUT_SIZE = "heap-without-size";
     SPOON_FROM_ANOTHER_SPOON = "spoon-from-another-spoon";
     SPOONS_DISAGREE = "spoons-disagree";
+    PART_SIZE_UNUSED = "part-size-unused";
     PARTS_NEED_A_SIZE = "parts-need-a-size";
     PARTS_BESIDE_PERCENT = "parts-beside-percent";
     PERCENT_OFF = "percent-off";

@@ -280,3 +280,60 @@ fn the_small_words_may_be_written_in_capitals() {
         );
     }
 }
+
+#[test]
+fn the_size_of_a_part_needs_parts() {
+    for (lines, found) in [
+        (
+            "take sage leaf 20 g\n  one part 5 g",
+            &["warning part-size-unused"][..],
+        ),
+        (
+            "take sage leaf 100%\n  one part 5 g",
+            &["warning part-size-unused"],
+        ),
+        ("take sage leaf 3 parts\n  one part 5 g", &[]),
+        ("take sage leaf, mint leaf as 1 : 2\n  one part 5 g", &[]),
+        ("take sage leaf, mint leaf in equal parts\n  one part 5 g", &[]),
+        (
+            "take sage leaf 3 parts\nformula another tea\n  adapts some tea\n  one part 5 g",
+            &[],
+        ),
+        (
+            "take sage leaf 3 g\nformula another tea\n  adapts some tea\n  one part 5 g",
+            &["warning part-size-unused"],
+        ),
+    ] {
+        let snapshot = read(&format!("formula some tea\n  {lines}\n"));
+        assert_eq!(findings(&snapshot), found, "{lines}");
+    }
+}
+
+/// One line of an adaptation takes the place of all lines of that herb, and says so.
+#[test]
+fn a_line_that_replaces_several_says_so() {
+    const BASE: &str = "formula some tea\n  take\n    sage leaf 20 g, cut\n    sage leaf 10 g, whole\n    mint leaf 5 g\n\
+                        formula another tea\n  adapts some tea\n  take\n";
+    let told = "notice replaces-several-lines";
+    for (lines, times) in [
+        ("    sage leaf 4 g\n", 1),
+        ("    sage leaf 4 g, cut\n    sage leaf 3 g, whole\n", 0),
+        ("    without sage leaf\n    sage leaf 4 g\n", 0),
+        ("    mint leaf 4 g\n", 0),
+    ] {
+        let snapshot = read(&format!("{BASE}{lines}"));
+        let found = findings(&snapshot);
+        assert_eq!(
+            found.iter().filter(|one| *one == told).count(),
+            times,
+            "{lines}: {found:#?}"
+        );
+        for one in snapshot
+            .diagnostics
+            .iter()
+            .filter(|one| one.code.name() == "replaces-several-lines")
+        {
+            assert_eq!(one.related.len(), 2);
+        }
+    }
+}

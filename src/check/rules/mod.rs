@@ -22,6 +22,8 @@ rules! {
     herb_under_two_names
     listed_twice
     looks_like_a_name
+    part_size_unused
+    replaces_several_lines
     spoons_disagree
     topics_and_facts
 }
