@@ -337,3 +337,80 @@ fn a_line_that_replaces_several_says_so() {
         }
     }
 }
+
+/// Spoons and a density of one thing are held against each other, and so are the smallest and a far larger measure.
+#[test]
+fn measures_of_one_thing_go_together() {
+    let told = |lines: &str| {
+        let text = format!("practice\n  cup 250 ml\nmaterial honey\n{lines}");
+        let snapshot = Snapshot::of([("practice.scruple".to_owned(), text.into())]);
+        let messages: Vec<String> = snapshot
+            .diagnostics
+            .iter()
+            .map(|one| one.message.clone())
+            .collect();
+        assert!(
+            findings(&snapshot)
+                .iter()
+                .all(|one| one == "notice spoons-disagree"),
+            "{messages:#?}"
+        );
+        messages
+    };
+    let none: [&str; 0] = [];
+    // 5 ml at 1.42 g are 7.1 g.
+    assert_eq!(
+        told("  density 1.42 g per ml\n  teaspoon 7.1 g\n  cup 355 g\n"),
+        none
+    );
+    assert_eq!(told("  density 1.42 g per ml\n  teaspoon 7 g\n"), none);
+    assert_eq!(
+        told("  density 1.42 g per ml\n  teaspoon 9 g\n  cup 450 g\n"),
+        ["by its density a teaspoon of honey would weigh 7.1 g; it is said to weigh 9 g, 27 % more"]
+    );
+    // Each is within five in a hundred of the next smaller one: 5, 15.6, 270 g; but fifty teaspoons are 250 g.
+    assert_eq!(
+        told("  teaspoon 5 g\n  tablespoon 15.6 g\n  cup 270 g\n"),
+        ["by its teaspoon a cup of honey would weigh 250 g; it is said to weigh 270 g, 8 % more"]
+    );
+    // One slip is one finding: the cup goes with the tablespoon.
+    assert_eq!(
+        told("  teaspoon 5 g\n  tablespoon 30 g\n  cup 500 g\n"),
+        ["by its teaspoon a tablespoon of honey would weigh 15 g; it is said to weigh 30 g, 100 % more"]
+    );
+}
+
+/// Sixty cups of what is known only roughly: made is for the middle, and the sheet says so.
+#[test]
+fn the_spread_of_a_cup_is_carried_into_what_is_made() {
+    let plan = |weighs: &str, asked: &str| {
+        let snapshot = Snapshot::of([(
+            "practice.scruple".to_owned(),
+            format!(
+                "herb sage leaf\n  teaspoon {weighs}\nformula some tea\n  take sage leaf 100 g\n  \
+                 infuse 2 teaspoons in 1 cup of boiling water for 10 minutes\n  dose 1 cup, 3 times a day\n"
+            )
+            .into(),
+        )]);
+        let mut typed = scruple::source::Sources::default();
+        let file = typed.add("--make", asked.into());
+        let wanted = scruple::syntax::parse_make(file, asked).unwrap();
+        let at = snapshot.formula("some tea").unwrap();
+        scruple::compute::make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted)
+            .unwrap()
+    };
+    assert_eq!(plan("1.5 g", "60 cups").working, ["60 cups of 3 g = 180 g"]);
+    // 2 × (1.4 to 1.6 g): 60 × 2.8 = 168, 60 × 3.2 = 192; 180 / 3.2 = 56.25, 180 / 2.8 = 64.29.
+    let open = plan("1.4 to 1.6 g", "60 cups");
+    assert_eq!(
+        open.working,
+        [
+            "60 cups of 3 g (2.8 to 3.2 g) = 180 g (168 to 192 g)",
+            "what is made is for the middle: it may come to 56.3 to 64.3 cups"
+        ]
+    );
+    assert_eq!(open.target, plan("1.5 g", "60 cups").target);
+    let people = plan("1.4 to 1.6 g", "2 people for 10 days").working;
+    assert_eq!(people.len(), 3);
+    assert!(people[2].ends_with("56.3 to 64.3 doses"), "{people:#?}");
+}
