@@ -83,7 +83,6 @@ impl Marks {
         });
         // The whole of an amount goes before its terms.
         amounts.sort_unstable_by_key(|span| (span.start, std::cmp::Reverse(span.end)));
-        own.extend(names_used(entry));
         for span in own {
             around(span, &amounts, &mut marks);
         }
@@ -252,21 +251,6 @@ fn around(span: Span, amounts: &[Span], marks: &mut Vec<Mark>) {
         }
     }
     keep(from, span.end_byte());
-}
-
-/// The names under `used`, also those that only the writer knows: a line takes its first.
-fn names_used(entry: &Entry) -> impl Iterator<Item = Span> {
-    let lists = entry.lines.iter().filter_map(|line| match &line.body {
-        Body::Used(list) => Some(list),
-        _ => None,
-    });
-    lists.flatten().filter_map(|used| {
-        let (amount, _) = used.portions.first()?;
-        Some(Span {
-            end: amount.span.start,
-            ..used.span
-        })
-    })
 }
 
 /// Where `to 100 g` stands for `q.s. to 100 g`.
