@@ -52,6 +52,7 @@ codes! {
     STALE_TOTALS = "stale-totals";
     LINE_TOO_LONG = "line-too-long";
     HIDDEN_CHARACTER = "hidden-character";
+    LOOK_ALIKE_LETTERS = "look-alike-letters";
     // The shape of entries and lines.
     UNKNOWN_ENTRY = "unknown-entry";
     MERGE_CONFLICT_MARKS = "merge-conflict-marks";

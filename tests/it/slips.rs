@@ -414,3 +414,66 @@ fn the_spread_of_a_cup_is_carried_into_what_is_made() {
     assert_eq!(people.len(), 3);
     assert!(people[2].ends_with("56.3 to 64.3 doses"), "{people:#?}");
 }
+
+/// A letter of another alphabet inside of a word, and characters that turn the order of others round.
+#[test]
+fn letters_that_deceive_the_eye_are_told() {
+    let herb = |name: &str| read(&format!("herb {name}\n"));
+    for (name, mended) in [
+        ("ch\u{430}momile flower", "chamomile"),
+        ("chamomile fl\u{43e}wer", "flower"),
+        ("\u{421}hamomile flower", "Chamomile"),
+        ("\u{440}\u{43e}ppy petal", "poppy"),
+        ("vitamin \u{421}", "C"),
+        ("vitamin \u{412}12", "B"),
+        ("cham\u{3bf}mile", "chamomile"),
+        ("\u{ff53}age", "sage"),
+        ("sa\u{261}e", "sage"),
+        ("кипр\u{65}й", "кипрей"),
+    ] {
+        let snapshot = herb(name);
+        assert_eq!(findings(&snapshot), ["warning look-alike-letters"], "{name}");
+        let finding = only(&snapshot);
+        assert_eq!(finding.fix.as_ref().unwrap().edits[0].text, mended, "{name}");
+        assert_eq!(snapshot.sources.text(finding.span).chars().count(), 1, "{name}");
+    }
+    for name in [
+        "кипрей",
+        "lady’s mantle",
+        "réglisse",
+        "Ἀψίνθιον",
+        "β-carotene",
+        "IT-лист",
+        "\"Иван-чай, a leaf\"",
+        "ginseng 人参",
+        "Ångström œil ß",
+    ] {
+        assert_eq!(findings(&herb(name)), [""; 0], "{name}");
+    }
+    // A comment may say what it likes, and so may a line in another alphabet.
+    assert_eq!(
+        findings(&read(
+            "herb thyme herb # ch\u{430}momile\n  note  С чаем и мятой\n"
+        )),
+        [""; 0]
+    );
+    for letter in ['\u{202e}', '\u{2066}', '\u{200f}', '\u{61c}'] {
+        let snapshot = herb(&format!("thyme{letter} herb"));
+        assert_eq!(findings(&snapshot), ["warning hidden-character"], "{letter:?}");
+        assert!(only(&snapshot).message.contains("order of letters"));
+    }
+    for letter in [
+        '\u{200b}',
+        '\u{34f}',
+        '\u{3164}',
+        '\u{fe0f}',
+        '\u{e0041}',
+        '\u{ad}',
+    ] {
+        assert_eq!(
+            findings(&herb(&format!("thyme{letter} herb"))),
+            ["warning hidden-character"],
+            "{letter:?}"
+        );
+    }
+}
