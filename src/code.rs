@@ -52,6 +52,7 @@ codes! {
     STALE_TOTALS = "stale-totals";
     LINE_TOO_LONG = "line-too-long";
     HIDDEN_CHARACTER = "hidden-character";
+    LOOK_ALIKE_LETTERS = "look-alike-letters";
     // The shape of entries and lines.
     UNKNOWN_ENTRY = "unknown-entry";
     MERGE_CONFLICT_MARKS = "merge-conflict-marks";
@@ -95,6 +96,7 @@ codes! {
     SAME_LINE_TWICE = "same-line-twice";
     LISTED_TWICE = "listed-twice";
     HERB_UNDER_TWO_NAMES = "herb-under-two-names";
+    REPLACES_SEVERAL_LINES = "replaces-several-lines";
     // Reckoning.
     NOTHING_TAKEN = "nothing-taken";
     PREPARED_BUT_NOT_TAKEN = "prepared-but-not-taken";
@@ -104,6 +106,7 @@ codes! {
     HEAP_WITHOUT_SIZE = "heap-without-size";
     SPOON_FROM_ANOTHER_SPOON = "spoon-from-another-spoon";
     SPOONS_DISAGREE = "spoons-disagree";
+    PART_SIZE_UNUSED = "part-size-unused";
     PARTS_NEED_A_SIZE = "parts-need-a-size";
     PARTS_BESIDE_PERCENT = "parts-beside-percent";
     PERCENT_OFF = "percent-off";
@@ -124,6 +127,7 @@ codes! {
     ADULT_FIGURES_FOR_A_CHILD = "adult-figures-for-a-child";
     STEEPS_TOO_SHORT = "steeps-too-short";
     STEEPS_TOO_LONG = "steeps-too-long";
+    TIMES_AND_HOURS_DISAGREE = "times-and-hours-disagree";
     TAKEN_TOO_LONG = "taken-too-long";
     FIGURE_WITHOUT_A_SOURCE = "figure-without-a-source";
     // Cautions and people.

@@ -12,6 +12,7 @@ use super::{Composition, Figures, Reckoner};
 use crate::model::measure::portion;
 use crate::model::{Bound, Faults, Ledger, PieceSize, Portion};
 use crate::naming;
+use crate::quantity::rounding::quotient;
 use crate::quantity::{Decimal, Household, Overflow, Spread, print};
 use crate::syntax::tree::{Liquid, Make, Quantity, Subject};
 
@@ -219,25 +220,17 @@ impl<'a> Planner<'a> {
         };
         let (target, working) = match size {
             Size::Grams(each) => {
-                let total = each.nominal.checked_mul(count).ok_or(Overflow)?;
+                let total = each.scaled(count)?;
                 (
-                    Target::Grams(total),
-                    format!(
-                        "{times} {what} of {} = {} g",
-                        print::spread(&each, 3, "g"),
-                        print::short(total, 3)
-                    ),
+                    Target::Grams(total.nominal),
+                    worked(&times, what, &each, &total, "g"),
                 )
             }
             Size::Millilitres(each) => {
-                let total = each.nominal.checked_mul(count).ok_or(Overflow)?;
+                let total = each.scaled(count)?;
                 (
-                    Target::Millilitres(total),
-                    format!(
-                        "{times} {what} of {} = {} ml",
-                        print::spread(&each, 3, "ml"),
-                        print::short(total, 3)
-                    ),
+                    Target::Millilitres(total.nominal),
+                    worked(&times, what, &each, &total, "ml"),
                 )
             }
             Size::Share(each) => {
@@ -248,9 +241,14 @@ impl<'a> Planner<'a> {
                 )
             }
         };
+        let open = match size {
+            Size::Grams(each) | Size::Millilitres(each) | Size::Share(each) => {
+                open_count(&each, count, what)?
+            }
+        };
         Ok(Plan {
             target,
-            working: vec![working],
+            working: std::iter::once(working).chain(open).collect(),
         })
     }
 
@@ -575,6 +573,32 @@ impl<'a> Planner<'a> {
             )),
         }
     }
+}
+
+/// `60 cups of 3.2 g (2.9 to 3.6 g) = 192 g (174 to 216 g)`.
+fn worked(times: &str, what: &str, each: &Spread, total: &Spread, unit: &str) -> String {
+    format!(
+        "{times} {what} of {} = {}",
+        print::spread(each, 3, unit),
+        print::spread(total, 3, unit)
+    )
+}
+
+/// How many it may turn out to be, where what one takes is not known to the last grain: made is for the middle.
+fn open_count(each: &Spread, count: Decimal, what: &str) -> Result<Option<String>, Refusal> {
+    if each.is_exact() || each.high.is_zero() {
+        return Ok(None);
+    }
+    let made = each.nominal.checked_mul(count).ok_or(Overflow)?;
+    let fewest = print::short(quotient(made, each.high)?, 1);
+    let many = if each.low.is_zero() {
+        format!("{fewest} or more")
+    } else {
+        format!("{fewest} to {}", print::short(quotient(made, each.low)?, 1))
+    };
+    Ok(Some(format!(
+        "what is made is for the middle: it may come to {many} {what}"
+    )))
 }
 
 fn counted(count: Decimal, what: &str) -> String {

@@ -7,8 +7,8 @@ use super::{PieceSize, Pieces, Portion};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
-use crate::quantity::Unit;
 use crate::quantity::unit::{self, Settled};
+use crate::quantity::{Decimal, Unit};
 use crate::source::Span;
 use crate::syntax::tree::{
     Body, Divide, Dose, Entry, Frequency, Liquid, Name, Preparation, Quantity, Subject,
@@ -28,9 +28,13 @@ impl Reader<'_> {
             Some(Frequency::Every(quantity)) => Some(quantity),
             _ => None,
         };
-        for time in [dose.lasting.as_ref(), every].into_iter().flatten() {
+        for time in [dose.lasting.as_ref(), every, dose.apart.as_ref()]
+            .into_iter()
+            .flatten()
+        {
             lasts_by(time, settled)?;
         }
+        self.diagnostics.extend(too_often(dose, settled));
         Ok(())
     }
 
@@ -56,6 +60,30 @@ impl Reader<'_> {
         }
         Ok(())
     }
+}
+
+/// More times a day than the time between two leaves room for.
+fn too_often(dose: &Dose, settled: Settled) -> Option<Diagnostic> {
+    const DAY_IN_MINUTES: u32 = 1440;
+    let (Some(Frequency::TimesADay(times, _)), Some(apart)) = (&dose.frequency, &dose.apart) else {
+        return None;
+    };
+    let Ok(Portion::Minutes(minutes)) = measure::portion(apart, settled) else {
+        return None;
+    };
+    let most = times.high.unwrap_or(times.low).value;
+    let taken = most.checked_mul(minutes.low)?;
+    (taken > Decimal::from(DAY_IN_MINUTES)).then(|| {
+        Diagnostic::warning(
+            code::TIMES_AND_HOURS_DISAGREE,
+            times.span,
+            "a day is too short for so many times so far apart",
+        )
+        .related(apart.span, "this is how far apart they are")
+        .help(
+            "the times a day are what is counted: write as many as there is time for, or fewer hours between",
+        )
+    })
 }
 
 /// An amount that is taken: a weight, a volume, a spoon, or a piece that the entry has.

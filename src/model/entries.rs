@@ -15,6 +15,7 @@ use crate::quantity::unit::{self, Settled};
 use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
 use crate::source::Span;
 use crate::syntax::tree::{Body, Entry, Line, Name, Numbers, Per, Preparation, Weighing};
+use crate::syntax::words::places_of;
 
 type Found<T> = Result<T, Diagnostic>;
 
@@ -274,7 +275,8 @@ impl Reader<'_> {
     /// The herb in `1:5 of sage leaf, 60%`: its cautions hold for what is made of it. A herb that is
     /// not declared is no fault; a ledger need not know what it buys ready-made.
     fn made_of(&self, strength: &Name) -> Option<usize> {
-        let (_, rest) = strength.text.split_once(" of ")?;
+        let of = places_of(&strength.text, " of ").next()?;
+        let rest = strength.text.get(of.saturating_add(" of ".len())..)?;
         let name = rest.split(',').next().unwrap_or(rest).trim();
         match self.ledger.names.look(name) {
             super::Looked::Found(Bound::Substance(at)) => Some(at),

@@ -8,6 +8,7 @@ use crate::diagnostic::Diagnostic;
 use crate::quantity::{Decimal, Number, Spread, print};
 use crate::source::{Sources, Span};
 use crate::syntax::tree::{Amount, AmountKind, Ingredient, Name, Quantity};
+use crate::syntax::words::{opens_with, places_of};
 
 /// One thing that a formula takes.
 #[derive(Debug, Clone)]
@@ -67,7 +68,7 @@ impl Taken {
         let text = sources.text(self.amount_span);
         match &self.amount {
             Some(TakenAmount::Portion(Portion::Parts(count)))
-                if text.starts_with("as") || text.contains("equal") =>
+                if opens_with(text, "as").is_some() || places_of(text, "equal").next().is_some() =>
             {
                 let word = if count.nominal == Decimal::ONE {
                     "part"

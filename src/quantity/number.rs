@@ -56,6 +56,11 @@ fn vulgar(letter: char) -> Option<(u32, u32)> {
     })
 }
 
+/// Whether a letter is a hyphen, a dash of any length or a minus sign: between two numbers they all mean `to`.
+pub fn is_dash(letter: char) -> bool {
+    matches!(letter, '-' | '\u{2010}'..='\u{2015}' | '−')
+}
+
 /// Reads `20`, `0.5`, `1/2`, `1 1/2`, `½`, `1½`.
 ///
 /// # Errors
@@ -65,7 +70,7 @@ pub fn read(text: &str) -> Result<Number, Slip> {
     if text.contains(',') {
         return Err(Slip::Comma);
     }
-    if text.contains('-') {
+    if text.contains(is_dash) {
         return Err(Slip::Hyphen);
     }
     if text.matches('/').count() == 2 {

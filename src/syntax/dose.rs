@@ -2,7 +2,7 @@
 
 use super::grammar::{Node, Rule};
 use super::line::inner;
-use super::lower::{Lower, Lowered, missing};
+use super::lower::{Lower, Lowered, missing, once};
 use super::tree::{Dose, Frequency, Name, Numbers};
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -15,29 +15,34 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Dose> {
         amount: lower.inner_quantity(line)?,
         vehicle: None,
         frequency: None,
+        apart: None,
         lasting: None,
         clauses: Vec::new(),
         span: lower.span(line),
     };
+    let mut every = None;
     for part in line.clone().into_inner() {
+        let span = lower.span(&part);
         match part.as_rule() {
             Rule::dose_age => dose.age = Some(age(lower, &part)?),
             Rule::vehicle => {
-                dose.vehicle = inner(&part, Rule::quantity)
-                    .map(|amount| lower.quantity(&amount))
-                    .transpose()?;
+                if let Some(amount) = inner(&part, Rule::quantity) {
+                    once(&mut dose.vehicle, lower.quantity(&amount)?, span, "in how much")?;
+                }
                 dose.clauses.push(lower.name(&part));
             }
-            Rule::frequency => dose.frequency = Some(frequency(lower, &part)?),
-            // A number of times a day is a cap on `every 2 hours`, wherever it stands.
-            Rule::every => {
-                let every = Frequency::Every(lower.inner_quantity(&part)?);
-                dose.frequency = dose.frequency.take().or(Some(every));
-            }
-            Rule::lasting => dose.lasting = Some(lower.inner_quantity(&part)?),
+            Rule::frequency => once(&mut dose.frequency, frequency(lower, &part)?, span, "how often")?,
+            Rule::every => once(&mut every, lower.inner_quantity(&part)?, span, "how often")?,
+            Rule::lasting => once(&mut dose.lasting, lower.inner_quantity(&part)?, span, "how long")?,
             Rule::clause => dose.clauses.push(lower.name(&part)),
             _ => {}
         }
+    }
+    // A number of times a day is a cap on `every 2 hours`, wherever it stands.
+    if dose.frequency.is_some() {
+        dose.apart = every;
+    } else {
+        dose.frequency = every.map(Frequency::Every);
     }
     match dose
         .clauses

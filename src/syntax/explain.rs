@@ -325,7 +325,7 @@ fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
                 name.span,
                 format!("`{}` is a measure with other words run into it", name.text),
             );
-            return Err(if name.text.contains(" source ") {
+            return Err(if words::places_of(&name.text, " source ").next().is_some() {
                 finding.help("put two blanks before `source`, so that it is seen where the line comes from")
             } else {
                 finding

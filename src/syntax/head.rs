@@ -81,9 +81,9 @@ pub fn read(lower: &Lower, kind: Kind, text: &str) -> Lowered<Head> {
 
 /// Splits at the last ` on ` that something like a date follows; gives where that begins.
 fn last_on(text: &str) -> Option<(&str, usize)> {
-    text.rmatch_indices("on").find_map(|(at, word)| {
+    super::words::places_of(text, "on").rev().find_map(|at| {
         let before = text.get(..at)?;
-        let from = at.saturating_add(word.len());
+        let from = at.saturating_add("on".len());
         let after = text.get(from..)?;
         let date = after.trim_start_matches(BLANKS);
         (before.ends_with(BLANKS)

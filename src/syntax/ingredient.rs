@@ -90,7 +90,19 @@ pub fn used(lower: &Lower, text: &str) -> Lowered<UsedLine> {
         text,
         "a herb and how much from which lot: `peppermint leaf  60 g from PM-114`",
     )?;
-    let name = inner(&line, Rule::name).ok_or_else(|| missing(span))?;
+    let mut names = line
+        .clone()
+        .into_inner()
+        .filter(|part| part.as_rule() == Rule::name);
+    let name = names.next().ok_or_else(|| missing(span))?;
+    if let Some(second) = names.next() {
+        return Err(Diagnostic::error(
+            code::TWO_NAMES_ONE_AMOUNT,
+            lower.span(&second),
+            "a second name stands before the amount, and what was used is written herb by herb",
+        )
+        .help("give each herb a line of its own with what was used of it; what was done to it stands after the amount"));
+    }
     let mut used = UsedLine {
         name: lower.name(&name),
         portions: Vec::new(),

@@ -6,7 +6,7 @@ use super::grammar::{self, Node, Rule};
 use super::lower::{Lower, Lowered, fold_blanks, missing};
 use super::preparation;
 use super::tree::{Body, Divide, Kind, Make, Money, Name, Per, Quantity, Weighed, Weighing};
-use super::words::Pattern;
+use super::words::{self, Pattern};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
@@ -29,10 +29,11 @@ pub(super) fn read<'a>(lower: &Lower, rule: Rule, text: &'a str, wanted: &str) -
 
 /// What stands before and after the gap in front of `source` at a line's end.
 pub fn split_source(file: FileId, start: usize, text: &str) -> (&str, Option<Name>) {
-    text.rmatch_indices("source")
-        .find_map(|(at, word)| {
+    words::places_of(text, "source")
+        .rev()
+        .find_map(|at| {
             let before = text.get(..at)?;
-            let from = at.saturating_add(word.len());
+            let from = at.saturating_add("source".len());
             let after = text.get(from..)?;
             let gap = before.ends_with('\t') || before.ends_with("  ") || before.ends_with(" \u{a0}");
             let content = before.trim_end_matches(BLANKS);
@@ -319,9 +320,7 @@ pub fn piece(
                 at
             }
         });
-    let weighed_at = text
-        .match_indices("weighed")
-        .map(|(at, _)| at)
+    let weighed_at = words::places_of(text, "weighed")
         .find(|at| text.get(..*at).is_some_and(|before| before.ends_with(BLANKS)));
     let value_at = weighed_at.or(number_at);
     let words = text

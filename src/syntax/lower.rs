@@ -220,6 +220,20 @@ pub fn missing(span: Span) -> Diagnostic {
     Diagnostic::error(code::LINE_NOT_UNDERSTOOD, span, "something is missing here")
 }
 
+/// Fills a place of the tree that a line may fill but once: of two, nobody knows which is meant.
+pub fn once<T>(place: &mut Option<T>, found: T, span: Span, what: &str) -> Lowered<()> {
+    if place.is_some() {
+        return Err(Diagnostic::error(
+            code::LINE_NOT_UNDERSTOOD,
+            span,
+            format!("this line says {what} a second time, and only one can count"),
+        )
+        .help("keep the one that is meant; what is done after it, or taken besides, has a line of its own"));
+    }
+    *place = Some(found);
+    Ok(())
+}
+
 fn not_rising(span: Span) -> Diagnostic {
     Diagnostic::error(code::RANGE_NOT_RISING, span, "this range does not rise")
         .help("write the smaller one first: `8 to 10 g`, `1.5 to 2.5 level spoons`")
@@ -242,7 +256,7 @@ pub fn refuse_number(slip: &Slip, text: &str, span: Span) -> Diagnostic {
             .fix(format!("write `{mended}`"), span, mended)
         }
         Slip::Hyphen => {
-            let mended = text.replace('-', " ");
+            let mended = fold_blanks(&text.replace(number::is_dash, " "));
             Diagnostic::error(
                 code::HYPHENATED_FRACTION,
                 span,

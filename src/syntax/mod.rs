@@ -9,6 +9,7 @@ mod grammar;
 mod head;
 mod ingredient;
 mod layout;
+mod letters;
 mod line;
 mod lower;
 pub mod merged;
@@ -33,7 +34,7 @@ pub use lower::fold_blanks;
 pub fn parse(file: FileId, text: &str) -> (Tree, Vec<Diagnostic>) {
     let layout = layout::cut(file, text);
     let mut diagnostics = layout.diagnostics;
-    report_hidden_characters(file, text, &mut diagnostics);
+    letters::report(file, text, &layout.comments, &mut diagnostics);
     let mut tree = Tree {
         file,
         entries: Vec::new(),
@@ -444,51 +445,4 @@ impl Reader<'_> {
 /// The spans of a list's items; how far they are indented makes no difference.
 fn flat(children: &[RawLine]) -> impl Iterator<Item = Span> {
     children.iter().map(|child| child.span)
-}
-
-/// Characters that cannot be seen, or that turn the order of letters round, change a meaning
-/// without showing it.
-fn report_hidden_characters(file: FileId, text: &str, diagnostics: &mut Vec<Diagnostic>) {
-    if text.is_ascii()
-        && !text
-            .bytes()
-            .any(|byte| byte.is_ascii_control() && !matches!(byte, b'\n' | b'\r' | b'\t'))
-    {
-        return;
-    }
-    let mut reported_line = None;
-    let mut line = 0_usize;
-    let mut before = ' ';
-    for (at, letter) in text.char_indices() {
-        // Persian, Hindi and others spell with the two joiners.
-        let joins = matches!(letter, '\u{200c}' | '\u{200d}') && before.is_alphabetic() && !before.is_ascii();
-        before = letter;
-        if letter == '\n' {
-            line = line.saturating_add(1);
-        }
-        let hidden = match letter {
-            '\n' | '\r' | '\t' => false,
-            '\u{feff}' => at != 0,
-            _ if joins => false,
-            '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{ad}' => true,
-            other => other.is_control() || (other.is_whitespace() && !matches!(other, ' ' | '\u{a0}')),
-        };
-        // One finding a line: a pasted paragraph holds dozens.
-        if hidden && reported_line != Some(line) {
-            reported_line = Some(line);
-            let span = Span::new(file, at, at.saturating_add(letter.len_utf8()));
-            diagnostics.push(
-                Diagnostic::warning(
-                    code::HIDDEN_CHARACTER,
-                    span,
-                    format!(
-                        "this line holds a character that cannot be seen (U+{:04X})",
-                        u32::from(letter)
-                    ),
-                )
-                .help("delete it: two names may look alike and differ by it")
-                .fix("delete it", span, ""),
-            );
-        }
-    }
 }

@@ -2,7 +2,7 @@
 
 use super::grammar::{Node, Rule};
 use super::line::inner;
-use super::lower::{Lower, Lowered, missing};
+use super::lower::{Lower, Lowered, missing, once};
 use super::tree::{Liquid, Name, Preparation, Subject};
 use crate::quantity::Number;
 
@@ -18,6 +18,7 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Preparation> {
         span: lower.span(line),
     };
     for part in line.clone().into_inner() {
+        let span = lower.span(&part);
         match part.as_rule() {
             Rule::subject => step.subject = subject(lower, &part)?,
             Rule::medium => {
@@ -29,9 +30,14 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Preparation> {
                     step.media.push(self::liquid(lower, &liquid)?);
                 }
             }
-            Rule::lasting => step.lasting = Some(lower.inner_quantity(&part)?),
-            Rule::heat => step.heat = Some(lower.inner_quantity(&part)?),
-            Rule::reduced => step.down_to = Some(lower.inner_quantity(&part)?),
+            Rule::lasting => once(&mut step.lasting, lower.inner_quantity(&part)?, span, "how long")?,
+            Rule::heat => once(&mut step.heat, lower.inner_quantity(&part)?, span, "how hot")?,
+            Rule::reduced => once(
+                &mut step.down_to,
+                lower.inner_quantity(&part)?,
+                span,
+                "down to how much",
+            )?,
             Rule::clause => step.clauses.push(lower.name(&part)),
             _ => {}
         }

@@ -348,6 +348,8 @@ pub struct Dose {
     pub vehicle: Option<Quantity>,
     /// How often.
     pub frequency: Option<Frequency>,
+    /// `every 2 hours` beside a number of times a day: then it is the least time between two.
+    pub apart: Option<Quantity>,
     /// For how long.
     pub lasting: Option<Quantity>,
     /// What else is said.

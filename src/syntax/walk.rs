@@ -170,6 +170,7 @@ fn dose(dose: &mut Dose, visit: &mut Visit<'_>) {
         Some(Frequency::Every(amount)) => quantity(amount, visit),
         None => {}
     }
+    maybe(dose.apart.as_mut(), visit);
     maybe(dose.lasting.as_mut(), visit);
     dose.clauses.iter_mut().for_each(|clause| own(clause, visit));
 }

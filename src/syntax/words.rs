@@ -285,6 +285,15 @@ pub fn find(kind: Kind, line: &str) -> Option<(&'static LineWord, usize)> {
         .max_by_key(|(_, taken)| *taken)
 }
 
+/// Where a word of the language stands in a text, case aside, also inside of other words.
+pub fn places_of(text: &str, word: &'static str) -> impl DoubleEndedIterator<Item = usize> {
+    text.as_bytes()
+        .windows(word.len())
+        .enumerate()
+        .filter(|(_, letters)| letters.eq_ignore_ascii_case(word.as_bytes()))
+        .map(|(at, _)| at)
+}
+
 /// How many bytes `phrase` takes at the start of `line`, case and the width of gaps aside.
 pub fn opens_with(line: &str, phrase: &str) -> Option<usize> {
     let mut rest = line;

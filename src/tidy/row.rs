@@ -3,6 +3,7 @@
 use super::words::{Sort, Word};
 use crate::render::columns;
 use crate::syntax::tree::{Body, Entry, Ingredient, Kind, Line};
+use crate::syntax::words::opens_with;
 
 /// The column of amounts below `take` and `used`.
 const AMOUNTS: usize = 34;
@@ -198,7 +199,7 @@ impl Row {
 
     fn gap_before_value(&self, first: &Word, line: &mut String) {
         // Behind two blanks `source` would say where the line comes from.
-        let reads_as_source = first.text == "source" || first.text.starts_with("source ");
+        let reads_as_source = opens_with(&first.text, "source").is_some();
         match self.values {
             Some(values) if !reads_as_source => {
                 // A word that just fits keeps one blank, a longer one stands out by two.

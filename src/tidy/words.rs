@@ -1,10 +1,12 @@
 //! Turns a piece of a line into its words: the writer's own as they stand, the small ones in one spelling.
 
 use super::measure;
+use crate::quantity::number;
 use crate::source::Span;
+use crate::syntax::fold_blanks;
 use crate::syntax::tree::{AmountKind, Body, Entry, Ingredient};
 use crate::syntax::walk::{self, Piece};
-use crate::syntax::{fold_blanks, words::opens_with};
+use crate::syntax::words::{opens_with, places_of};
 
 /// What a word is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,18 +71,18 @@ impl Marks {
             }),
             Piece::Source(span) => {
                 let before = text.get(..span.first_byte()).unwrap_or_default();
+                let said = text.get(span.first_byte()..span.end_byte()).unwrap_or_default();
                 marks.push(Mark {
-                    start: before.rfind("source").unwrap_or(before.len()),
+                    start: places_of(before, "source").next_back().unwrap_or(before.len()),
                     end: span.end_byte(),
                     sort: Sort::Source,
-                    text: None,
+                    text: Some(format!("source {}", fold_blanks(said))),
                 });
             }
             Piece::Opens(_) | Piece::Whole(_) => {}
         });
         // The whole of an amount goes before its terms.
         amounts.sort_unstable_by_key(|span| (span.start, std::cmp::Reverse(span.end)));
-        own.extend(names_used(entry));
         for span in own {
             around(span, &amounts, &mut marks);
         }
@@ -137,7 +139,9 @@ impl Marks {
                 ' ' | '\t' | '\u{a0}' | '\n' | '\r' => None,
                 ',' => Some((",", Sort::Comma)),
                 ':' => Some((":", Sort::Colon)),
-                '-' | '–' | '—' if is_range(slice, at, next, words.last()) => Some(("to", Sort::Small)),
+                dash if number::is_dash(dash) && is_range(slice, at, next, words.last()) => {
+                    Some(("to", Sort::Small))
+                }
                 _ => continue,
             };
             cut.push((from, at));
@@ -247,21 +251,6 @@ fn around(span: Span, amounts: &[Span], marks: &mut Vec<Mark>) {
         }
     }
     keep(from, span.end_byte());
-}
-
-/// The names under `used`, also those that only the writer knows: a line takes its first.
-fn names_used(entry: &Entry) -> impl Iterator<Item = Span> {
-    let lists = entry.lines.iter().filter_map(|line| match &line.body {
-        Body::Used(list) => Some(list),
-        _ => None,
-    });
-    lists.flatten().filter_map(|used| {
-        let (amount, _) = used.portions.first()?;
-        Some(Span {
-            end: amount.span.start,
-            ..used.span
-        })
-    })
 }
 
 /// Where `to 100 g` stands for `q.s. to 100 g`.

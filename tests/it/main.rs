@@ -30,6 +30,7 @@ mod repository;
 mod revisions;
 mod sandbox;
 mod schema;
+mod slips;
 mod spec;
 mod tidy;
 mod totals;

@@ -67,7 +67,7 @@ fn ledger_of(files: &[(String, String)]) -> Snapshot {
 }
 
 /// All files of an example ledger.
-fn example(name: &str) -> Vec<(String, String)> {
+pub fn example(name: &str) -> Vec<(String, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
     let mut files = Vec::new();
     let mut folders = vec![root.clone()];

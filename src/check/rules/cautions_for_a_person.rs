@@ -106,6 +106,7 @@ fn finding(
         )),
         (Level::Mind, None) => {
             Diagnostic::notice(code::MIND_FOR_THIS_PERSON, span, format!("tell the person before giving {name}: {said}"))
+                .help(format!("when they have been told, it may be noted in the formula: `accept   {}: person told`", first.topic))
         }
         (level, Some(reason)) => Diagnostic::notice(
             if level == Level::Consult {

@@ -20,6 +20,8 @@ rules! {
     caution_beside_its_topic
     figure_without_a_source
     looks_like_a_name
+    part_size_unused
+    replaces_several_lines
     spoons_disagree
     topics_and_facts
 }

@@ -203,6 +203,12 @@ fn spoons_disagree_where_the_data_says_so() {
             (Some(teaspoon), None, Some(cup)) if off(teaspoon, cup, 48) => {
                 expect("teaspoon", "cup");
             }
+            // Two small steps that go the same way are one large one; where one of them is told already, that is enough.
+            (Some(teaspoon), Some(tablespoon), Some(cup))
+                if off(teaspoon, cup, 48) && !off(teaspoon, tablespoon, 3) =>
+            {
+                expect("teaspoon", "cup");
+            }
             _ => {}
         }
         // The flag itself, by the published weights.

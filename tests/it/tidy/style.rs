@@ -325,15 +325,15 @@ fn every_item_has_one_way() {
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
-    // Names that the reader drops keep their letters, too.
+    // A name under `used` keeps its letters.
     held(
-        "two names",
-        "batch a on 2026-11-03\n  used\n    a, Heart OF Palm 10–15 g\n",
+        "one name",
+        "batch a on 2026-11-03\n  used\n    Heart OF Palm 10–15 g\n",
     );
-    let two = tidied("batch a on 2026-11-03\n  used\n    a, Heart  OF Palm 10–15 g\n");
+    let one = tidied("batch a on 2026-11-03\n  used\n    Heart  OF Palm 10–15 g\n");
     assert!(
-        two.contains("    a, Heart OF Palm              10 to 15 g\n"),
-        "{two}"
+        one.contains("    Heart OF Palm                 10 to 15 g\n"),
+        "{one}"
     );
     let used = "batch a on 2026-11-03\n  used\n    peppermint leaf               60 g from PM-114, 31.4 g from pm-131, sieved\n";
     for spelling in [
