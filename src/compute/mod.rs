@@ -3,6 +3,7 @@
 //! Formulas are reckoned in an order in which every formula comes after those that it takes or
 //! adapts. A formula with a fault has no figures; the others are reckoned all the same.
 
+pub mod accept;
 mod adapt;
 pub mod alcohol;
 pub mod batch;

@@ -5,6 +5,7 @@
 //! careful of) and `child.tsv` (worked examples of the rules for children), each row with its source and
 //! with whether it was read (`verified`) or remembered (`memory`).
 
+mod acceptances;
 mod adopting;
 mod alcohol;
 mod bought;

@@ -1,6 +1,6 @@
 //! Reports doses that lie outside what is published for a herb, or that are too uncertain to tell.
 
-use crate::check::Scope;
+use crate::check::{Scope, here};
 use crate::code;
 use crate::compute::Composition;
 use crate::compute::intake::{Against, HerbIntake, Intake, against_most};
@@ -180,7 +180,7 @@ fn unreckoned(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         said.push((*at, &why.message));
         let finding = Diagnostic::notice(
             code::DOSE_NOT_SURE,
-            *line,
+            here(formula, *line),
             format!("the dose of {} is compared with nothing: {}", formula.name.text, why.message),
         );
         report.push(if why.help.is_empty() { finding } else { finding.help(why.help.as_str()) });
@@ -192,7 +192,7 @@ fn in_part(composition: &Composition, intake: &Intake) -> Option<Diagnostic> {
     (!intake.unknown.is_empty()).then(|| {
         Diagnostic::notice(
             code::DOSE_NOT_SURE,
-            intake.line,
+            here(&composition.formula, intake.line),
             format!(
                 "a part of {} is compared with nothing, since how much of it is taken can't be told: {}",
                 composition.formula.name.text,

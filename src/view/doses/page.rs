@@ -257,11 +257,13 @@ pub(in crate::view) fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> 
         if let Some(text) = &one.text {
             said = format!("{said}: {text}");
         }
-        if one.accepted {
-            said = format!(
-                "{said} (accepted: {})",
-                one.reason.as_deref().unwrap_or("no reason written")
-            );
+        if let Some(reason) = &one.reason {
+            said = format!("{said} (accepted: {reason})");
+        } else if one.without_a_reason {
+            said = format!("{said} (accepted without a reason, which counts for nothing)");
+        }
+        if let Some(formula) = &one.accepted_only_in {
+            said = format!("{said} (accepted in {formula}, which doesn't hold here)");
         }
         match rows.iter_mut().find(|(known, _)| *known == label) {
             Some((_, herbs)) => herbs.push(said),
