@@ -8,6 +8,7 @@ mod adapt;
 pub mod alcohol;
 pub mod batch;
 mod blend;
+mod blend_spoon;
 pub mod caution;
 pub mod child;
 mod compose;

@@ -8,6 +8,7 @@
 mod acceptances;
 mod adopting;
 mod alcohol;
+mod blend_spoons;
 mod bought;
 mod cautions;
 mod children;

@@ -495,8 +495,8 @@ impl World<'_> {
         }
     }
 
-    /// A spoon of a blend: weighed, or its grams over the spoons that its herbs would fill. The grams there are
-    /// those worked with: only the spoons make it uncertain.
+    /// A spoon of a blend: weighed, or its grams over the spoons that its herbs would fill. What was spooned
+    /// fills those spoons, whatever they weigh.
     fn blend_spoon(&self, is_inner: bool, heap: Heap, at: &dyn Fn(Of) -> R) -> R {
         if !is_inner && heap == Heap::Heaped && self.has(Of::BlendHeap) {
             return at(Of::BlendHeap);
@@ -512,7 +512,7 @@ impl World<'_> {
             } else {
                 &self.sample.outer
             } {
-                let weight = self.line(line, self.middle);
+                let weight = self.line(line, at);
                 let spoon = match line.herb {
                     Some(herb) => at(Of::Spoon(herb)),
                     None => self.blend_spoon(true, Heap::Level, at),
