@@ -128,13 +128,12 @@ impl<'a> Scope<'a> {
     fn line_of(&self, composition: &Composition, substance: usize) -> Span {
         let lines = || composition.lines.iter();
         let itself = lines().find(|line| line.taken.what == Bound::Substance(substance));
-        let span = match itself {
-            Some(line) => Some(line.taken.name.span),
-            None => {
-                let place = within(self.ledger, self.figures, composition).line_of(substance);
-                let named = lines().find(|line| Some(line.taken.span) == place);
-                named.map(|line| line.taken.name.span).or(place)
-            }
+        let span = if let Some(line) = itself {
+            Some(line.taken.name.span)
+        } else {
+            let place = within(self.ledger, self.figures, composition).line_of(substance);
+            let named = lines().find(|line| Some(line.taken.span) == place);
+            named.map(|line| line.taken.name.span).or(place)
         };
         span.map_or(composition.formula.head, |span| here(&composition.formula, span))
     }

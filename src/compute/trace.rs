@@ -45,6 +45,7 @@ impl Trace {
 
     /// Another one beside it, for steps that are looked at before they are kept: it has room for a line
     /// if this one has.
+    #[must_use]
     pub fn aside(&self, line: usize) -> Self {
         let lines = if self.recording {
             vec![Vec::new(); line.saturating_add(1)]

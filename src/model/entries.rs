@@ -229,7 +229,7 @@ impl Builder<'_> {
                     });
                 }
             }
-            Body::Most(quantity, per) => {
+            Body::Most(quantity, per, ages) => {
                 let portion = measure::portion(quantity, settled)?;
                 match (*per, &portion) {
                     (Per::Unsaid, Portion::Minutes(_)) => {}
@@ -247,6 +247,7 @@ impl Builder<'_> {
                     substance.mosts.push(PublishedMost {
                         portion,
                         per: *per,
+                        ages: ages.clone(),
                         span: line.span,
                         cited: line.source.is_some(),
                         book,

@@ -415,24 +415,23 @@ fn source(snapshot: &Snapshot, book: usize) -> Option<WhySource> {
 }
 
 fn herb_dose(snapshot: &Snapshot, herb: &HerbIntake) -> HerbDose {
-    let bound = |bound: Option<(Decimal, crate::source::Span)>, for_adults: bool| {
+    let bound = |bound: Option<(Decimal, crate::source::Span)>| {
         bound.map(|(value, span)| Bound {
             value: digits(value),
             at: at(&snapshot.sources, span),
             from_memory: herb.published.is_from_memory(span),
-            for_adults,
+            for_adults: herb.published.is_for_grown_ups(span),
         })
     };
-    let adults = herb.published.for_adults;
     HerbDose {
         herb: name(snapshot, herb.substance),
         share: herb.share.map(|share| digits(to_places(share, 6))),
         at_once: Figure::from(&herb.at_once),
         a_day: herb.a_day.as_ref().map(Figure::from),
-        least_at_once: bound(herb.published.least_at_once, adults),
-        most_at_once: bound(herb.published.most_at_once, adults),
-        most_a_day: bound(herb.published.most_a_day, adults),
-        most_days: bound(herb.published.most_days, false),
+        least_at_once: bound(herb.published.least_at_once),
+        most_at_once: bound(herb.published.most_at_once),
+        most_a_day: bound(herb.published.most_a_day),
+        most_days: bound(herb.published.most_days),
         sources: herb
             .published
             .books

@@ -17,6 +17,7 @@ mod common_practice;
 mod directions;
 mod herbs;
 mod lines;
+mod mosts;
 mod odd;
 mod people;
 mod plainly;

@@ -112,7 +112,7 @@ impl Passed<'_> {
     /// The bound in words: `6 g`, `6 g for adults, from memory`.
     fn bound(&self) -> String {
         let published = &self.herb.published;
-        let adults = if published.for_adults { " for adults" } else { "" };
+        let adults = if published.is_for_grown_ups(self.stated) { " for adults" } else { "" };
         let memory = if published.is_from_memory(self.stated) { ", from memory" } else { "" };
         format!("{} g{adults}{memory}", print::short(self.most, 6))
     }
@@ -310,15 +310,16 @@ fn below(scope: &Scope<'_>, composition: &Composition, intake: &Intake) -> Optio
     let said: Vec<String> = small
         .iter()
         .map(|herb| {
-            let (least, memory) = herb.published.least_at_once.map_or((Decimal::ZERO, false), |(least, line)| {
-                (least, herb.published.is_from_memory(line))
+            let published = &herb.published;
+            let (least, memory, adults) = published.least_at_once.map_or((Decimal::ZERO, false, false), |(least, line)| {
+                (least, published.is_from_memory(line), published.is_for_grown_ups(line))
             });
             format!(
                 "{} {} (from {} g{}{})",
                 scope.herb(herb.substance),
                 print::short(herb.at_once.nominal, print::dose_places(herb.at_once.nominal)),
                 print::short(least, 6),
-                if herb.published.for_adults { " for adults" } else { "" },
+                if adults { " for adults" } else { "" },
                 if memory { ", from memory" } else { "" }
             )
         })

@@ -128,7 +128,7 @@ fn table(intake: &Intake, data: &Doses) -> Table {
                 .collect(),
         };
         for cells in rows {
-            if herb.published.for_adults {
+            if cells.iter().any(|cell| cell.starts_with("– adult")) {
                 // What is not for this age must not be passed over.
                 table.row(cells);
             } else {
