@@ -247,7 +247,7 @@ impl Builder<'_> {
                     substance.mosts.push(PublishedMost {
                         portion,
                         per: *per,
-                        ages: ages.clone(),
+                        ages: *ages,
                         span: line.span,
                         cited: line.source.is_some(),
                         book,

@@ -689,9 +689,12 @@ impl Sample {
             return None;
         }
         let mut weigh = |point: &[R]| {
-            let both = |line: &[R], by_spoons: bool| match by_spoons {
-                true => (&line[0] * &line[1], line[0].clone()),
-                false => (line[0].clone(), &line[0] / &line[1]),
+            let both = |line: &[R], by_spoons: bool| {
+                if by_spoons {
+                    (&line[0] * &line[1], line[0].clone())
+                } else {
+                    (line[0].clone(), &line[0] / &line[1])
+                }
             };
             let lines = || point.chunks(2).zip(&by_spoons).map(|(line, by)| both(line, *by));
             let grams: R = lines().map(|(grams, _)| grams).sum();

@@ -28,9 +28,9 @@ fn spoon(lines: &str) -> [R; 3] {
     [blend.low, blend.nominal, blend.high].map(exactly)
 }
 
-fn is(lines: &str, wanted: [R; 3]) {
+fn is(lines: &str, wanted: &[R; 3]) {
     let found = spoon(lines);
-    for (found, wanted) in found.iter().zip(&wanted) {
+    for (found, wanted) in found.iter().zip(wanted) {
         assert!(super::near(found, wanted), "{lines}\n{found} must be {wanted}");
     }
 }
@@ -40,26 +40,26 @@ fn what_was_spooned_fills_its_spoons_whatever_they_weigh() {
     // (10 × 1 + 5 × 3) / 15, (10 × 1.1 + 15) / 15, (10 × 1.2 + 15) / 15.
     is(
         "    light   10 teaspoons\n    heavy   5 teaspoons",
-        [r(25, 15), r(26, 15), r(27, 15)],
+        &[r(25, 15), r(26, 15), r(27, 15)],
     );
     // A heap of an exact factor, and two measures added, are spoons as well.
     is(
         "    light   5 heaped teaspoons\n    heavy   5 teaspoons",
-        [r(25, 15), r(26, 15), r(27, 15)],
+        &[r(25, 15), r(26, 15), r(27, 15)],
     );
     is(
         "    light   3 tablespoons 1 teaspoon\n    heavy   5 teaspoons",
-        [r(25, 15), r(26, 15), r(27, 15)],
+        &[r(25, 15), r(26, 15), r(27, 15)],
     );
     // Tablespoons of 15 ml of a herb that is weighed by the tablespoon: three teaspoons each of 1 to 1.2 g.
     is(
         "    by tablespoon   3 tablespoons\n    by tablespoon   1 teaspoon, cut\n    heavy   5 teaspoons",
-        [r(25, 15), r(26, 15), r(27, 15)],
+        &[r(25, 15), r(26, 15), r(27, 15)],
     );
     // A volume of it: 50 ml are ten teaspoons of 5 ml.
     is(
         "    light   50 ml\n    heavy   5 teaspoons",
-        [r(25, 15), r(26, 15), r(27, 15)],
+        &[r(25, 15), r(26, 15), r(27, 15)],
     );
 }
 
@@ -68,12 +68,12 @@ fn of_what_was_weighed_the_spoons_vary() {
     // 12 g fill 12 to 10 teaspoons, at the middle 12/1.1; 15 g of the heavy one fill 5.
     is(
         "    light   12 g\n    heavy   15 g",
-        [r(27, 17), r(27, 1) / (r(120, 11) + r(5, 1)), r(27, 15)],
+        &[r(27, 17), r(27, 1) / (r(120, 11) + r(5, 1)), r(27, 15)],
     );
     // Weighed beside spooned.
     is(
         "    light   12 g\n    heavy   5 teaspoons",
-        [r(27, 17), r(27, 1) / (r(120, 11) + r(5, 1)), r(27, 15)],
+        &[r(27, 17), r(27, 1) / (r(120, 11) + r(5, 1)), r(27, 15)],
     );
 }
 
@@ -82,22 +82,22 @@ fn how_much_there_is_and_what_it_weighs_are_two_things() {
     // 5 to 10 spoons of the light: the blend is lightest with ten light ones of 1 g, heaviest with five of 1.2 g.
     is(
         "    light   5 to 10 teaspoons\n    heavy   5 teaspoons",
-        [r(25, 15), (r(33, 4) + r(15, 1)) / r(25, 2), r(21, 10)],
+        &[r(25, 15), (r(33, 4) + r(15, 1)) / r(25, 2), r(21, 10)],
     );
     // Two weighings of one herb are two figures: 2 tablespoons are 8 g, and those fill 8 to 4 teaspoons.
     is(
         "    wide    2 tablespoons\n    heavy   5 teaspoons",
-        [r(23, 13), r(23, 1) / (r(16, 3) + r(5, 1)), r(23, 9)],
+        &[r(23, 13), r(23, 1) / (r(16, 3) + r(5, 1)), r(23, 9)],
     );
 }
 
 #[test]
 fn one_herb_alone_has_the_spread_of_its_own_spoon() {
-    is("    light   10 teaspoons", [r(1, 1), r(11, 10), r(12, 10)]);
-    is("    light   10 g", [r(1, 1), r(11, 10), r(12, 10)]);
+    is("    light   10 teaspoons", &[r(1, 1), r(11, 10), r(12, 10)]);
+    is("    light   10 g", &[r(1, 1), r(11, 10), r(12, 10)]);
     is(
         "    light   10 g\n    light   3 teaspoons, cut",
-        [r(1, 1), r(11, 10), r(12, 10)],
+        &[r(1, 1), r(11, 10), r(12, 10)],
     );
 }
 

@@ -478,7 +478,6 @@ struct Found {
 struct World<'a> {
     sample: &'a Sample,
     value: &'a dyn Fn(Of) -> R,
-    middle: &'a dyn Fn(Of) -> R,
 }
 
 impl World<'_> {
@@ -603,7 +602,6 @@ fn used(sample: &Sample) -> Vec<Of> {
     World {
         sample,
         value: &value,
-        middle: &|of| sample.values[&of].ends[1].clone(),
     }
     .found();
     let seen = seen.into_inner();
@@ -624,7 +622,6 @@ fn at_corner(sample: &Sample, open: &[Of], corner: usize) -> Found {
     World {
         sample,
         value: &value,
-        middle: &|of| sample.values[&of].ends[1].clone(),
     }
     .found()
 }
@@ -634,7 +631,6 @@ fn at_the_middle(sample: &Sample) -> Found {
     World {
         sample,
         value: &value,
-        middle: &value,
     }
     .found()
 }
