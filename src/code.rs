@@ -135,6 +135,7 @@ codes! {
     NOT_FOR_THIS_PERSON = "not-for-this-person";
     ASK_FIRST_FOR_THIS_PERSON = "ask-first-for-this-person";
     MIND_FOR_THIS_PERSON = "mind-for-this-person";
+    ACCEPTANCE_NOT_TAKEN_OVER = "acceptance-not-taken-over";
     ACCEPTED_WITHOUT_A_REASON = "accepted-without-a-reason";
     NOTHING_TO_ACCEPT = "nothing-to-accept";
     SAME_EFFECT_TWICE = "same-effect-twice";

@@ -6,6 +6,7 @@ mod rules;
 
 use std::borrow::Cow;
 
+use crate::compute::accept::is_in_entry;
 use crate::compute::batch::Refusal;
 use crate::compute::intake::{self, Intake};
 use crate::compute::within::{opened, within};
@@ -126,26 +127,19 @@ impl<'a> Scope<'a> {
             .flat_map(|(composition, intakes)| intakes.iter().map(move |intake| (composition, intake)))
     }
 
-    /// The line of a formula through which a herb comes in, be it through another formula.
+    /// The line of a formula through which a herb comes in, be it through another formula. What is kept
+    /// of an adapted formula stands in that one's entry, which says nothing of this one: then its head.
     fn line_of(&self, composition: &Composition, substance: usize) -> Span {
         let lines = || composition.lines.iter();
         let itself = lines().find(|line| line.taken.what == Bound::Substance(substance));
-        itself.map_or_else(
-            || {
-                let place = within(self.ledger, self.figures, composition).line_of(substance);
-                let named = lines().find(|line| Some(line.taken.span) == place);
-                // A step that is kept of an adapted formula stands in that one's entry.
-                let entry = composition.formula.entry;
-                let own = place.filter(|span| {
-                    span.file == entry.file && (entry.start..=entry.end).contains(&span.start)
-                });
-                named
-                    .map(|line| line.taken.name.span)
-                    .or(own)
-                    .unwrap_or(composition.formula.head)
-            },
-            |line| line.taken.name.span,
-        )
+        let span = if let Some(line) = itself {
+            Some(line.taken.name.span)
+        } else {
+            let place = within(self.ledger, self.figures, composition).line_of(substance);
+            let named = lines().find(|line| Some(line.taken.span) == place);
+            named.map(|line| line.taken.name.span).or(place)
+        };
+        span.map_or(composition.formula.head, |span| here(&composition.formula, span))
     }
 
     fn herb(&self, place: usize) -> &'a str {
@@ -153,6 +147,15 @@ impl<'a> Scope<'a> {
             .substances
             .get(place)
             .map_or("", |substance| substance.name.as_str())
+    }
+}
+
+/// A place in a formula's own entry; for what is kept of an adapted formula its head.
+fn here(formula: &Formula, span: Span) -> Span {
+    if is_in_entry(formula, span) {
+        span
+    } else {
+        formula.head
     }
 }
 

@@ -1,10 +1,11 @@
 //! Fills in what a formula keeps of the one that it adapts.
 
 use super::Reckoner;
+use super::caution::same_topic;
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::measure::overflow;
-use crate::model::{Bound, Formula, PieceSize, Pieces, Taken};
+use crate::model::{Bound, Formula, Ledger, PieceSize, Pieces, Taken};
 use crate::naming;
 use crate::quantity::{Decimal, Overflow};
 use crate::syntax::tree::{Preparation, Subject};
@@ -63,7 +64,7 @@ impl Reckoner<'_> {
             self.diagnostics.push(overflow(adapts.name.span));
             return None;
         }
-        Some(merge(kept, formula))
+        Some(merge(self.ledger, kept, formula))
     }
 }
 
@@ -114,7 +115,7 @@ fn scale_step(step: &mut Preparation, share: Decimal) -> Result<(), Overflow> {
 }
 
 /// A formula with what it keeps of another.
-pub(super) fn merge(mut kept: Formula, own: &Formula) -> Formula {
+pub(super) fn merge(ledger: &Ledger, mut kept: Formula, own: &Formula) -> Formula {
     let mut added: Vec<Taken> = Vec::new();
     for taken in &own.taken {
         let place = kept.taken.iter().position(|old| same(old, taken));
@@ -144,7 +145,7 @@ pub(super) fn merge(mut kept: Formula, own: &Formula) -> Formula {
     accepts.extend(kept.accepts.into_iter().filter(|(topic, _)| {
         !own.accepts
             .iter()
-            .any(|(mine, _)| naming::folded(&mine.text) == naming::folded(&topic.text))
+            .any(|(mine, _)| same_topic(ledger, &mine.text, &topic.text))
     }));
     Formula {
         name: own.name.clone(),

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::accept::{Acceptance, Accepts, Lapsed};
 use super::within::within;
 use super::{Composition, Figures, contents};
 use crate::model::{
@@ -11,7 +12,6 @@ use crate::naming::{folded, same_but_for_number};
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Checked, Decimal, Overflow};
 use crate::source::Span;
-use crate::syntax::tree::Name;
 
 /// Whom a caution bears on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,15 +28,6 @@ pub enum Bearing {
 
 /// What is said where somebody is allergic to the herb itself.
 pub const ITSELF: &str = "this herb itself";
-
-/// That a caution was accepted.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Acceptance {
-    /// Why; nothing if no reason is written, and then it counts for nothing.
-    pub reason: Option<String>,
-    /// The words that accept it.
-    pub span: Span,
-}
 
 /// A caution of one herb, assessed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,6 +48,8 @@ pub struct Assessed {
     pub bearing: Bearing,
     /// Whether it was accepted for this formula.
     pub accepted: Option<Acceptance>,
+    /// What the formula that it adapts accepts, where that doesn't hold here.
+    pub lapsed: Option<Lapsed>,
 }
 
 /// The topic with a name; see [`Ledger::topic`].
@@ -92,6 +85,7 @@ pub fn assess(
     person: Option<&Person>,
 ) -> Vec<Assessed> {
     let mut found = Vec::new();
+    let accepts = Accepts::of_formula(ledger, figures, composition);
     for place in substances_of(ledger, figures, composition) {
         let Some(substance) = ledger.substances.get(place) else {
             continue;
@@ -101,6 +95,7 @@ pub fn assess(
                 Bearing::ThisPerson(_) if is_beside(ledger, caution, person) => Bearing::Others,
                 bearing => bearing,
             };
+            let (accepted, lapsed) = accepts.of(place, &caution.topic.text, caution.level);
             found.push(Assessed {
                 substance: place,
                 level: softened(caution, &bearing, person),
@@ -109,11 +104,12 @@ pub fn assess(
                 span: Some(caution.span),
                 book: caution.book,
                 bearing,
-                accepted: accepted(ledger, composition, &caution.topic.text, caution.level),
+                accepted,
+                lapsed,
             });
         }
         if let Some(person) = person
-            && let Some(kin) = by_kinship(ledger, composition, place, substance, person)
+            && let Some(kin) = by_kinship(ledger, &accepts, place, substance, person)
         {
             // What is certain of the herb itself takes the place of what is said of its family.
             found.retain(|one| {
@@ -278,27 +274,10 @@ fn bearing(ledger: &Ledger, name: &str, person: Option<&Person>) -> Bearing {
     }
 }
 
-/// What a formula accepts. A reason that it takes over from the one it adapts was not written for
-/// what is to be avoided, so that needs one of its own.
-fn accepted(ledger: &Ledger, composition: &Composition, name: &str, level: Level) -> Option<Acceptance> {
-    let entry = composition.formula.entry;
-    let own =
-        |topic: &Name| topic.span.file == entry.file && (entry.start..=entry.end).contains(&topic.span.start);
-    composition
-        .formula
-        .accepts
-        .iter()
-        .find(|(topic, _)| same_topic(ledger, &topic.text, name) && (level < Level::Avoid || own(topic)))
-        .map(|(topic, reason)| Acceptance {
-            reason: reason.clone().filter(|reason| !reason.trim().is_empty()),
-            span: topic.span,
-        })
-}
-
 /// An allergy to the herb itself or to its plant family, whether or not the herb's entry warns of it.
 fn by_kinship(
     ledger: &Ledger,
-    composition: &Composition,
+    accepts: &Accepts<'_>,
     place: usize,
     substance: &Substance,
     person: &Person,
@@ -330,10 +309,12 @@ fn by_kinship(
             } else {
                 Level::Avoid
             };
+            let (accepted, lapsed) = accepts.of(place, &topic, level);
             return Some(Assessed {
                 substance: place,
                 level,
-                accepted: accepted(ledger, composition, &topic, level),
+                accepted,
+                lapsed,
                 topic,
                 text: Some(if itself {
                     ITSELF.to_owned()

@@ -101,14 +101,16 @@ pub fn passed(share: Decimal, intake: &Intake) -> Checked<Vec<Passed>> {
     if intake.drawn_out || intake.given.is_some() {
         return Ok(found);
     }
-    for herb in intake.herbs.iter().filter(|herb| !herb.published.for_adults) {
+    for herb in &intake.herbs {
         let once = herb
             .published
             .most_at_once
             .map(|most| (Some(herb.at_once), most, false));
         let day = herb.published.most_a_day.map(|most| (herb.a_day, most, true));
-        for (amount, (most, _), a_day) in once.into_iter().chain(day) {
-            let Some(amount) = amount else { continue };
+        for (amount, (most, line), a_day) in once.into_iter().chain(day) {
+            let Some(amount) = amount.filter(|_| !herb.published.is_for_grown_ups(line)) else {
+                continue;
+            };
             // A third of 3 g is 1 g, whatever the division left behind.
             let gives = settled(amount.high.checked_mul(share).ok_or(Overflow)?);
             if gives > most {

@@ -3,10 +3,12 @@
 //! Formulas are reckoned in an order in which every formula comes after those that it takes or
 //! adapts. A formula with a fault has no figures; the others are reckoned all the same.
 
+pub mod accept;
 mod adapt;
 pub mod alcohol;
 pub mod batch;
 mod blend;
+mod blend_spoon;
 pub mod caution;
 pub mod child;
 mod compose;

@@ -39,6 +39,7 @@ pub fn reason(
         ));
     }
     steps.extend(accepted(composition, one));
+    steps.extend(lapsed(composition, one));
     steps.push(step(decided(one), None, None));
     steps
 }
@@ -228,6 +229,24 @@ fn accepted(composition: &Composition, one: &Assessed) -> Option<Step> {
         None => format!("{name} accepts it without a reason, which counts for nothing"),
     };
     Some(step(says, Some(acceptance.span), None))
+}
+
+/// What the adapted formula accepts and this one doesn't take over.
+fn lapsed(composition: &Composition, one: &Assessed) -> Option<Step> {
+    let lapsed = one.lapsed.as_ref()?;
+    let why = if lapsed.of_a_new_herb {
+        "without this herb in it"
+    } else {
+        "and what is to be avoided is weighed up anew"
+    };
+    Some(step(
+        format!(
+            "{} accepts it ({}), {why}, so that doesn't hold for {}",
+            lapsed.formula, lapsed.reason, composition.formula.name.text
+        ),
+        Some(lapsed.span),
+        None,
+    ))
 }
 
 /// What `check` makes of it.

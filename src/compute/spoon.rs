@@ -1,15 +1,14 @@
 //! What a spoon of something weighs: its own weighing, a heap, a density, or another of its spoons.
 
-use super::measure::{Use, wrong_sort};
+use super::Reckoner;
+use super::measure::Use;
 use super::trace::Trace;
-use super::{How, Reckoner};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::measure::{overflow, stated};
-use crate::model::{Bound, Measure, Weight};
+use crate::model::{Bound, Measure, Stated, Weight};
 use crate::quantity::print;
-use crate::quantity::rounding::quotient;
-use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
+use crate::quantity::{Heap, Household, Overflow, Spread, Unit};
 use crate::syntax::tree::Kind;
 
 type Found<T> = Result<T, Diagnostic>;
@@ -56,15 +55,7 @@ impl Reckoner<'_> {
             if inner.totals.volume.is_some() {
                 return self.poured(of, measure, trace);
             }
-            let grams = self.blend_weight(at, measure, of)?;
-            trace.note(of.line, Some(of.span), None, || {
-                format!(
-                    "a level {} of the blend, worked out from its herbs: {}",
-                    measure.one(),
-                    print::spread(&grams, 6, "g")
-                )
-            });
-            return Ok(Filled::Grams(grams));
+            return Ok(Filled::Grams(self.blend_weight(at, measure, of, trace)?));
         }
         self.by_another_spoon(of, measure, trace)
     }
@@ -131,17 +122,7 @@ impl Reckoner<'_> {
         let Some(wanted) = self.ledger.practice.volume(measure) else {
             return Err(self.no_weight(of, Heap::Level, measure));
         };
-        let other = self
-            .weights(of.what)
-            .iter()
-            .filter_map(|weight| match weight.measure {
-                Measure::Household(Heap::Level, other) => {
-                    Some((other, weight.clone(), self.ledger.practice.volume(other)?))
-                }
-                _ => None,
-            })
-            .min_by_key(|(other, ..)| (distance(*other, measure), *other));
-        let Some((other, weight, holds)) = other else {
+        let Some((other, weight, holds)) = self.nearest_spoon(of.what, measure) else {
             return Err(self.no_weight(of, Heap::Level, measure));
         };
         let grams = weight
@@ -178,6 +159,23 @@ impl Reckoner<'_> {
                 .said_once(format!("{:?} {}", of.what, measure.one())),
             );
         Ok(Filled::Grams(grams))
+    }
+
+    /// The weighed level measure from which another is worked out, and what it holds.
+    pub(super) fn nearest_spoon(
+        &self,
+        what: Bound,
+        measure: Household,
+    ) -> Option<(Household, Weight, Stated<Spread>)> {
+        self.weights(what)
+            .iter()
+            .filter_map(|weight| match weight.measure {
+                Measure::Household(Heap::Level, other) => {
+                    Some((other, weight.clone(), self.ledger.practice.volume(other)?))
+                }
+                _ => None,
+            })
+            .min_by_key(|(other, ..)| (distance(*other, measure), *other))
     }
 
     pub(super) fn any_spoon(&self, of: &Use<'_>) -> Found<(Household, Weight)> {
@@ -226,126 +224,6 @@ impl Reckoner<'_> {
             measure.one()
         ))
     }
-
-    /// The weight of a level measure of a blend, from what its herbs fill: grams over measures.
-    pub(super) fn blend_weight(&mut self, formula: usize, measure: Household, of: &Use<'_>) -> Found<Spread> {
-        if let Some(known) = self.blends.get(&(formula, measure)) {
-            return Ok(*known);
-        }
-        let Some(inner) = self.done.get(formula).and_then(Option::as_ref).cloned() else {
-            return Err(wrong_sort(of));
-        };
-        let mut filling: Vec<(Spread, Spread)> = Vec::new();
-        for line in &inner.lines {
-            if line.how == How::Uncounted {
-                continue;
-            }
-            // Shares will do where there is no size: only the proportion counts.
-            let Some(weight) = line.amounts.grams.or(line.amounts.parts) else {
-                return Err(blend_of_liquids(of, &inner.formula.name.text));
-            };
-            let inside = Use {
-                name: &line.taken.name,
-                what: line.taken.what,
-                span: of.span,
-                line: of.line,
-            };
-            let each = match self.filled(&inside, Heap::Level, measure, &mut Trace::silent())? {
-                Filled::Grams(each) => each,
-                Filled::Liquid(_) => return Err(blend_of_liquids(of, &inner.formula.name.text)),
-            };
-            filling.push((weight, each));
-        }
-        let weight = blended(&filling).map_err(|Overflow| overflow(of.span))?;
-        self.blends.insert((formula, measure), weight);
-        Ok(weight)
-    }
-}
-
-/// A spoon of a blend: its grams over the spoons that they fill.
-///
-/// It is lightest with the most of what is light and the least of what is heavy, wherever the line
-/// between the two is drawn; so every line is tried, over the herbs in the order of their spoons.
-fn blended(filling: &[(Spread, Spread)]) -> Result<Spread, Overflow> {
-    let nominal = {
-        let all = filling
-            .iter()
-            .map(|(weight, each)| (weight.nominal, each.nominal));
-        over(sums(all)?.last().copied().unwrap_or_default())?
-    };
-    let low = extreme(
-        filling,
-        |spoon| spoon.low,
-        |weight| weight.high,
-        |weight| weight.low,
-        Decimal::min,
-        nominal,
-    )?;
-    let high = extreme(
-        filling,
-        |spoon| spoon.high,
-        |weight| weight.low,
-        |weight| weight.high,
-        Decimal::max,
-        nominal,
-    )?;
-    Ok(Spread { nominal, low, high })
-}
-
-/// Grams and the spoons that they fill.
-type Filling = (Decimal, Decimal);
-
-fn over((grams, spoons): Filling) -> Result<Decimal, Overflow> {
-    quotient(grams, spoons)
-}
-
-/// The running sums of weights and of the spoons that they fill, beginning with nothing.
-fn sums(weights: impl Iterator<Item = (Decimal, Decimal)>) -> Result<Vec<Filling>, Overflow> {
-    let mut running = vec![(Decimal::ZERO, Decimal::ZERO)];
-    let mut so_far = (Decimal::ZERO, Decimal::ZERO);
-    for (weight, each) in weights {
-        so_far = (
-            so_far.0.checked_add(weight).ok_or(Overflow)?,
-            so_far.1.checked_add(quotient(weight, each)?).ok_or(Overflow)?,
-        );
-        running.push(so_far);
-    }
-    Ok(running)
-}
-
-/// The least or the greatest spoon: the lighter herbs at one end of their weights, the heavier at the other.
-fn extreme(
-    filling: &[(Spread, Spread)],
-    spoon: fn(&Spread) -> Decimal,
-    of_the_light: fn(&Spread) -> Decimal,
-    of_the_heavy: fn(&Spread) -> Decimal,
-    choose: fn(Decimal, Decimal) -> Decimal,
-    nominal: Decimal,
-) -> Result<Decimal, Overflow> {
-    let mut list: Vec<(Spread, Decimal)> = filling
-        .iter()
-        .map(|(weight, each)| (*weight, spoon(each)))
-        .collect();
-    list.sort_by_key(|(_, each)| *each);
-    let light = sums(list.iter().map(|(weight, each)| (of_the_light(weight), *each)))?;
-    let heavy = sums(list.iter().map(|(weight, each)| (of_the_heavy(weight), *each)))?;
-    let all_heavy = heavy.last().copied().unwrap_or_default();
-    let mut best = nominal;
-    for (below, passed) in light.iter().zip(&heavy) {
-        let rest = |all: Decimal, passed: Decimal| all.checked_sub(passed).ok_or(Overflow);
-        let grams = below
-            .0
-            .checked_add(rest(all_heavy.0, passed.0)?)
-            .ok_or(Overflow)?;
-        let spoons = below
-            .1
-            .checked_add(rest(all_heavy.1, passed.1)?)
-            .ok_or(Overflow)?;
-        if !spoons.is_zero() {
-            best = choose(best, over((grams, spoons))?);
-        }
-    }
-    Ok(best)
 }
 
 fn distance(a: Household, b: Household) -> usize {
@@ -366,17 +244,6 @@ fn weighing_words(own: &Weight, heap: Heap, measure: Household) -> String {
             print::spread(&own.grams, 6, "g")
         ),
     }
-}
-
-fn blend_of_liquids(of: &Use<'_>, name: &str) -> Diagnostic {
-    Diagnostic::error(
-        code::SPOON_WITHOUT_WEIGHT,
-        of.span,
-        format!("what a spoon of {name} weighs can't be worked out from what it is made of"),
-    )
-    .help(format!(
-        "weigh three level teaspoons of the finished blend, and add to {name}: `teaspoon   weighed …`"
-    ))
 }
 
 /// A herb whose entry holds an error: its measures may be the ones that were refused.

@@ -38,6 +38,26 @@ impl Trace {
         }
     }
 
+    /// Whether steps are kept.
+    pub fn is_recording(&self) -> bool {
+        self.recording
+    }
+
+    /// Another one beside it, for steps that are looked at before they are kept: it has room for a line
+    /// if this one has.
+    #[must_use]
+    pub fn aside(&self, line: usize) -> Self {
+        let lines = if self.recording {
+            vec![Vec::new(); line.saturating_add(1)]
+        } else {
+            Vec::new()
+        };
+        Self {
+            recording: self.recording,
+            lines,
+        }
+    }
+
     /// Makes room for so many lines.
     pub fn begin(&mut self, lines: usize) {
         if self.recording {

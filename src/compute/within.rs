@@ -114,7 +114,7 @@ pub fn bare(ledger: &Ledger, formula: usize) -> Option<Composition> {
         kept.taken
             .retain(|taken| !whole.without.iter().any(|(_, bound)| *bound == taken.what));
         let further = base.without.clone();
-        whole = adapt::merge(kept, &whole);
+        whole = adapt::merge(ledger, kept, &whole);
         whole.without.extend(further);
         next = base.adapts.as_ref().and_then(|adapts| adapts.formula);
     }

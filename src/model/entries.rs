@@ -219,7 +219,7 @@ impl Reader<'_> {
                     book,
                 });
             }
-            Body::Most(quantity, per) => {
+            Body::Most(quantity, per, ages) => {
                 let portion = measure::portion(quantity, settled)?;
                 match (*per, &portion) {
                     (Per::Unsaid, Portion::Minutes(_)) => {}
@@ -236,6 +236,7 @@ impl Reader<'_> {
                 substance.mosts.push(PublishedMost {
                     portion,
                     per: *per,
+                    ages: *ages,
                     span: line.span,
                     cited: line.source.is_some(),
                     book,

@@ -26,7 +26,7 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::quantity::unit::Settled;
 use crate::quantity::{Decimal, Heap, Household, Spread};
 use crate::source::Span;
-use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Per, Preparation, Tree};
+use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Numbers, Per, Preparation, Tree};
 
 pub use build::Binding;
 pub use measure::Portion;
@@ -420,6 +420,8 @@ pub struct PublishedMost {
     pub portion: Portion,
     /// Over what.
     pub per: Per,
+    /// The ages that it is for, and whether they are those under the first; nothing for everybody.
+    pub ages: Option<(Numbers, bool)>,
     /// The line.
     pub span: Span,
     /// Whether the line cites anything, declared or not.

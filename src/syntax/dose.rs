@@ -85,7 +85,8 @@ fn how_often(clause: &Name) -> Diagnostic {
     .help("write `3 times a day`, `up to 3 times a day`, `every 2 hours` or `for 7 days`; words for the person stand after `sign`")
 }
 
-fn age(lower: &Lower, node: &Node<'_>) -> Lowered<(Numbers, bool)> {
+/// The ages that a line is for, and whether it says `under`.
+pub fn age(lower: &Lower, node: &Node<'_>) -> Lowered<(Numbers, bool)> {
     let span = lower.span(node);
     if let Some(numbers) = inner(node, Rule::numbers) {
         return Ok((lower.numbers(&numbers)?, false));

@@ -137,7 +137,9 @@ pub fn body(lower: &Lower, word: &str, word_span: Span, pattern: Pattern, text: 
             } else {
                 Per::Unsaid
             };
-            Body::Most(lower.inner_quantity(&line)?, per)
+            let ages = inner(&line, Rule::dose_age);
+            let ages = ages.map(|ages| dose::age(lower, &ages)).transpose()?;
+            Body::Most(lower.inner_quantity(&line)?, per, ages)
         }
         Pattern::Caution => {
             let line = node(Rule::caution_line)?;

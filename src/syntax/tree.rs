@@ -156,8 +156,8 @@ pub enum Body {
     Strength(Name),
     /// How much at a time, and how often.
     Dose(Box<Dose>),
-    /// A greatest amount.
-    Most(Quantity, Per),
+    /// A greatest amount, and the ages that it is for, as a dose has them.
+    Most(Quantity, Per, Option<(Numbers, bool)>),
     /// A caution's topic and what it says.
     Caution(Name, Option<Name>),
     /// What is taken, and how many lines of the list were refused.

@@ -52,7 +52,13 @@ fn line(line: &mut Line, visit: &mut Visit<'_>) {
         Body::Flag | Body::Percent(_) | Body::Broken => {}
         Body::Words(name) | Body::Strength(name) | Body::Adapts(name, _) => own(name, visit),
         Body::Names(names) => names.iter_mut().for_each(|name| own(name, visit)),
-        Body::Weighing(Weighing::Stated(amount)) | Body::Quantity(amount) | Body::Most(amount, _) => {
+        Body::Weighing(Weighing::Stated(amount))
+        | Body::Quantity(amount)
+        | Body::Divide(Divide::Counted(amount)) => quantity(amount, visit),
+        Body::Most(amount, _, ages) => {
+            if let Some((ages, _)) = ages {
+                numbers(ages, visit);
+            }
             quantity(amount, visit);
         }
         Body::Weighing(Weighing::Weighed(list)) => {
@@ -77,7 +83,6 @@ fn line(line: &mut Line, visit: &mut Visit<'_>) {
         }
         Body::Take(list, _) => list.iter_mut().for_each(|one| ingredient(one, visit)),
         Body::Preparation(step) => preparation(step, visit),
-        Body::Divide(Divide::Counted(amount)) => quantity(amount, visit),
         Body::Divide(Divide::Sized(piece, amount)) => {
             own(piece, visit);
             quantity(amount, visit);

@@ -64,7 +64,7 @@ impl Pattern {
             Self::Money => "`31.00 per kg`",
             Self::Strength => "`1:5 of sage leaf, 60%` or `96%`",
             Self::Dose => "`1 cup, up to 3 times a day, after meals`",
-            Self::Most => "`3 g a day`, `1 g at once` or `14 days`",
+            Self::Most => "`3 g a day`, `1 g at once` or `14 days`, before it perhaps `age 6 to 12:`",
             Self::Caution => "a topic, a colon and what to mind: `reflux: may worsen heartburn`",
             Self::Take => "`thyme herb 100 g`, or a list of such lines below it",
             Self::Preparation => "`2 heaped teaspoons in 1 cup of boiling water for 10 minutes, covered`",

@@ -29,7 +29,7 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
         .filter_map(|(herb, name)| {
             let (bar, end) = bar(herb)?;
             let pad = " ".repeat(width.saturating_sub(render::columns(name)));
-            let adult = if herb.published.for_adults { " adult" } else { "" };
+            let adult = if is_adults(herb) { " adult" } else { "" };
             Some(format!(
                 "{name}{pad}  |{bar}| {} g{adult}",
                 short(end, crate::quantity::print::dose_places(end))
@@ -39,11 +39,18 @@ pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
     if !lines.is_empty() {
         lines.push(String::new());
         lines.push("- stated, = this dose, # both; each bar from 0 to the figure at its end".to_owned());
-        if drawn.iter().any(|herb| herb.published.for_adults) {
+        if drawn.iter().any(|herb| is_adults(herb)) {
             lines.push("adult: stated for adults; for this age nothing is stated".to_owned());
         }
     }
     lines
+}
+
+/// Whether it is a child's dose, and the bar goes to what is stated for adults.
+fn is_adults(herb: &HerbIntake) -> bool {
+    herb.published
+        .most_at_once
+        .is_some_and(|(_, line)| herb.published.is_for_grown_ups(line))
 }
 
 /// The bar and the figure at its end.

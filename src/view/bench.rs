@@ -391,10 +391,13 @@ fn caution_facts(sheet: &Sheet) -> Vec<(String, String)> {
     for level in ["avoid", "consult", "mind"] {
         let mut topics: Vec<(&str, Vec<&str>, Option<&str>)> = Vec::new();
         for caution in sheet.cautions.iter().filter(|caution| caution.level == level) {
-            match topics.iter_mut().find(|(topic, ..)| *topic == caution.topic) {
+            let accepted = caution.accepted.as_deref();
+            // A reason that holds for one herb may not hold for another.
+            let known = |topic: &str, reason: Option<&str>| topic == caution.topic && reason == accepted;
+            match topics.iter_mut().find(|(topic, _, reason)| known(topic, *reason)) {
                 Some((_, herbs, _)) if herbs.contains(&caution.herb.as_str()) => {}
                 Some((_, herbs, _)) => herbs.push(&caution.herb),
-                None => topics.push((&caution.topic, vec![&caution.herb], caution.accepted.as_deref())),
+                None => topics.push((&caution.topic, vec![&caution.herb], accepted)),
             }
         }
         let said: Vec<String> = topics

@@ -131,10 +131,14 @@ pub struct DoseCaution {
     pub herb: String,
     /// What is said.
     pub text: Option<String>,
-    /// Whether it was accepted for this formula.
+    /// Whether it was accepted for this formula, with a reason: without one it counts for nothing.
     pub accepted: bool,
     /// Why.
     pub reason: Option<String>,
+    /// Whether a line accepts it and says no reason, so that it counts for nothing.
+    pub without_a_reason: bool,
+    /// The adapted formula of which the acceptance doesn't hold here.
+    pub accepted_only_in: Option<String>,
     /// The line; nothing for what follows from the plant family.
     pub at: Option<At>,
     /// The book that the line cites.
@@ -411,24 +415,23 @@ fn source(snapshot: &Snapshot, book: usize) -> Option<WhySource> {
 }
 
 fn herb_dose(snapshot: &Snapshot, herb: &HerbIntake) -> HerbDose {
-    let bound = |bound: Option<(Decimal, crate::source::Span)>, for_adults: bool| {
+    let bound = |bound: Option<(Decimal, crate::source::Span)>| {
         bound.map(|(value, span)| Bound {
             value: digits(value),
             at: at(&snapshot.sources, span),
             from_memory: herb.published.is_from_memory(span),
-            for_adults,
+            for_adults: herb.published.is_for_grown_ups(span),
         })
     };
-    let adults = herb.published.for_adults;
     HerbDose {
         herb: name(snapshot, herb.substance),
         share: herb.share.map(|share| digits(to_places(share, 6))),
         at_once: Figure::from(&herb.at_once),
         a_day: herb.a_day.as_ref().map(Figure::from),
-        least_at_once: bound(herb.published.least_at_once, adults),
-        most_at_once: bound(herb.published.most_at_once, adults),
-        most_a_day: bound(herb.published.most_a_day, adults),
-        most_days: bound(herb.published.most_days, false),
+        least_at_once: bound(herb.published.least_at_once),
+        most_at_once: bound(herb.published.most_at_once),
+        most_a_day: bound(herb.published.most_a_day),
+        most_days: bound(herb.published.most_days),
         sources: herb
             .published
             .books
@@ -455,6 +458,10 @@ pub(super) fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
         Bearing::NotKnown => ("not known", None),
         Bearing::Others => ("others", None),
     };
+    let reason = one
+        .accepted
+        .as_ref()
+        .and_then(|acceptance| acceptance.reason.clone());
     DoseCaution {
         bears_on,
         because,
@@ -462,11 +469,10 @@ pub(super) fn caution(snapshot: &Snapshot, one: &Assessed) -> DoseCaution {
         topic: one.topic.clone(),
         herb: name(snapshot, one.substance),
         text: one.text.clone(),
-        accepted: one.accepted.is_some(),
-        reason: one
-            .accepted
-            .as_ref()
-            .and_then(|acceptance| acceptance.reason.clone()),
+        accepted: reason.is_some(),
+        without_a_reason: one.accepted.is_some() && reason.is_none(),
+        accepted_only_in: one.lapsed.as_ref().map(|lapsed| lapsed.formula.clone()),
+        reason,
         at: one.span.map(|span| at(&snapshot.sources, span)),
         source: one.book.and_then(|book| source(snapshot, book)),
     }

@@ -307,11 +307,8 @@ fn cautions(snapshot: &Snapshot, composition: &Composition) -> Vec<SheetCaution>
                 .get(one.substance)
                 .map(|substance| substance.name.clone())
                 .unwrap_or_default(),
-            accepted: one.accepted.map(|acceptance| {
-                acceptance
-                    .reason
-                    .unwrap_or_else(|| "no reason written".to_owned())
-            }),
+            // Without a reason it counts for nothing.
+            accepted: one.accepted.and_then(|acceptance| acceptance.reason),
         })
         .collect()
 }

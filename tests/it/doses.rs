@@ -5,8 +5,10 @@
 //! careful of) and `child.tsv` (worked examples of the rules for children), each row with its source and
 //! with whether it was read (`verified`) or remembered (`memory`).
 
+mod acceptances;
 mod adopting;
 mod alcohol;
+mod blend_spoons;
 mod bought;
 mod cautions;
 mod children;
@@ -15,6 +17,7 @@ mod common_practice;
 mod directions;
 mod herbs;
 mod lines;
+mod mosts;
 mod odd;
 mod people;
 mod plainly;

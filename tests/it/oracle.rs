@@ -665,16 +665,22 @@ impl Sample {
     }
 
     /// What a level spoon of a blend weighs: its herbs fill the spoon in their proportions. Each
-    /// line may be as much as it says, and a spoon of each herb may weigh what that herb says.
+    /// line may be as much as it says, and a spoon of each herb may weigh what that herb says. What was
+    /// spooned by that very weighing is so many spoons, and weighs what they weigh.
     fn spoon_of_blend(&self, formula: usize, spoon: Spoon) -> Option<I3> {
         let done = self.done(formula)?;
         if done.volume.is_some() {
             return None;
         }
         let mut variables = Vec::new();
-        for ((of, _), line) in done.whole.lines.iter().zip(&done.lines) {
+        let mut by_spoons = Vec::new();
+        for ((of, amount), line) in done.whole.lines.iter().zip(&done.lines) {
             match (line.grams.as_ref().or(line.parts.as_ref()), &line.millilitres) {
-                (Some(weight), _) => variables.extend([weight.clone(), self.level_spoon(*of, spoon)?]),
+                (Some(weight), _) => {
+                    let spoons = self.spoons_of(*of, amount, spoon);
+                    by_spoons.push(spoons.is_some());
+                    variables.extend([spoons.unwrap_or(weight.clone()), self.level_spoon(*of, spoon)?]);
+                }
                 (None, Some(_)) => return None,
                 (None, None) => {}
             }
@@ -683,11 +689,54 @@ impl Sample {
             return None;
         }
         let mut weigh = |point: &[R]| {
-            let grams: R = point.chunks(2).map(|line| &line[0]).sum();
-            let filled: R = point.chunks(2).map(|line| &line[0] / &line[1]).sum();
+            let both = |line: &[R], by_spoons: bool| {
+                if by_spoons {
+                    (&line[0] * &line[1], line[0].clone())
+                } else {
+                    (line[0].clone(), &line[0] / &line[1])
+                }
+            };
+            let lines = || point.chunks(2).zip(&by_spoons).map(|(line, by)| both(line, *by));
+            let grams: R = lines().map(|(grams, _)| grams).sum();
+            let filled: R = lines().map(|(_, filled)| filled).sum();
             Ok(vec![(!filled.is_zero()).then(|| grams / filled)])
         };
         corners(&variables, &mut weigh).ok()?.remove(0)
+    }
+
+    /// How many level spoons a line is, if it is measured by the weighing by which such a spoon is known.
+    fn spoons_of(&self, of: Ref, amount: &Amount, wanted: Spoon) -> Option<I3> {
+        let same = |taken: Spoon| {
+            let Ref::Thing(at) = of else {
+                return taken == wanted;
+            };
+            let levels = self.things[at]
+                .spoons
+                .iter()
+                .filter(|(heap, ..)| *heap == Heap::Level);
+            taken == wanted || levels.count() == 1
+        };
+        match amount {
+            Amount::About(inner) => self.spoons_of(of, inner, wanted),
+            Amount::Spoons(list) => {
+                let mut sum = I3::exact(R::zero());
+                for (count, heap, taken) in list {
+                    let own_heap = matches!(of, Ref::Thing(at) if *heap != Heap::Level
+                        && self.things[at].spoons.iter().any(|(h, s, _)| (h, s) == (heap, taken)));
+                    if own_heap || !same(*taken) {
+                        return None;
+                    }
+                    let spoons = count.times(&self.heap(*heap));
+                    sum = sum.plus(&spoons.scaled(&(self.holds(*taken) / self.holds(wanted))));
+                }
+                Some(sum)
+            }
+            // Of something dry a volume goes by its teaspoon.
+            Amount::Volume(volume) if matches!(of, Ref::Thing(at) if self.things[at].density.is_none()) => {
+                same(Spoon::Tea).then(|| volume.scaled(&self.holds(wanted).recip()))
+            }
+            _ => None,
+        }
     }
 
     /// What a millilitre of something weighs.

@@ -768,7 +768,7 @@ fn pieces(body: &Body) -> (Vec<&Name>, Vec<&Quantity>) {
                 }
             }
         }
-        Body::Quantity(quantity) | Body::Most(quantity, _) | Body::Density(quantity, _) => {
+        Body::Quantity(quantity) | Body::Most(quantity, ..) | Body::Density(quantity, _) => {
             quantities.push(quantity);
         }
         Body::Dose(dose) => {

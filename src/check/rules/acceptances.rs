@@ -1,11 +1,15 @@
-//! Reports acceptances without a reason, and those that no caution of the formula calls for.
+//! Reports acceptances without a reason, those that no caution calls for, and those that an adaptation doesn't take over.
 
 use crate::check::Scope;
 use crate::code;
-use crate::compute::caution::{is_of_family, same_topic, substances_of};
+use crate::compute::Composition;
+use crate::compute::accept::is_in_entry;
+use crate::compute::caution::{Bearing, assess, is_of_family, same_topic, substances_of, topic};
 use crate::diagnostic::Diagnostic;
-use crate::model::{Bound, Looked};
+use crate::model::{Bound, Level, Looked};
 use crate::naming::{folded, nearest};
+use crate::source::Span;
+use crate::syntax::tree::Name;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
@@ -21,9 +25,14 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         topics.sort_unstable();
         topics.dedup();
         for (topic, reason) in &formula.accepts {
-            // What is taken over from an adapted formula is looked at there.
-            if !(formula.entry.start..=formula.entry.end).contains(&topic.span.start) || topic.span.file != formula.entry.file
-            {
+            let has_object = by_kinship(scope, &places, &topic.text)
+                || topics.iter().any(|own| same_topic(scope.ledger, own, &topic.text));
+            // What is taken over from an adapted formula is looked at there; here only whether it still has an object.
+            if !is_in_entry(formula, topic.span) {
+                let has_reason = reason.as_ref().is_some_and(|reason| !reason.trim().is_empty());
+                if !has_object && has_reason {
+                    report.push(without_object(composition, topic));
+                }
                 continue;
             }
             if reason.as_ref().is_none_or(|reason| reason.trim().is_empty()) {
@@ -36,8 +45,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
                     .help(format!("write it after a colon: `accept   {}: small amount, person told`", topic.text)),
                 );
             }
-            let kin = by_kinship(scope, &places, &topic.text);
-            if kin || topics.iter().any(|own| same_topic(scope.ledger, own, &topic.text)) {
+            if has_object {
                 continue;
             }
             let mut finding = Diagnostic::warning(
@@ -53,6 +61,67 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
             };
             report.push(finding);
         }
+        not_taken_over(scope, composition, report);
+    }
+}
+
+/// What the adapted formula accepts and of which nothing is left in the adaptation.
+fn without_object(composition: &Composition, topic: &Name) -> Diagnostic {
+    let formula = &composition.formula;
+    Diagnostic::notice(
+        code::NOTHING_TO_ACCEPT,
+        formula.adapts.as_ref().map_or(formula.head, |adapts| adapts.name.span),
+        format!(
+            "{} has no herb left with a caution about `{}`, so what the formula that it adapts accepts there falls away",
+            formula.name.text, topic.text
+        ),
+    )
+    .related(topic.span, "accepted here")
+    .help("nothing need be done; a herb with this caution that comes in later needs a reason of its own")
+}
+
+/// What the adapted formula accepts, where that doesn't hold in the adaptation and no error says so already.
+fn not_taken_over(scope: &Scope<'_>, composition: &Composition, report: &mut Vec<Diagnostic>) {
+    let formula = &composition.formula;
+    let person = scope.person_of(formula);
+    let mut said: Vec<Span> = Vec::new();
+    for one in assess(scope.ledger, scope.figures, composition, person) {
+        let Some(lapsed) = &one.lapsed else { continue };
+        let known = topic(scope.ledger, &one.topic).is_some();
+        let is_reported = match one.bearing {
+            Bearing::ThisPerson(_) => true,
+            Bearing::Everyone => one.level == Level::Avoid && known,
+            Bearing::NotKnown | Bearing::Others => false,
+        };
+        if is_reported || said.contains(&lapsed.span) {
+            continue;
+        }
+        said.push(lapsed.span);
+        let herb = scope.herb(one.substance);
+        let (word, name) = (one.level.word(), &formula.name.text);
+        let message = if lapsed.of_a_new_herb {
+            format!(
+                "{} accepts `{}`, but without {herb} in it: for {herb} that doesn't hold in {name}",
+                lapsed.formula, lapsed.topic
+            )
+        } else {
+            format!(
+                "{} accepts `{}`, which {herb} is to `{word}`: that doesn't hold in {name}, which adapts it",
+                lapsed.formula, lapsed.topic
+            )
+        };
+        report.push(
+            Diagnostic::notice(
+                code::ACCEPTANCE_NOT_TAKEN_OVER,
+                formula.adapts.as_ref().map_or(formula.head, |adapts| adapts.name.span),
+                message,
+            )
+            .related(lapsed.span, "accepted here, for that formula")
+            .help(format!(
+                "weigh it up anew; if it holds here as well, write it into {name}: `accept   {}: …`, with the reason",
+                lapsed.topic
+            )),
+        );
     }
 }
 

@@ -1,6 +1,6 @@
 //! Reports a child's dose beside which only figures for adults are stated.
 
-use crate::check::Scope;
+use crate::check::{Scope, here};
 use crate::check::rules::dose_bounds::ages;
 use crate::code;
 use crate::compute::Composition;
@@ -44,7 +44,7 @@ fn finding(scope: &Scope<'_>, composition: &Composition, intake: &Intake) -> Opt
     let stated = published.most_a_day.or(published.most_at_once).or(published.least_at_once);
     let finding = Diagnostic::warning(
         code::ADULT_FIGURES_FOR_A_CHILD,
-        intake.line,
+        here(&composition.formula, intake.line),
         format!(
             "{} for {whose}: nothing is stated for this age, only for adults, of {}",
             composition.formula.name.text,

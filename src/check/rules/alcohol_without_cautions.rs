@@ -1,6 +1,6 @@
 //! Reports what holds alcohol where no entry of the ledger says what that asks for.
 
-use crate::check::Scope;
+use crate::check::{Scope, here};
 use crate::code;
 use crate::compute::within::within;
 use crate::diagnostic::Diagnostic;
@@ -8,11 +8,9 @@ use crate::diagnostic::Diagnostic;
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.readable() {
         let composition = composition.as_ref();
-        let entry = composition.formula.entry;
         for one in within(scope.ledger, scope.figures, composition).unsaid {
             // What an adapted formula pours on stands in that one's entry.
-            let own = one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start);
-            let span = if own { one.span } else { composition.formula.head };
+            let span = here(&composition.formula, one.span);
             let name = &composition.formula.name.text;
             let said = format!("{} in {name} holds alcohol, and no entry says what that asks for", one.name);
             let finding = match scope.person_of(&composition.formula) {

@@ -22,7 +22,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         while let Some(first) = open.first().copied() {
             let (same, rest): (Vec<&Assessed>, Vec<&Assessed>) = open
                 .into_iter()
-                .partition(|one| one.level == first.level && one.topic == first.topic);
+                .partition(|one| one.level == first.level && one.topic == first.topic && one.accepted == first.accepted);
             report.push(finding(scope, composition, person, first, &same));
             open = rest;
         }
@@ -48,15 +48,16 @@ fn for_everyone(scope: &Scope<'_>, composition: &Composition, report: &mut Vec<D
         let span = scope.line_of(composition, one.substance);
         let finding = match reason {
             None => Diagnostic::error(code::NOT_FOR_ANYONE, span, message)
-                .help("leave the herb out; only a licensed practitioner may decide otherwise"),
+                .help(otherwise("leave the herb out", &one)),
             Some(reason) => {
                 Diagnostic::warning(code::NOT_FOR_ANYONE, span, format!("{message}; accepted: {reason}"))
             }
         };
-        report.push(match one.span {
+        let finding = match one.span {
             Some(line) => finding.related(line, format!("stated for {}", scope.herb(one.substance))),
             None => finding,
-        });
+        };
+        report.push(beside_what_lapsed(finding, &one));
     }
 }
 
@@ -88,7 +89,7 @@ fn finding(
             span,
             format!("{name} is not for {who}: {said}"),
         )
-        .help("leave the herb out, or choose another blend; only a licensed practitioner may decide otherwise"),
+        .help(otherwise("leave the herb out, or choose another blend", first)),
         (Level::Avoid, Some(reason)) => Diagnostic::warning(
             code::NOT_FOR_THIS_PERSON,
             span,
@@ -123,5 +124,28 @@ fn finding(
             finding = finding.related(line, format!("stated for {}", scope.herb(one.substance)));
         }
     }
-    finding
+    match same.iter().find(|one| one.lapsed.is_some()) {
+        Some(one) => beside_what_lapsed(finding, one),
+        None => finding,
+    }
+}
+
+/// What to do about what is to be avoided; where the adapted formula accepts it, that this one doesn't.
+fn otherwise(help: &str, one: &Assessed) -> String {
+    match &one.lapsed {
+        None => format!("{help}; only a licensed practitioner may decide otherwise"),
+        Some(lapsed) => format!(
+            "{help}; {} accepts it, and an adaptation doesn't take that over: only a licensed practitioner may decide it anew, and \
+             then writes it here, `accept   {}: …`",
+            lapsed.formula, lapsed.topic
+        ),
+    }
+}
+
+/// The line of the adapted formula that accepts it, and doesn't here.
+fn beside_what_lapsed(finding: Diagnostic, one: &Assessed) -> Diagnostic {
+    match &one.lapsed {
+        Some(lapsed) => finding.related(lapsed.span, format!("accepted for {}, and not here", lapsed.formula)),
+        None => finding,
+    }
 }

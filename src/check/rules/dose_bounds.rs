@@ -1,6 +1,6 @@
 //! Reports doses that lie outside what is published for a herb, or that are too uncertain to tell.
 
-use crate::check::Scope;
+use crate::check::{Scope, here};
 use crate::code;
 use crate::compute::Composition;
 use crate::compute::intake::{Against, HerbIntake, Intake, against_most};
@@ -112,7 +112,7 @@ impl Passed<'_> {
     /// The bound in words: `6 g`, `6 g for adults, from memory`.
     fn bound(&self) -> String {
         let published = &self.herb.published;
-        let adults = if published.for_adults { " for adults" } else { "" };
+        let adults = if published.is_for_grown_ups(self.stated) { " for adults" } else { "" };
         let memory = if published.is_from_memory(self.stated) { ", from memory" } else { "" };
         format!("{} g{adults}{memory}", print::short(self.most, 6))
     }
@@ -180,7 +180,7 @@ fn unreckoned(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
         said.push((*at, &why.message));
         let finding = Diagnostic::notice(
             code::DOSE_NOT_SURE,
-            *line,
+            here(formula, *line),
             format!("the dose of {} is compared with nothing: {}", formula.name.text, why.message),
         );
         report.push(if why.help.is_empty() { finding } else { finding.help(why.help.as_str()) });
@@ -192,7 +192,7 @@ fn in_part(composition: &Composition, intake: &Intake) -> Option<Diagnostic> {
     (!intake.unknown.is_empty()).then(|| {
         Diagnostic::notice(
             code::DOSE_NOT_SURE,
-            intake.line,
+            here(&composition.formula, intake.line),
             format!(
                 "a part of {} is compared with nothing, since how much of it is taken can't be told: {}",
                 composition.formula.name.text,
@@ -310,15 +310,16 @@ fn below(scope: &Scope<'_>, composition: &Composition, intake: &Intake) -> Optio
     let said: Vec<String> = small
         .iter()
         .map(|herb| {
-            let (least, memory) = herb.published.least_at_once.map_or((Decimal::ZERO, false), |(least, line)| {
-                (least, herb.published.is_from_memory(line))
+            let published = &herb.published;
+            let (least, memory, adults) = published.least_at_once.map_or((Decimal::ZERO, false, false), |(least, line)| {
+                (least, published.is_from_memory(line), published.is_for_grown_ups(line))
             });
             format!(
                 "{} {} (from {} g{}{})",
                 scope.herb(herb.substance),
                 print::short(herb.at_once.nominal, print::dose_places(herb.at_once.nominal)),
                 print::short(least, 6),
-                if herb.published.for_adults { " for adults" } else { "" },
+                if adults { " for adults" } else { "" },
                 if memory { ", from memory" } else { "" }
             )
         })

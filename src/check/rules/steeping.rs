@@ -1,6 +1,6 @@
 //! Reports a tea that stands shorter or longer than is stated for one of its herbs.
 
-use crate::check::Scope;
+use crate::check::{Scope, here};
 use crate::code;
 use crate::compute::Composition;
 use crate::compute::caution::substances_of;
@@ -68,7 +68,7 @@ fn finding(
     Some(
         Diagnostic::notice(
             code,
-            step.span,
+            here(&composition.formula, step.span),
             format!(
                 "{} stands {}, {word} than is stated for {}",
                 composition.formula.name.text,

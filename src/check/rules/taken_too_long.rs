@@ -1,6 +1,6 @@
 //! Reports a formula that is directed for longer than is stated for one of its herbs.
 
-use crate::check::Scope;
+use crate::check::{Scope, here};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::quantity::print;
@@ -19,7 +19,7 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
                 report.push(
                     Diagnostic::warning(
                         code::TAKEN_TOO_LONG,
-                        intake.line,
+                        here(&composition.formula, intake.line),
                         format!(
                             "{} is directed for {}; the longest use stated for {} is {} days{}",
                             composition.formula.name.text,

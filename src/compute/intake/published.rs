@@ -4,7 +4,7 @@ use crate::compute::batch::Refusal;
 use crate::compute::make::{Ages, Planner, is_childs, times_a_day};
 use crate::compute::measure::Use;
 use crate::compute::trace::Trace;
-use crate::model::{Bound, Ledger, Portion, PublishedDose, Substance};
+use crate::model::{Bound, Ledger, Portion, PublishedDose, PublishedMost, Substance};
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Decimal, Overflow, Spread};
 use crate::source::Span;
@@ -39,12 +39,28 @@ pub struct Published {
     pub for_adults: bool,
     /// The lines of which the figures were written from memory.
     remembered: Vec<Span>,
+    /// The lines that are for grown-ups, where it is a child who is asked about.
+    for_grown_ups: Vec<Span>,
 }
 
 impl Published {
     /// Whether the figure of a line was written from memory.
     pub fn is_from_memory(&self, line: Span) -> bool {
         self.remembered.contains(&line)
+    }
+
+    /// Whether a child is asked about, and a line is for grown-ups.
+    pub fn is_for_grown_ups(&self, line: Span) -> bool {
+        self.for_grown_ups.contains(&line)
+    }
+
+    /// Whether amounts are published, and none of them for the age that is asked about.
+    fn is_only_for_grown_ups(&self) -> bool {
+        let mut amounts = [self.least_at_once, self.most_at_once, self.most_a_day]
+            .into_iter()
+            .flatten()
+            .peekable();
+        amounts.peek().is_some() && amounts.all(|(_, line)| self.is_for_grown_ups(line))
     }
 
     /// Whether nothing about amounts is published.
@@ -90,6 +106,9 @@ pub(super) fn published(
         childs,
     } = chosen(substance, whom);
     let mut stated_day = None;
+    if childs && !for_the_age {
+        bounds.for_grown_ups.extend(lines.iter().map(|line| line.span));
+    }
     for line in lines {
         let portion = planner.portion(&line.dose.amount)?;
         let Some(amount) = grams(planner, place, &substance.name, &portion, line.span) else {
@@ -107,7 +126,18 @@ pub(super) fn published(
         }
         bounds.books.extend(line.book);
     }
-    for most in &substance.mosts {
+    let mut is_stated_for_the_age = for_the_age;
+    for most in mosts(substance, whom) {
+        let is_amount = !matches!(most.portion, Portion::Minutes(_));
+        // What names no age is the adult's, where no dose is for the age either.
+        let is_for_grown_ups = match Ages::written(most.ages.as_ref()) {
+            Some(ages) => !ages.begin_with_children(),
+            None => is_amount && !for_the_age,
+        };
+        if childs && is_for_grown_ups {
+            bounds.for_grown_ups.push(most.span);
+        }
+        is_stated_for_the_age |= most.ages.is_some() && !is_for_grown_ups;
         if from_memory(most.book) {
             bounds.remembered.push(most.span);
         }
@@ -131,12 +161,12 @@ pub(super) fn published(
     // Where single dose and times come to something else, the stated most of the day rules.
     // What is stated for a child's age is not loosened by what is stated for adults.
     bounds.most_a_day = match (stated_day, bounds.most_a_day) {
-        (Some(stated), Some(derived)) if for_the_age => {
+        (Some(stated), Some(derived)) if is_stated_for_the_age => {
             Some(if derived.0 < stated.0 { derived } else { stated })
         }
         (stated, derived) => stated.or(derived),
     };
-    bounds.for_adults = childs && !for_the_age && !bounds.is_silent();
+    bounds.for_adults = childs && bounds.is_only_for_grown_ups();
     bounds.books.sort_unstable();
     bounds.books.dedup();
     Ok(bounds)
@@ -185,6 +215,27 @@ fn chosen(substance: &Substance, whom: Whom) -> Chosen<'_> {
         for_the_age,
         childs,
     }
+}
+
+/// Which of a herb's mosts count for somebody: those for no age in particular, and beside them those for
+/// the age. Where neither speaks of a day, of a dose or of a length, what is stated for grown-ups is an
+/// upper limit at least.
+fn mosts(substance: &Substance, whom: Whom) -> impl Iterator<Item = &PublishedMost> {
+    let is_for = move |most: &PublishedMost| match (Ages::written(most.ages.as_ref()), whom) {
+        (None, _) => true,
+        (Some(ages), Whom::Anyone) => ages.hold_grown_ups(),
+        (Some(ages), Whom::Years(years)) => ages.hold(years),
+        (Some(ages), Whom::Ages(wanted)) => ages.meet(wanted),
+    };
+    let is_adults =
+        |most: &PublishedMost| Ages::written(most.ages.as_ref()).is_some_and(Ages::reach_grown_ups);
+    let same = |a: &PublishedMost, b: &PublishedMost| {
+        a.per == b.per && matches!(a.portion, Portion::Minutes(_)) == matches!(b.portion, Portion::Minutes(_))
+    };
+    let all = || substance.mosts.iter();
+    all().filter(move |most| {
+        is_for(most) || (is_adults(most) && !all().any(|other| same(other, most) && is_for(other)))
+    })
 }
 
 /// A published amount in grams; nothing where the herb has no weight for its measure.

@@ -24,7 +24,12 @@ impl Ages {
     /// The ages of a dose line; nothing where it names none. `6 to 11` reaches to the twelfth birthday,
     /// `6` to the seventh; `18` has no end.
     pub(in crate::compute) fn of(dose: &Dose) -> Option<Self> {
-        dose.age.as_ref().map(|(ages, under)| Self::read(ages, *under))
+        Self::written(dose.age.as_ref())
+    }
+
+    /// The ages as a line has them.
+    pub(in crate::compute) fn written(ages: Option<&(Numbers, bool)>) -> Option<Self> {
+        ages.map(|(ages, under)| Self::read(ages, *under))
     }
 
     fn read(ages: &Numbers, under: bool) -> Self {
@@ -68,6 +73,11 @@ impl Ages {
     /// Whether grown-ups are among them.
     pub(in crate::compute) fn reach_grown_ups(self) -> bool {
         self.reaches(Decimal::from(GROWN_UP))
+    }
+
+    /// Whether somebody just grown up is one of them: then they are ages of grown-ups in general.
+    pub(in crate::compute) fn hold_grown_ups(self) -> bool {
+        self.hold(Decimal::from(GROWN_UP))
     }
 
     /// Whether children are among them.

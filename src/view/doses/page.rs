@@ -128,7 +128,7 @@ fn table(intake: &Intake, data: &Doses) -> Table {
                 .collect(),
         };
         for cells in rows {
-            if herb.published.for_adults {
+            if cells.iter().any(|cell| cell.starts_with("– adult")) {
                 // What is not for this age must not be passed over.
                 table.row(cells);
             } else {
@@ -257,11 +257,13 @@ pub(in crate::view) fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> 
         if let Some(text) = &one.text {
             said = format!("{said}: {text}");
         }
-        if one.accepted {
-            said = format!(
-                "{said} (accepted: {})",
-                one.reason.as_deref().unwrap_or("no reason written")
-            );
+        if let Some(reason) = &one.reason {
+            said = format!("{said} (accepted: {reason})");
+        } else if one.without_a_reason {
+            said = format!("{said} (accepted without a reason, which counts for nothing)");
+        }
+        if let Some(formula) = &one.accepted_only_in {
+            said = format!("{said} (accepted in {formula}, which doesn't hold here)");
         }
         match rows.iter_mut().find(|(known, _)| *known == label) {
             Some((_, herbs)) => herbs.push(said),

@@ -478,7 +478,6 @@ struct Found {
 struct World<'a> {
     sample: &'a Sample,
     value: &'a dyn Fn(Of) -> R,
-    middle: &'a dyn Fn(Of) -> R,
 }
 
 impl World<'_> {
@@ -495,8 +494,8 @@ impl World<'_> {
         }
     }
 
-    /// A spoon of a blend: weighed, or its grams over the spoons that its herbs would fill. The grams there are
-    /// those worked with: only the spoons make it uncertain.
+    /// A spoon of a blend: weighed, or its grams over the spoons that its herbs would fill. What was spooned
+    /// fills those spoons, whatever they weigh.
     fn blend_spoon(&self, is_inner: bool, heap: Heap, at: &dyn Fn(Of) -> R) -> R {
         if !is_inner && heap == Heap::Heaped && self.has(Of::BlendHeap) {
             return at(Of::BlendHeap);
@@ -512,7 +511,7 @@ impl World<'_> {
             } else {
                 &self.sample.outer
             } {
-                let weight = self.line(line, self.middle);
+                let weight = self.line(line, at);
                 let spoon = match line.herb {
                     Some(herb) => at(Of::Spoon(herb)),
                     None => self.blend_spoon(true, Heap::Level, at),
@@ -603,7 +602,6 @@ fn used(sample: &Sample) -> Vec<Of> {
     World {
         sample,
         value: &value,
-        middle: &|of| sample.values[&of].ends[1].clone(),
     }
     .found();
     let seen = seen.into_inner();
@@ -624,7 +622,6 @@ fn at_corner(sample: &Sample, open: &[Of], corner: usize) -> Found {
     World {
         sample,
         value: &value,
-        middle: &|of| sample.values[&of].ends[1].clone(),
     }
     .found()
 }
@@ -634,7 +631,6 @@ fn at_the_middle(sample: &Sample) -> Found {
     World {
         sample,
         value: &value,
-        middle: &value,
     }
     .found()
 }

@@ -288,9 +288,9 @@ fn an_acceptance_of_one_blend_says_nothing_of_another() {
 person 024
   is prone to reflux
 formula base
-  take peppermint leaf 50 g   # notice: ask-first-for-this-person
+  take peppermint leaf 50 g
   accept reflux: asked the physician
-formula adapted
+formula adapted   # notice: ask-first-for-this-person
   adapts base
   person 024
 formula around

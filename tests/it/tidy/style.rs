@@ -68,6 +68,10 @@ const LINES: &[(&str, &[&[&str]])] = &[
             ],
             &["  most              3 g a day", "  most 3 grams A Day"],
             &["  most              1/2 g at once", "  most ½ g at once"],
+            &[
+                "  most              age 4 to 12: 6 days",
+                "  most Age 4-12 :6 Days",
+            ],
             &["  most              2 weeks", "  most 2 Weeks", "  most 2 week"],
             &[
                 "  infuse            1 to 2 g in 150 ml of boiling water for 10 to 15 minutes, covered",
