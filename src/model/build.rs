@@ -272,6 +272,15 @@ impl<'a> Builder<'a> {
         !matches!(self.ledger.names.look(&name.text), Looked::Nothing)
     }
 
+    /// Whether the word of a line is no line word but the name of something that can be taken.
+    pub(super) fn is_a_stray_ingredient(&self, word: &Name) -> bool {
+        let is_a_line = Kind::Formula
+            .line_words()
+            .iter()
+            .any(|known| known.word == word.text);
+        !is_a_line && self.knows(word)
+    }
+
     /// What a name means; a name that is not declared is reported at its first use.
     pub(super) fn bind(&mut self, name: &Name) -> Bound {
         match self.ledger.names.look(&name.text) {
