@@ -153,11 +153,12 @@ pub fn sort(diagnostics: &mut [Diagnostic], sources: &Sources) {
     });
 }
 
-/// Of findings in their order, takes out those that say again what one before them says for all.
-pub fn leave_out_repetitions(diagnostics: &mut Vec<Diagnostic>) {
+/// Of findings in their order, takes out and gives those that say again what one before them says for all.
+pub fn take_repetitions(diagnostics: &mut Vec<Diagnostic>) -> Vec<Diagnostic> {
     let mut said: HashSet<(Code, String)> = HashSet::new();
-    diagnostics.retain(|one| match &one.once {
-        Some(about) => said.insert((one.code, about.clone())),
-        None => true,
-    });
+    let is_repetition = |one: &mut Diagnostic| match &one.once {
+        Some(about) => !said.insert((one.code, about.clone())),
+        None => false,
+    };
+    diagnostics.extract_if(.., is_repetition).collect()
 }

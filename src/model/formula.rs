@@ -99,6 +99,18 @@ impl Reader<'_> {
                 }
                 formula.makes = Some(Stated { value, span });
             }
+            // A herb that lost its indentation would be read as a piece of the formula's own, and be missing.
+            Body::Weighing(_) if self.is_a_stray_ingredient(&line.word) => {
+                return Err(Diagnostic::error(
+                    code::UNKNOWN_LINE_WORD,
+                    line.word.span,
+                    format!(
+                        "`{}` stands here as a line of its own, and so it is not taken",
+                        line.word.text
+                    ),
+                )
+                .help("indent it further than `take`, if it is an ingredient; a piece of this formula needs another name"));
+            }
             Body::Weighing(weighing) => formula.weights.push(weight(line, weighing, settled, book)?),
             Body::Preparation(preparation) => {
                 self.check_preparation(preparation, pieces)?;

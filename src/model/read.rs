@@ -7,7 +7,7 @@ use super::names::{Bound, Looked};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
-use crate::syntax::tree::{Name, Tree};
+use crate::syntax::tree::{Kind, Name, Tree};
 
 /// What reading a line needs to know, and what it finds.
 pub(super) struct Reader<'a> {
@@ -35,6 +35,15 @@ impl<'a> Reader<'a> {
     /// Whether a name is declared.
     pub(super) fn knows(&self, name: &Name) -> bool {
         !matches!(self.ledger.names.look(&name.text), Looked::Nothing)
+    }
+
+    /// Whether the word of a line is no line word but the name of something that can be taken.
+    pub(super) fn is_a_stray_ingredient(&self, word: &Name) -> bool {
+        let is_a_line = Kind::Formula
+            .line_words()
+            .iter()
+            .any(|known| known.word == word.text);
+        !is_a_line && self.knows(word)
     }
 
     /// What a name means; of a name that is not declared only the first use is shown.

@@ -73,6 +73,9 @@ pub fn read(text: &str) -> Result<Number, Slip> {
     if text.contains(is_dash) {
         return Err(Slip::Hyphen);
     }
+    if text.contains('⁄') {
+        return Err(Slip::Other);
+    }
     if text.matches('/').count() == 2 {
         return Err(Slip::SlashedDate);
     }

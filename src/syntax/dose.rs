@@ -1,5 +1,6 @@
 //! Reads what stands after `dose`.
 
+use super::explain;
 use super::grammar::{Node, Rule};
 use super::line::inner;
 use super::lower::{Lower, Lowered, missing, once};
@@ -34,7 +35,10 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Dose> {
             Rule::frequency => once(&mut dose.frequency, frequency(lower, &part)?, span, "how often")?,
             Rule::every => once(&mut every, lower.inner_quantity(&part)?, span, "how often")?,
             Rule::lasting => once(&mut dose.lasting, lower.inner_quantity(&part)?, span, "how long")?,
-            Rule::clause => dose.clauses.push(lower.name(&part)),
+            Rule::clause => {
+                explain::heap_in_words(lower, &part)?;
+                dose.clauses.push(lower.name(&part));
+            }
             _ => {}
         }
     }
@@ -73,7 +77,15 @@ fn speaks_of_time(text: &str, counted: bool) -> bool {
     let long = matches!(words.as_slice(), ["for" | "up", ..])
         && has(&["day", "days", "week", "weeks", "month", "months"]);
     let parts_of_the_day = has(&["morning", "noon", "evening", "night"]) && !counted;
-    (often && (!counted || numbered)) || long || parts_of_the_day
+    // The abbreviations of prescriptions, from memory.
+    let in_short = words.iter().any(|word| {
+        let bare = word.replace('.', "");
+        matches!(
+            bare.trim_end_matches([';', ')']),
+            "od" | "qd" | "bd" | "bid" | "tds" | "tid" | "qds" | "qid" | "qh" | "mane" | "nocte"
+        )
+    });
+    in_short || (often && (!counted || numbered)) || long || parts_of_the_day
 }
 
 fn how_often(clause: &Name) -> Diagnostic {

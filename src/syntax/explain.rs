@@ -2,7 +2,7 @@
 
 use super::grammar::{self, Node, Rule};
 use super::lower::{Lower, Lowered, refuse_number};
-use super::tree::{Amount, AmountKind, Ingredient, Kind, Quantity};
+use super::tree::{Amount, AmountKind, Ingredient, Kind, Name, Quantity};
 use super::words;
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -17,6 +17,9 @@ pub fn line(lower: &Lower, text: &str, stopped_at: usize, wanted: &str) -> Diagn
 
 /// A line under `take` that does not fit.
 pub fn ingredient(lower: &Lower, text: &str, stopped_at: usize) -> Diagnostic {
+    if let Some(finding) = number_before_a_name(lower, text) {
+        return finding;
+    }
     known_slip(lower, text).unwrap_or_else(|| {
         general(
             lower,
@@ -25,6 +28,84 @@ pub fn ingredient(lower: &Lower, text: &str, stopped_at: usize) -> Diagnostic {
             "a name and an amount: `peppermint leaf  30 g, bruised`",
         )
     })
+}
+
+/// `1. sage leaf 20 g` from a numbered list, and `20 g sage leaf`.
+fn number_before_a_name(lower: &Lower, text: &str) -> Option<Diagnostic> {
+    let (_, first) = words_of(text).next()?;
+    let span = lower.range(0, first.len());
+    let count = first.trim_end_matches(['.', ')']);
+    if first.len() > count.len() && !count.is_empty() && count.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Some(
+            Diagnostic::error(
+                code::LINE_NOT_UNDERSTOOD,
+                span,
+                format!("`{first}` looks like the number of a list, and an ingredient begins with its name"),
+            )
+            .help("take the number out: the name stands first, then the amount"),
+        );
+    }
+    let opens = |letter: char| letter.is_ascii_digit() || "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞".contains(letter);
+    let names =
+        words_of(text).any(|(_, word)| word.chars().filter(|letter| letter.is_alphabetic()).count() > 2);
+    (first.starts_with(opens) && names && !text.contains('%')).then(|| {
+        Diagnostic::error(
+            code::LINE_NOT_UNDERSTOOD,
+            span,
+            "an ingredient begins with its name, and this one with a number",
+        )
+        .help("write the name first and the amount behind it: `peppermint leaf  30 g`; a name that begins with a digit stands in quotes")
+    })
+}
+
+/// A sign that is no part of a name, before it or behind it: the bullet of a list, a dash, dots.
+pub fn sign_beside_a_name(lower: &Lower, text: &str, ingredient: &Ingredient) -> Lowered<()> {
+    for name in &ingredient.names {
+        let written = lower.written(text, name.span);
+        if written.starts_with('"') {
+            continue;
+        }
+        // A hyphen is read as a blank, and takes nothing from the name.
+        let is_sign = |word: &str| word != "-" && !word.chars().any(char::is_alphanumeric);
+        let words: Vec<(usize, &str)> = words_of(written).collect();
+        let beside = [words.first(), words.last()].into_iter().flatten();
+        if let Some((at, sign)) = beside.filter(|_| words.len() > 1).find(|(_, word)| is_sign(word)) {
+            let from = name.span.first_byte().saturating_add(*at);
+            let span = crate::source::Span::new(lower.file, from, from.saturating_add(sign.len()));
+            return Err(Diagnostic::error(
+                code::LINE_NOT_UNDERSTOOD,
+                span,
+                format!("`{sign}` is no part of a name"),
+            )
+            .help("take it out: a name and its amount stand side by side, with blanks between them")
+            .fix("take it out", span, ""));
+        }
+    }
+    Ok(())
+}
+
+/// How full a spoon is, said behind it: it would be taken for how the herb is processed, and the spoon for a level one.
+fn heap_behind(word: &str) -> Option<&'static str> {
+    match word.to_lowercase().as_str() {
+        "heaped" | "heaping" => Some("heaped"),
+        "rounded" => Some("rounded"),
+        _ => None,
+    }
+}
+
+/// Free words of a step or a dose that say how full the spoon is: it would be counted as a level one.
+pub fn heap_in_words(lower: &Lower, clause: &Node<'_>) -> Lowered<()> {
+    let first = clause.as_str().split_whitespace().next().unwrap_or_default();
+    heap_behind(first).map_or(Ok(()), |heap| Err(heap_first(lower.span(clause), heap)))
+}
+
+fn heap_first(span: Span, heap: &str) -> Diagnostic {
+    Diagnostic::error(
+        code::LINE_NOT_UNDERSTOOD,
+        span,
+        "how full the spoon is stands behind it, and would not be counted",
+    )
+    .help(format!("write it before the spoon: `2 {heap} teaspoons`"))
 }
 
 fn general(lower: &Lower, text: &str, stopped_at: usize, wanted: &str) -> Diagnostic {
@@ -224,6 +305,9 @@ pub fn another_amount(lower: &Lower, clause: &Node<'_>) -> Lowered<()> {
     };
     let first = text.split_whitespace().next().unwrap_or_default();
     let second = text.split_whitespace().nth(1).unwrap_or_default();
+    if let Some(heap) = heap_behind(first) {
+        return Err(heap_first(lower.span(clause), heap));
+    }
     let opens =
         |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '½' || c == '¼' || c == '¾');
     let more = matches!(first.to_lowercase().as_str(), "or" | "plus" | "and" | "about") && opens(second);
@@ -297,10 +381,18 @@ pub fn stray_unit_words(lower: &Lower, text: &str, amount: &Amount) -> Lowered<(
 }
 
 fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
-    let last = quantity.high.as_ref().unwrap_or(&quantity.low).last();
-    let Some(name) = last.and_then(|term| term.unit.as_ref()) else {
-        return Ok(());
-    };
+    let terms = quantity.low.iter().chain(quantity.high.iter().flatten());
+    let count = terms.clone().count();
+    for (place, name) in terms
+        .enumerate()
+        .filter_map(|(place, term)| Some((place, term.unit.as_ref()?)))
+    {
+        stray_words_in(lower, text, name, place.saturating_add(1) == count)?;
+    }
+    Ok(())
+}
+
+fn stray_words_in(lower: &Lower, text: &str, name: &Name, is_last: bool) -> Lowered<()> {
     // `2 heaped teaspoons` and `fl oz` are measures of two words; `g cut` is a measure and a word.
     if is_measure(&name.text) || matches!(name.text.as_str(), "T" | "t") {
         return Ok(());
@@ -325,7 +417,12 @@ fn stray_words(lower: &Lower, text: &str, quantity: &Quantity) -> Lowered<()> {
                 name.span,
                 format!("`{}` is a measure with other words run into it", name.text),
             );
-            return Err(if words::places_of(&name.text, " source ").next().is_some() {
+            if let Some(heap) = heap_behind(word) {
+                return Err(heap_first(name.span, heap));
+            }
+            return Err(if !is_last {
+                finding.help("if this is another ingredient, give it a line of its own; how the first is processed stands at the end, after a comma")
+            } else if words::places_of(&name.text, " source ").next().is_some() {
                 finding.help("put two blanks before `source`, so that it is seen where the line comes from")
             } else {
                 finding

@@ -53,6 +53,7 @@ pub fn taken(lower: &Lower, text: &str) -> Lowered<Ingredient> {
             _ => {}
         }
     }
+    explain::sign_beside_a_name(lower, text, &ingredient)?;
     if let Some(amount) = ingredient.amount.as_mut() {
         amount.or_enough = or_enough;
         settle_estimate(amount, about)?;

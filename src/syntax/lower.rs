@@ -255,7 +255,7 @@ pub fn refuse_number(slip: &Slip, text: &str, span: Span) -> Diagnostic {
             ))
             .fix(format!("write `{mended}`"), span, mended)
         }
-        Slip::Hyphen => {
+        Slip::Hyphen if text.matches(number::is_dash).count() == 1 => {
             let mended = fold_blanks(&text.replace(number::is_dash, " "));
             Diagnostic::error(
                 code::HYPHENATED_FRACTION,
@@ -279,7 +279,7 @@ pub fn refuse_number(slip: &Slip, text: &str, span: Span) -> Diagnostic {
             format!("`{text}` may be day, month, year or month, day, year"),
         )
         .help("write a date as year-month-day: `2026-11-03`"),
-        Slip::Other => Diagnostic::error(
+        Slip::Other | Slip::Hyphen => Diagnostic::error(
             code::NUMBER_NOT_UNDERSTOOD,
             span,
             format!("`{text}` is no number"),

@@ -1,5 +1,6 @@
 //! Reads what stands after `infuse`, `decoct`, `macerate`, `percolate` and `syrup`.
 
+use super::explain;
 use super::grammar::{Node, Rule};
 use super::line::inner;
 use super::lower::{Lower, Lowered, missing, once};
@@ -38,7 +39,10 @@ pub fn read(lower: &Lower, line: &Node<'_>) -> Lowered<Preparation> {
                 span,
                 "down to how much",
             )?,
-            Rule::clause => step.clauses.push(lower.name(&part)),
+            Rule::clause => {
+                explain::heap_in_words(lower, &part)?;
+                step.clauses.push(lower.name(&part));
+            }
             _ => {}
         }
     }

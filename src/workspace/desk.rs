@@ -94,6 +94,8 @@ impl Desk {
         snapshot.figures = reckoned.figures.clone();
         snapshot.diagnostics.extend(reckoned.found().cloned());
         let last = Last::looked_over(binding, reckoned, &snapshot.faults, last, &same);
+        snapshot.leanings.clone_from(&last.leanings);
+        snapshot.binding = Some(last.binding.clone());
         let of_formulas = last.of_formulas.iter().flat_map(|found| found.iter());
         snapshot.look_over(last.of_the_ledger.iter().chain(of_formulas));
         self.last = Some(last);

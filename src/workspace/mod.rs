@@ -9,10 +9,11 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::check;
+use crate::compute::within::Leanings;
 use crate::compute::{self, Figures};
 use crate::diagnostic::{self, Diagnostic};
-use crate::model::{self, Faults, Ledger};
-use crate::source::Sources;
+use crate::model::{self, Binding, Faults, Ledger};
+use crate::source::{Sources, Span};
 use crate::syntax;
 use crate::syntax::tree::Tree;
 
@@ -40,6 +41,12 @@ pub struct Snapshot {
     pub diagnostics: Vec<Diagnostic>,
     /// What was found before the checks.
     before_checks: Vec<Diagnostic>,
+    /// Findings that are not shown because another says the same for all.
+    repeated: Vec<Diagnostic>,
+    /// What the herbs and formulas were bound by.
+    binding: Option<Binding>,
+    /// For each formula what it leans on. While that and the formula stay as they are, this is the very same.
+    leanings: Vec<Arc<Leanings>>,
 }
 
 impl Snapshot {
@@ -135,7 +142,39 @@ impl Snapshot {
 
     fn settle(&mut self) {
         diagnostic::sort(&mut self.diagnostics, &self.sources);
-        diagnostic::leave_out_repetitions(&mut self.diagnostics);
+        self.repeated = diagnostic::take_repetitions(&mut self.diagnostics);
+    }
+
+    /// What was found in an entry, also where it is shown in another one only.
+    pub fn found_in(&self, entry: Span) -> impl Iterator<Item = &Diagnostic> {
+        let path = self.sources.path(entry);
+        let place = |one: &Diagnostic| (self.sources.path(one.span), one.span.start);
+        let first = self
+            .diagnostics
+            .partition_point(|one| place(one) < (path, entry.start));
+        let shown = self
+            .diagnostics
+            .iter()
+            .skip(first)
+            .take_while(move |one| one.span.file == entry.file && one.span.start <= entry.end);
+        let repeated = self.repeated.iter().filter(move |one| {
+            one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start)
+        });
+        shown.chain(repeated)
+    }
+
+    /// The formulas, by their places in both ledgers, that may come to something else than in another
+    /// ledger; nothing where that can't be told, for they were not read one after the other.
+    pub fn may_differ_from(&self, other: &Self) -> Option<Vec<usize>> {
+        let (own, others) = (self.binding.as_ref()?, other.binding.as_ref()?);
+        (own.declares_alike(others) && self.leanings.len() == other.leanings.len()).then(|| {
+            let pairs = self.leanings.iter().zip(&other.leanings);
+            pairs
+                .enumerate()
+                .filter(|(_, (own, others))| !Arc::ptr_eq(own, others))
+                .map(|(at, _)| at)
+                .collect()
+        })
     }
 
     /// The errors that keep a formula from having figures: its own, and those of what it takes

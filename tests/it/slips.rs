@@ -477,3 +477,71 @@ fn letters_that_deceive_the_eye_are_told() {
         );
     }
 }
+
+/// Pasted lists, signs, amounts before names: nothing is read as something else, and the message names the slip.
+#[test]
+fn what_is_pasted_or_turned_round_is_named() {
+    for (line, message) in [
+        ("1. sage leaf 20 g", "`1.` looks like the number of a list"),
+        ("2) sage leaf 20 g", "`2)` looks like the number of a list"),
+        ("• sage leaf 20 g", "`•` is no part of a name"),
+        ("* sage leaf 20 g", "`*` is no part of a name"),
+        ("sage leaf – 20 g", "`–` is no part of a name"),
+        ("sage leaf = 20 g", "`=` is no part of a name"),
+        ("sage leaf .... 20 g", "`....` is no part of a name"),
+        ("20g sage leaf", "begins with its name"),
+        ("2 teaspoons of sage leaf", "begins with its name"),
+        (
+            "sage leaf 20 g mint leaf 10 g",
+            "is a measure with other words run into it",
+        ),
+        ("sage leaf 20 g + mint leaf 10 g", "not understood from here on"),
+        ("sage leaf 20 g;", "not understood from here on"),
+        ("sage leaf 2 × 5 g", "not understood from here on"),
+        ("sage leaf 1 / 2 tsp", "not understood from here on"),
+        ("sage leaf 1⁄2 tsp", "`1⁄2` is no number"),
+        ("sage leaf 10-15-20 g", "`10-15-20` is no number"),
+        // Read as level, with `heaped` for a way of processing, it would be half of what is meant.
+        ("sage leaf 2 tsp heaped", "how full the spoon is"),
+        ("sage leaf 2 tsp, heaped", "how full the spoon is"),
+        ("sage leaf 2 tsp, rounded, cut", "how full the spoon is"),
+    ] {
+        let snapshot = taking(line);
+        let finding = only(&snapshot);
+        assert!(finding.message.contains(message), "{line}: {}", finding.message);
+        assert!(
+            snapshot
+                .figures
+                .of(snapshot.formula("some tea").unwrap())
+                .is_none(),
+            "{line}"
+        );
+    }
+    // A hyphen beside a name takes nothing from it.
+    for line in ["sage leaf - 20 g", "- sage leaf 20 g", "sage leaf 20 g."] {
+        let snapshot = taking(line);
+        assert_eq!(findings(&snapshot), [""; 0], "{line}");
+        assert_eq!(grams(&snapshot), (decimal("20"), decimal("20")), "{line}");
+    }
+    for line in [
+        "infuse 2 tsp, heaped, in 1 cup of water",
+        "dose 1 teaspoon, heaped, 3 times a day",
+        "dose 1 cup, tds",
+        "dose 1 cup, t.i.d.",
+        "dose 1 cup, 2 times a day, bid",
+    ] {
+        let snapshot = read(&format!("formula some tea\n  take sage leaf 20 g\n  {line}\n"));
+        assert_eq!(findings(&snapshot), ["error line-not-understood"], "{line}");
+    }
+}
+
+/// A herb as far left as `take` was a piece of the formula's own, and missing from it without a word.
+#[test]
+fn a_herb_beside_take_is_told() {
+    let snapshot = read("formula some tea\n  take mint leaf 10 g\n  sage leaf 20 g\n");
+    assert_eq!(findings(&snapshot), ["error unknown-line-word"]);
+    assert_eq!(snapshot.sources.text(only(&snapshot).span), "sage leaf");
+    // A piece of its own stays one.
+    let snapshot = read("formula some tea\n  take mint leaf 10 g\n  lozenge 2 g\n");
+    assert_eq!(findings(&snapshot), [""; 0]);
+}
