@@ -1,15 +1,17 @@
 //! Turns a ledger and the totals that lie on the disk into what is to be written, and writes it.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::io;
 use std::path::Path;
+use std::sync::Arc;
 
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::TotalsPlace;
 use crate::source::{FileId, Span};
-use crate::view::totals::{MARK, first_line, places, text};
-use crate::workspace::{self, OnDisk, Snapshot, TOTALS_ENDING};
+use crate::parallel;
+use crate::view::totals::{MARK, first_line, places, places_by_file, text, text_of};
+use crate::workspace::{self, Mark, OnDisk, Snapshot, TOTALS_ENDING};
 
 /// What is to become of one file of totals.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,6 +78,50 @@ pub fn plan(
     wanted: Wanted,
     kept: &BTreeSet<String>,
 ) -> Vec<Planned> {
+    plan_again(snapshot, on_disk, wanted, kept, &mut Texts::default())
+}
+
+/// The texts with totals as they were made last, for a ledger that is read again and again.
+#[derive(Debug, Default)]
+pub struct Texts(HashMap<String, (Vec<Mark>, Option<Arc<str>>)>);
+
+impl Texts {
+    /// The text of each file; made anew only where something that its formulas lean on is another.
+    fn renewed(&mut self, snapshot: &Snapshot) -> HashMap<FileId, Arc<str>> {
+        let mut places = places_by_file(snapshot);
+        let mut known = std::mem::take(&mut self.0);
+        let files: Vec<(FileId, &str, Vec<usize>, Vec<Mark>)> = snapshot
+            .sources
+            .iter()
+            .filter_map(|(file, source)| {
+                let places = places.remove(&file)?;
+                let marks = places.iter().filter_map(|at| snapshot.mark(*at).cloned()).collect();
+                Some((file, &*source.path, places, marks))
+            })
+            .collect();
+        let made = parallel::map(&files, |(file, path, places, marks)| match known.get(*path) {
+            Some((before, text)) if before == marks && marks.len() == places.len() => text.clone(),
+            _ => text_of(snapshot, *file, places).map(Arc::from),
+        });
+        known.clear();
+        let mut texts = HashMap::new();
+        for ((file, path, _, marks), text) in files.into_iter().zip(made) {
+            texts.extend(text.clone().map(|text| (file, text)));
+            known.insert(path.to_owned(), (marks, text));
+        }
+        self.0 = known;
+        texts
+    }
+}
+
+/// The same as [`plan`], with texts that were made before taken over where they are still right.
+pub fn plan_again(
+    snapshot: &Snapshot,
+    on_disk: &[OnDisk],
+    wanted: Wanted,
+    kept: &BTreeSet<String>,
+    texts: &mut Texts,
+) -> Vec<Planned> {
     // Where the practice is not understood nobody knows where totals belong.
     if snapshot.faults.practice {
         return Vec::new();
@@ -83,6 +129,9 @@ pub fn plan(
     let stated = snapshot.ledger.practice.totals.as_ref();
     let place = stated.unwrap_or(&TotalsPlace::Beside);
     let only_there = stated.is_none() && wanted == Wanted::AsThePracticeSays;
+    let texts = texts.renewed(snapshot);
+    let hidden = hiding_formulas(snapshot);
+    let on_disk_by_path: HashMap<&str, &OnDisk> = on_disk.iter().map(|one| (one.shown.as_str(), one)).collect();
     let mut planned = Vec::new();
     let mut known = BTreeSet::new();
     // What is written for the first time where the practice wants it, so that it may have lain elsewhere.
@@ -91,25 +140,25 @@ pub fn plan(
         let Some(path) = path_for(place, &source.path) else {
             continue;
         };
-        let there = on_disk.iter().find(|one| one.shown == path);
+        let there = on_disk_by_path.get(path.as_str()).copied();
         let is_nameless = source.path.contains(char::REPLACEMENT_CHARACTER);
         let state = if is_nameless {
-            if text(snapshot, file).is_none() {
+            if !texts.contains_key(&file) {
                 continue;
             }
             State::Left(format!(
                 "the name of `{}` is not written in UTF-8, so no text can be put beside it; rename it",
                 source.path
             ))
-        } else if kept.contains(&*source.path) || can_hide_formulas(snapshot, file) {
+        } else if kept.contains(&*source.path) || hidden.contains(&file) {
             State::Left("its file is broken".to_owned())
         } else {
-            match (text(snapshot, file), there) {
+            match (texts.get(&file), there) {
                 (None, _) => continue,
                 (Some(_), None) if only_there => continue,
                 (Some(text), None) => {
-                    new.insert(source.path.to_string(), text.clone());
-                    State::New(text)
+                    new.insert(source.path.to_string(), Arc::clone(text));
+                    State::New(text.to_string())
                 }
                 (Some(text), Some(there)) => held_against(&source.path, text, there),
             }
@@ -138,7 +187,7 @@ pub fn plan(
             // folder may be an archive of last month's figures, which nothing brings back.
             let moved = match place {
                 TotalsPlace::Nowhere => says_what_it_should(snapshot, &from, &text),
-                _ => new.get(&from) == Some(&text),
+                _ => new.get(&from).is_some_and(|new| **new == *text),
             };
             // Its file may be broken, and its totals elsewhere.
             (!kept.contains(&from)).then(|| Planned {
@@ -162,25 +211,27 @@ fn says_what_it_should(snapshot: &Snapshot, file: &str, was: &str) -> bool {
     found.and_then(|(file, _)| text(snapshot, file)).as_deref() == Some(was)
 }
 
-/// Whether a file could not be read at all, so that its formulas are not known.
-fn can_hide_formulas(snapshot: &Snapshot, file: FileId) -> bool {
-    snapshot.diagnostics.iter().any(|one| {
-        one.span.file == file
-            && [code::UNREADABLE_FILE, code::NOT_UTF_8, code::FILE_TOO_LARGE].contains(&one.code)
-    })
+/// The files that could not be read at all, so that their formulas are not known.
+fn hiding_formulas(snapshot: &Snapshot) -> HashSet<FileId> {
+    let left_out = [code::UNREADABLE_FILE, code::NOT_UTF_8, code::FILE_TOO_LARGE];
+    let found = snapshot.diagnostics.iter();
+    found
+        .filter(|one| left_out.contains(&one.code))
+        .map(|one| one.span.file)
+        .collect()
 }
 
-fn held_against(file: &str, text: String, there: &OnDisk) -> State {
-    let was = match there.content.clone().map(String::from_utf8) {
+fn held_against(file: &str, text: &str, there: &OnDisk) -> State {
+    let was = match there.content.as_deref().map(str::from_utf8) {
         Ok(Ok(was)) => was,
         Ok(Err(_)) => return State::Left("it is no text, so it was not made by scruple".to_owned()),
-        Err(why) => return State::Left(why),
+        Err(why) => return State::Left(why.clone()),
     };
     // A checkout may have changed the ends of its lines.
     if was == text || was.replace("\r\n", "\n") == text {
         State::Same
     } else if was.lines().next() == Some(&first_line(file)) {
-        State::Stale(was, text)
+        State::Stale(was.to_owned(), text.to_owned())
     } else {
         State::Left("it does not say that it was made from this file, so it is somebody's own".to_owned())
     }

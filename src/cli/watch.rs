@@ -12,7 +12,7 @@ use crate::compare;
 use crate::compute::batch::Refusal;
 use crate::render::Document;
 use crate::revision::{self, git::Repository};
-use crate::totals::{self, State, Wanted};
+use crate::totals::{self, State, Texts, Wanted};
 use crate::view::standing;
 use crate::view::watching::{self, Beside};
 use crate::watch;
@@ -48,6 +48,7 @@ impl Watch {
             terminal,
             watch: watch::Watch::default(),
             committed: None,
+            texts: Texts::default(),
             is_gone: false,
         };
         let mut signals = Signals::new();
@@ -91,6 +92,7 @@ struct Watching<'a> {
     watch: watch::Watch,
     /// The last commit's id, and the ledger as it was then.
     committed: Option<(String, Snapshot)>,
+    texts: Texts,
     is_gone: bool,
 }
 
@@ -141,7 +143,7 @@ impl Watching<'_> {
         if let Some(news) = self.watch.look(contents, &at) {
             looked.has_news = true;
             let beside = Beside {
-                totals: renew(&self.root, &news),
+                totals: renew(&self.root, &news, &mut self.texts),
                 since_commit: self.since_commit(&news),
             };
             let page = if news.is_first {
@@ -174,7 +176,7 @@ impl Watching<'_> {
             return Ok(None);
         };
         if self.committed.as_ref().is_none_or(|(id, _)| *id != commit.id) {
-            let snapshot = Snapshot::of_contents(revision::contents(&repository, &commit)?);
+            let snapshot = self.watch.beside(revision::contents(&repository, &commit)?);
             self.committed = Some((commit.id, snapshot));
         }
         Ok(self.committed.as_ref().map(|(_, snapshot)| snapshot))
@@ -182,13 +184,14 @@ impl Watching<'_> {
 }
 
 /// Writes the totals that differ; what became of them, a line each.
-fn renew(root: &Path, news: &News) -> Vec<String> {
+fn renew(root: &Path, news: &News, texts: &mut Texts) -> Vec<String> {
     let on_disk = workspace::read_totals(root);
-    let planned = totals::plan(
+    let planned = totals::plan_again(
         &news.standing,
         &on_disk,
         Wanted::AsThePracticeSays,
         &news.untrusted(),
+        texts,
     );
     let mut written = Vec::new();
     let mut said = Vec::new();

@@ -1,11 +1,12 @@
 //! Finds what changed in the entries that formulas lean on: herbs, materials, the practice, people, topics.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::Word;
 use super::names::NewNames;
 use crate::naming::folded;
-use crate::source::Sources;
+use crate::source::{FileId, Sources};
 use crate::syntax::tree::{Entry, Kind, Line, Tree};
 use crate::workspace::Snapshot;
 
@@ -106,8 +107,14 @@ pub fn changed_among(
     names: &NewNames,
     is_wanted: impl Fn(&Key) -> bool,
 ) -> Vec<EntryChange> {
-    let was = written(before, |key, new| is_wanted(key) || is_wanted(new), names);
-    let is = written(after, |key, _| is_wanted(key), &NewNames::default());
+    let in_both = in_both(before, after);
+    let was = written(
+        before,
+        &in_both,
+        |key, new| is_wanted(key) || is_wanted(new),
+        names,
+    );
+    let is = written(after, &in_both, |key, _| is_wanted(key), &NewNames::default());
     let mut changes = Vec::new();
     for (key, old) in &was {
         let Some(new) = is.get(key) else {
@@ -146,13 +153,30 @@ fn change(key: &Key, entry: &Written, fate: EntryFate, lines: Vec<Word>) -> Entr
 }
 
 /// The entries of a ledger, each under its name of today; of several with one name the first counts.
+/// The files that are the very same in two ledgers that declare the same: nothing differs in them.
+fn in_both(before: &Snapshot, after: &Snapshot) -> Vec<FileId> {
+    if after.may_differ_from(before).is_none() {
+        return Vec::new();
+    }
+    let pairs = before.trees.iter().zip(&after.trees);
+    pairs
+        .filter(|(was, is)| Arc::ptr_eq(was, is))
+        .map(|(was, _)| was.file)
+        .collect()
+}
+
 fn written(
     snapshot: &Snapshot,
+    left_out: &[FileId],
     is_wanted: impl Fn(&Key, &Key) -> bool,
     names: &NewNames,
 ) -> BTreeMap<Key, Written> {
     let mut found = BTreeMap::new();
-    for tree in &snapshot.trees {
+    for tree in snapshot
+        .trees
+        .iter()
+        .filter(|tree| !left_out.contains(&tree.file))
+    {
         for entry in tree.entries.iter().filter(|entry| entry.kind != Kind::Formula) {
             let name = name_of(entry);
             let own = Key::new(entry.kind, &name);

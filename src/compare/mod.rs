@@ -14,6 +14,7 @@ use crate::compute::caution::substances_of;
 use crate::compute::{Composition, Totals};
 use crate::model::Bound;
 use crate::naming::folded;
+use crate::parallel;
 use crate::quantity::Decimal;
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
@@ -175,13 +176,21 @@ impl FormulaChange {
 
 /// Compares two ledgers.
 pub fn compare(before: &Snapshot, after: &Snapshot) -> Comparison {
-    let mut names = NewNames::of_substances(before, after);
-    let mut was = portraits(before);
+    // Of two ledgers that were read one after the other it is known which formulas are the very same.
+    let narrowed = after.may_differ_from(before);
+    let mut names = match narrowed {
+        Some(_) => NewNames::default(),
+        None => NewNames::of_substances(before, after),
+    };
+    let mut was = portraits(before, narrowed.as_deref());
     for one in &mut was {
         one.portrait = names.applied(&one.portrait);
     }
-    let is = portraits(after);
+    let is = portraits(after, narrowed.as_deref());
     let mut comparison = Comparison {
+        unchanged: narrowed.map_or(0, |places| {
+            after.ledger.formulas.len().saturating_sub(places.len())
+        }),
         entries: entries::changed(before, after, &names),
         unread: [unread(before), unread(after)],
         ..Comparison::default()
@@ -339,21 +348,30 @@ struct Placed {
     own_words: Vec<(String, String)>,
 }
 
-fn portraits(snapshot: &Snapshot) -> Vec<Placed> {
+/// The portraits of all formulas, or of those with these places.
+fn portraits(snapshot: &Snapshot, places: Option<&[usize]>) -> Vec<Placed> {
+    let all: Vec<usize> = match places {
+        Some(places) => places.to_vec(),
+        None => (0..snapshot.ledger.formulas.len()).collect(),
+    };
+    let drawn = parallel::map(&all, |place| {
+        Some((*place, portrait(snapshot, *place)?, own_words(snapshot, *place)))
+    });
     let mut times: BTreeMap<String, usize> = BTreeMap::new();
-    (0..snapshot.ledger.formulas.len())
-        .filter_map(|place| {
-            let portrait = portrait(snapshot, place)?;
+    drawn
+        .into_iter()
+        .flatten()
+        .map(|(place, portrait, own_words)| {
             let name = folded(&portrait.name);
             let before = times.entry(name.clone()).or_default();
             let key = (name, *before);
             *before = before.saturating_add(1);
-            Some(Placed {
+            Placed {
                 key,
                 place,
                 portrait,
-                own_words: own_words(snapshot, place),
-            })
+                own_words,
+            }
         })
         .collect()
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::code::{self, Code};
+use crate::code::Code;
 use crate::compute::caution::assess;
 use crate::compute::intake::{Intake, intake};
 use crate::compute::{Amounts, Composition, LineFigure, Totals, held};
@@ -281,31 +281,15 @@ fn cautions(snapshot: &Snapshot, composition: &Composition) -> BTreeSet<Cautione
 }
 
 fn findings(snapshot: &Snapshot, formula: &Formula) -> BTreeSet<Found> {
-    let entry = formula.entry;
     snapshot
-        .diagnostics
-        .iter()
+        .found_in(formula.entry)
         .filter(|one| one.severity > Severity::Notice)
-        .filter(|one| {
-            (one.span.file == entry.file && (entry.start..=entry.end).contains(&one.span.start))
-                || (one.code == code::UNKNOWN_NAME && takes(formula, snapshot.sources.text(one.span)))
-        })
         .map(|one| Found {
             severity: one.severity,
             code: one.code,
             message: one.message.clone(),
         })
         .collect()
-}
-
-/// Whether a formula takes something by a name that is not known: it is reported once in a ledger,
-/// where it first stands, and is wrong wherever it stands.
-fn takes(formula: &Formula, unknown: &str) -> bool {
-    let unknown = folded(unknown);
-    formula
-        .taken
-        .iter()
-        .any(|taken| taken.what == Bound::Unknown && folded(&taken.name.text) == unknown)
 }
 
 /// What stands beside the ingredients.

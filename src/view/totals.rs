@@ -5,6 +5,7 @@
 //! with every change (shares, doses) stands in a table of its own.
 
 use std::cmp::Reverse;
+use std::collections::HashMap;
 
 use super::compare::{caution, caution_words};
 use super::doses::{self, Parts};
@@ -36,8 +37,12 @@ pub fn first_line(path: &str) -> String {
 
 /// The totals of all formulas of a file, in its order; nothing for a file without formulas.
 pub fn text(snapshot: &Snapshot, file: FileId) -> Option<String> {
+    text_of(snapshot, file, &places(snapshot, file))
+}
+
+/// The text with the totals of a file whose formulas have these places; nothing for a file without any.
+pub fn text_of(snapshot: &Snapshot, file: FileId, formulas: &[usize]) -> Option<String> {
     let source = snapshot.sources.get(file)?;
-    let formulas = places(snapshot, file);
     if formulas.is_empty() {
         return None;
     }
@@ -47,10 +52,22 @@ pub fn text(snapshot: &Snapshot, file: FileId) -> Option<String> {
         first_line(&source.path)
     ));
     for at in formulas {
-        of_formula(&mut page, snapshot, at);
+        of_formula(&mut page, snapshot, *at);
     }
     page.small_print(standing::paragraph());
     Some(text::print(&page, &PAGE))
+}
+
+/// The formulas of every file that has any, in its order.
+pub fn places_by_file(snapshot: &Snapshot) -> HashMap<FileId, Vec<usize>> {
+    let mut places: HashMap<FileId, Vec<usize>> = HashMap::new();
+    for (at, formula) in snapshot.ledger.formulas.iter().enumerate() {
+        places.entry(formula.head.file).or_default().push(at);
+    }
+    for formulas in places.values_mut() {
+        formulas.sort_by_key(|at| snapshot.ledger.formulas.get(*at).map(|formula| formula.head));
+    }
+    places
 }
 
 /// The formulas of a file, in its order.

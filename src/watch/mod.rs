@@ -5,7 +5,7 @@
 
 pub mod signals;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use crate::code::Code;
@@ -83,9 +83,9 @@ pub struct Finding {
 }
 
 impl Finding {
-    fn is_same(&self, other: &Self) -> bool {
+    /// What makes two of them the same.
+    fn what(&self) -> (Severity, Code, &str, &str) {
         (self.severity, self.code, &self.message, &self.file)
-            == (other.severity, other.code, &other.message, &other.file)
     }
 }
 
@@ -169,6 +169,12 @@ impl Watch {
         self.found = found;
         self.seen = Some(contents);
         Some(news)
+    }
+
+    /// The ledger that some contents say, such as those of the last commit; what they have in common
+    /// with the ledger that is watched is not reckoned again.
+    pub fn beside(&mut self, contents: Vec<(String, Content)>) -> Snapshot {
+        self.desk.snapshot(contents)
     }
 
     /// The files that held entries and now hold none: many a save begins by emptying the file.
@@ -320,14 +326,18 @@ fn joined(own: Vec<Finding>, others: &[Finding]) -> Vec<Finding> {
 
 /// What only the first list holds; of several that are the same, as many as it has more.
 fn only_in(own: &[Finding], others: &[Finding]) -> Vec<Finding> {
-    let mut others: Vec<&Finding> = others.iter().collect();
+    let mut left: HashMap<_, usize> = HashMap::new();
+    for other in others {
+        let count = left.entry(other.what()).or_default();
+        *count = count.saturating_add(1);
+    }
     own.iter()
-        .filter(|one| match others.iter().position(|other| one.is_same(other)) {
-            Some(at) => {
-                others.swap_remove(at);
+        .filter(|one| match left.get_mut(&one.what()) {
+            Some(count) if *count > 0 => {
+                *count = count.saturating_sub(1);
                 false
             }
-            None => true,
+            _ => true,
         })
         .cloned()
         .collect()

@@ -4,9 +4,9 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::content::{self, Content};
-use super::{Snapshot, syntax};
+use super::{Mark, Snapshot, syntax};
 use crate::check;
-use crate::compute::within::{Leanings, leanings};
+use crate::compute::within::leanings;
 use crate::compute::{self, Earlier, Reckoned};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::{Binding, Faults};
@@ -41,7 +41,7 @@ struct Last {
     faults: Faults,
     reckoned: Reckoned,
     /// For each formula.
-    leanings: Vec<Arc<Leanings>>,
+    marks: Vec<Mark>,
     /// What the checks found in each formula.
     of_formulas: Vec<Arc<[Diagnostic]>>,
     /// What they found elsewhere.
@@ -94,7 +94,7 @@ impl Desk {
         snapshot.figures = reckoned.figures.clone();
         snapshot.diagnostics.extend(reckoned.found().cloned());
         let last = Last::looked_over(binding, reckoned, &snapshot.faults, last, &same);
-        snapshot.leanings.clone_from(&last.leanings);
+        snapshot.marks.clone_from(&last.marks);
         snapshot.binding = Some(last.binding.clone());
         let of_formulas = last.of_formulas.iter().flat_map(|found| found.iter());
         snapshot.look_over(last.of_the_ledger.iter().chain(of_formulas));
@@ -195,9 +195,9 @@ impl Same {
         };
         Self {
             formulas: last
-                .leanings
+                .marks
                 .iter()
-                .map(|leanings| all(&leanings.formulas, &own) && all(&leanings.substances, &substances))
+                .map(|Mark(leanings)| all(&leanings.formulas, &own) && all(&leanings.substances, &substances))
                 .collect(),
             all_substances: substances.iter().all(|same| *same),
         }
@@ -233,32 +233,32 @@ impl Last {
             _ => check::of_the_ledger(ledger, figures, faults).into(),
         };
         let is_comparable = before.is_some();
-        let mut leanings_of: Vec<Arc<Leanings>> = Vec::new();
+        let mut marks: Vec<Mark> = Vec::new();
         let mut of_formulas: Vec<Arc<[Diagnostic]>> = Vec::new();
         if let Some(before) = before {
-            leanings_of = before.leanings;
+            marks = before.marks;
             of_formulas = before.of_formulas;
         }
-        leanings_of.resize_with(ledger.formulas.len(), Arc::default);
+        marks.resize_with(ledger.formulas.len(), Mark::default);
         of_formulas.resize_with(ledger.formulas.len(), Arc::default);
         let anew: Vec<usize> = (0..ledger.formulas.len())
             .filter(|at| !(is_comparable && same.is_kept(*at)))
             .collect();
         let looked = parallel::map(&anew, |at| {
             (
-                Arc::new(leanings(ledger, figures, *at)),
+                Mark(Arc::new(leanings(ledger, figures, *at))),
                 check::of_a_formula(ledger, figures, faults, None, *at),
             )
         });
         for (at, (own, found)) in anew.into_iter().zip(looked) {
-            if let (Some(leans), Some(slot)) = (leanings_of.get_mut(at), of_formulas.get_mut(at)) {
-                *leans = own;
+            if let (Some(mark), Some(slot)) = (marks.get_mut(at), of_formulas.get_mut(at)) {
+                *mark = own;
                 *slot = found.into();
             }
         }
         Self {
             faults: faults.clone(),
-            leanings: leanings_of,
+            marks,
             of_formulas,
             of_the_ledger,
             binding,

@@ -45,8 +45,18 @@ pub struct Snapshot {
     repeated: Vec<Diagnostic>,
     /// What the herbs and formulas were bound by.
     binding: Option<Binding>,
-    /// For each formula what it leans on. While that and the formula stay as they are, this is the very same.
-    leanings: Vec<Arc<Leanings>>,
+    marks: Vec<Mark>,
+}
+
+/// Stands for a formula with all that it leans on as they are: of two snapshots that were taken one
+/// after the other from one desk, equal marks mean that nothing in them differs.
+#[derive(Debug, Clone, Default)]
+pub struct Mark(Arc<Leanings>);
+
+impl PartialEq for Mark {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
 }
 
 impl Snapshot {
@@ -167,14 +177,19 @@ impl Snapshot {
     /// ledger; nothing where that can't be told, for they were not read one after the other.
     pub fn may_differ_from(&self, other: &Self) -> Option<Vec<usize>> {
         let (own, others) = (self.binding.as_ref()?, other.binding.as_ref()?);
-        (own.declares_alike(others) && self.leanings.len() == other.leanings.len()).then(|| {
-            let pairs = self.leanings.iter().zip(&other.leanings);
+        (own.declares_alike(others) && self.marks.len() == other.marks.len()).then(|| {
+            let pairs = self.marks.iter().zip(&other.marks);
             pairs
                 .enumerate()
-                .filter(|(_, (own, others))| !Arc::ptr_eq(own, others))
+                .filter(|(_, (own, others))| own != others)
                 .map(|(at, _)| at)
                 .collect()
         })
+    }
+
+    /// The mark of a formula; nothing where figures were not reckoned for the whole ledger.
+    pub fn mark(&self, formula: usize) -> Option<&Mark> {
+        self.marks.get(formula)
     }
 
     /// The errors that keep a formula from having figures: its own, and those of what it takes

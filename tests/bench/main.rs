@@ -15,6 +15,7 @@
 
 mod ledger;
 mod revisions;
+mod saves;
 mod stages;
 
 use std::time::{Duration, Instant};
@@ -24,12 +25,16 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    let wanted = std::env::args().nth(1).unwrap_or_default();
-    if wanted.is_empty() || "stages".contains(&wanted) || wanted == "--bench" {
-        stages::run();
-    }
-    if wanted.is_empty() || "revisions".contains(&wanted) || wanted == "--bench" {
-        revisions::run();
+    let parts: [(&str, fn()); 3] = [
+        ("stages", stages::run),
+        ("saves", saves::run),
+        ("revisions", revisions::run),
+    ];
+    let wanted = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
+    for (name, run) in parts {
+        if wanted.as_ref().is_none_or(|wanted| name.contains(wanted.as_str())) {
+            run();
+        }
     }
 }
 

@@ -15,13 +15,12 @@ macro_rules! rules {
 }
 
 rules! {
-    /// Rules that look at herbs, people and topics.
+    /// Rules that look at herbs, people and topics, and at no formula: what they find is kept while only
+    /// formulas change.
     OF_THE_LEDGER:
     caution_beside_its_topic
     figure_without_a_source
     looks_like_a_name
-    part_size_unused
-    replaces_several_lines
     spoons_disagree
     topics_and_facts
 }
@@ -31,6 +30,8 @@ rules! {
     AS_WRITTEN:
     herb_under_two_names
     listed_twice
+    part_size_unused
+    replaces_several_lines
 }
 
 rules! {

@@ -6,11 +6,12 @@ use crate::diagnostic::Diagnostic;
 use crate::model::{Formula, Portion, TakenAmount};
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for (at, own) in scope.ledger.formulas.iter().enumerate() {
+    for at in &scope.looked_at {
         // An adaptation may size the parts of the formula that it adapts.
-        let (Some(part), Some(composition)) = (own.one_part, scope.figures.of(at)) else {
+        let (Some(own), Some(composition)) = (scope.ledger.formulas.get(*at), scope.figures.of(*at)) else {
             continue;
         };
+        let Some(part) = own.one_part else { continue };
         if !takes_parts(&composition.formula) {
             report.push(
                 Diagnostic::warning(

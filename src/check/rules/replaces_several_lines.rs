@@ -9,7 +9,7 @@ use crate::model::{Bound, Formula};
 use crate::source::Span;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
-    for own in &scope.ledger.formulas {
+    for own in scope.written() {
         let Some(adapts) = &own.adapts else { continue };
         let Some(base) = adapts.formula.and_then(|at| scope.figures.of(at)) else {
             continue;
