@@ -325,6 +325,11 @@ impl<'a> Builder<'a> {
         self.diagnostics.push(finding);
     }
 
+    /// Whether a source of this name is declared.
+    pub(super) fn is_book(&self, name: &str) -> bool {
+        self.books.contains_key(&naming::folded(name))
+    }
+
     /// The book that a line cites; one that is not declared is reported.
     pub(super) fn book(&mut self, cited: Option<&Name>) -> Option<usize> {
         let cited = cited?;

@@ -28,6 +28,7 @@ use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Numbers, Per, Preparatio
 pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
 pub use person::{Fact, Person};
+pub use records::{weight, years};
 pub use taken::{Taken, TakenAmount};
 pub use topic::{AgeTopic, FactKind, Topic};
 
