@@ -144,5 +144,6 @@ codes! {
     CAUTION_BESIDE_ITS_TOPIC = "caution-beside-its-topic";
     UNKNOWN_TOPIC = "unknown-topic";
     UNKNOWN_FACT = "unknown-fact";
+    UNKNOWN_FAMILY = "unknown-family";
     LOOKS_LIKE_A_NAME = "looks-like-a-name";
 }

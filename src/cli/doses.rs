@@ -11,6 +11,7 @@ use crate::compute;
 use crate::compute::caution::{Assessed, Bearing, assess, natures};
 use crate::compute::child;
 use crate::compute::intake;
+use crate::compute::within::opened;
 use crate::diagnostic::{self, Severity};
 use crate::model::{AgeTopic, ChildRule, Level, Person};
 use crate::quantity::Decimal;
@@ -39,7 +40,11 @@ impl Doses {
         let at = formula(&snapshot, &self.formula)?;
         let Some(composition) = snapshot.figures.of(at) else {
             let person = self.whom.person(&snapshot)?;
-            let ended = weigh::withheld(&snapshot, at, terminal)?;
+            if matches!(arguments.form, Form::Json) {
+                terminal::data(&without_figures(&snapshot, at, person.as_ref()))?;
+                return Ok(Outcome::Findings);
+            }
+            let ended = weigh::withheld(&snapshot, at, arguments, terminal)?;
             cautions::of_withheld(&snapshot, at, person.as_ref(), terminal)?;
             return Ok(ended);
         };
@@ -100,6 +105,34 @@ impl Doses {
         let grave = findings.iter().any(|one| one.severity > Severity::Notice);
         Ok(if grave { Outcome::Findings } else { Outcome::Clean })
     }
+}
+
+/// The data of a formula that has no figures: its errors, and its cautions as far as they can be read.
+fn without_figures(snapshot: &Snapshot, at: usize, person: Option<&Person>) -> Option<doses::Doses> {
+    let composition = opened(&snapshot.ledger, &snapshot.figures, at)?;
+    let composition = composition.as_ref();
+    let person = person.or_else(|| snapshot.ledger.person_of(&composition.formula));
+    let mut findings: Vec<_> = snapshot.faults_of(at).into_iter().cloned().collect();
+    findings.extend(check::at_the_desk(
+        &snapshot.ledger,
+        &snapshot.figures,
+        &snapshot.faults,
+        person,
+        at,
+    ));
+    Some(doses::doses(&doses::Parts {
+        snapshot,
+        composition,
+        person,
+        intake: Err("no figures are given until its errors are mended".to_owned()),
+        lines: &[],
+        as_needed: &[],
+        cautions: &assess(&snapshot.ledger, &snapshot.figures, composition, person),
+        natures: &[],
+        child: None,
+        child_withheld: None,
+        findings: &findings,
+    }))
 }
 
 /// The herbs whose stated age limits this person does not reach, each with the limit.

@@ -4,11 +4,12 @@ use clap::Args;
 
 use super::failure::Failure;
 use crate::compute::caution::{is_asked_for, words_asked_for};
-use crate::model::{Fact, FactKind, Ledger, Person};
+use crate::model::{self, Fact, FactKind, Ledger, Person};
 use crate::naming::{folded, nearest};
-use crate::quantity::number;
-use crate::source::Sources;
+use crate::quantity::{Decimal, number};
+use crate::source::{Sources, Span};
 use crate::syntax;
+use crate::syntax::tree::Name;
 use crate::workspace::Snapshot;
 
 /// Whom it is for.
@@ -132,34 +133,31 @@ fn known(ledger: &Ledger, fact: &Fact) -> Result<(), Failure> {
     ))
 }
 
-/// An age as typed: `34`, `8 months`.
-fn years(text: &str) -> Result<crate::quantity::Decimal, Failure> {
-    let refused = || {
+/// An age as typed: `34`, `8 months`, `2 weeks`.
+fn years(text: &str) -> Result<Decimal, Failure> {
+    let refused = |message: &str| {
         Failure::new(
-            format!("`--age \"{text}\"` is no age"),
-            "write `--age 34` or `--age \"8 months\"`",
+            format!("`--age \"{text}\"`: {message}"),
+            "write `--age 34`, or for a small child `--age \"8 months\"`, `--age \"2 weeks\"`, `--age \"3 days\"`",
         )
     };
-    let (number, months) = match text.trim().rsplit_once(' ') {
-        Some((number, "month" | "months")) => (number, true),
-        Some((number, "year" | "years")) => (number, false),
-        _ => (text.trim(), false),
+    let mut typed = Sources::default();
+    let file = typed.add("--age", text.into());
+    let whole = Span::new(file, 0, text.len());
+    let text_of = text.trim();
+    let (number, unit) = match text_of.rsplit_once(char::is_whitespace) {
+        Some((number, unit)) if unit.chars().all(char::is_alphabetic) => (number.trim(), Some(unit)),
+        _ => (text_of, None),
     };
-    let number = number::read(number).map_err(|_| refused())?.value;
-    let years = if months {
-        number
-            .checked_div(crate::quantity::Decimal::from(12_u32))
-            .ok_or_else(refused)?
-    } else {
-        number
-    };
-    if years > crate::quantity::Decimal::from(130_u32) {
-        return Err(refused());
-    }
-    Ok(years)
+    let number = number::read(number).map_err(|_| refused("this is no age"))?.value;
+    let unit = unit.map(|unit| Name {
+        text: unit.to_owned(),
+        span: whole,
+    });
+    model::years(number, unit.as_ref(), whole).map_err(|finding| refused(&finding.message))
 }
 
-fn grams(text: &str) -> Result<crate::quantity::Decimal, Failure> {
+fn grams(text: &str) -> Result<Decimal, Failure> {
     let refused = |message: String| {
         Failure::new(
             format!("`--weight \"{text}\"`: {message}"),
@@ -169,7 +167,6 @@ fn grams(text: &str) -> Result<crate::quantity::Decimal, Failure> {
     let mut typed = Sources::default();
     let file = typed.add("--weight", text.into());
     let quantity = syntax::parse_quantity(file, text).map_err(|finding| refused(finding.message))?;
-    crate::model::measure::grams(&quantity, crate::quantity::unit::Settled::default())
-        .map(|grams| grams.nominal)
+    model::weight(&quantity, crate::quantity::unit::Settled::default())
         .map_err(|finding| refused(finding.message))
 }

@@ -11,7 +11,7 @@ use crate::diagnostic::Severity;
 use crate::render::Document;
 use crate::source::Sources;
 use crate::syntax;
-use crate::view::{bench, found, sheet, standing};
+use crate::view::{bench, findings, found, sheet, standing};
 use crate::workspace::Snapshot;
 
 /// Prints the weighing sheet of a formula
@@ -39,7 +39,7 @@ impl Weigh {
         let snapshot = arguments.ledger()?;
         let at = formula(&snapshot, &self.formula)?;
         let Some(composition) = snapshot.figures.of(at) else {
-            return withheld(&snapshot, at, terminal);
+            return withheld(&snapshot, at, arguments, terminal);
         };
         let plan = match &self.make {
             None => None,
@@ -77,14 +77,21 @@ fn asked_for(text: &str) -> Result<crate::syntax::tree::Make, Failure> {
 }
 
 /// A formula with a fault has no figures: its errors are printed instead.
-pub fn withheld(snapshot: &Snapshot, at: usize, terminal: &Terminal) -> Result<Outcome, Failure> {
+pub fn withheld(
+    snapshot: &Snapshot,
+    at: usize,
+    arguments: &Arguments,
+    terminal: &Terminal,
+) -> Result<Outcome, Failure> {
     let name = snapshot
         .ledger
         .formulas
         .get(at)
         .map_or("", |formula| formula.name.text.as_str());
     let concerned = snapshot.faults_of(at);
-    if terminal.is_text() {
+    if matches!(arguments.form, Form::Json) {
+        terminal::data(&findings::of_faults(snapshot, at))?;
+    } else if terminal.is_text() {
         let reports = report::print(concerned, &snapshot.sources, &terminal.page);
         terminal::safe_text(&reports)?;
     } else {

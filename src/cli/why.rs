@@ -61,7 +61,7 @@ impl Why {
             return cautions::why(&asked, arguments, terminal);
         }
         let Some(composition) = snapshot.figures.of(at) else {
-            return weigh::withheld(&snapshot, at, terminal);
+            return weigh::withheld(&snapshot, at, arguments, terminal);
         };
         let only = self
             .ingredient
@@ -80,7 +80,7 @@ impl Why {
         )
         .ok();
         let Some(why) = why::why(&snapshot, at, only, intake.as_ref()) else {
-            return weigh::withheld(&snapshot, at, terminal);
+            return weigh::withheld(&snapshot, at, arguments, terminal);
         };
         match arguments.form {
             Form::Json => terminal::data(&why)?,

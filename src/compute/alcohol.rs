@@ -110,7 +110,8 @@ fn ends_in_words(name: &str, words: &str) -> bool {
         .is_some_and(|before| before.is_empty() || before.ends_with(' '))
 }
 
-fn is_without(name: &str) -> bool {
+/// Whether a name says that there is no alcohol in it: `alcohol-free wine`.
+pub fn is_without(name: &str) -> bool {
     let name = folded(name);
     WITHOUT.iter().any(|word| name.contains(word))
 }

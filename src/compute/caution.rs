@@ -212,7 +212,9 @@ fn names_it(caution: &Caution, fact: &Fact) -> bool {
             // Every plant has a family, so the word names none.
             word != "family"
                 && if word.len() >= 4 {
-                    text.contains(word.trim_end_matches('s'))
+                    // One plural's `s`: `gra` of grass would stand in many words.
+                    let is_plural = word.ends_with('s') && !word.ends_with("ss");
+                    text.contains(word.strip_suffix('s').filter(|_| is_plural).unwrap_or(word))
                 } else {
                     // A short word (ivy, oak) only as a whole one: it hides in others.
                     word.len() == 3 && whole.contains(&word)
@@ -336,7 +338,8 @@ fn is_one_plant(ledger: &Ledger, fact: &Fact) -> bool {
     let mixed = topic(ledger, "allergy other").is_some_and(|mixed| mixed.concerns(fact.kind, &said));
     let named = |family: &Topic| {
         let mut names = family.names.iter().map(|name| FactKind::Allergic.after(name));
-        names.any(|name| same_but_for_number(name, &said))
+        // `grasses` are the family; `grass` is what people say of its pollen.
+        names.any(|name| name == said)
     };
     mixed && family_of(ledger, fact).is_some_and(|family| !named(family))
 }

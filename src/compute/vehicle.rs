@@ -1,5 +1,6 @@
 //! Finds in the free words of a dose what it is taken in.
 
+use super::alcohol;
 use crate::naming::folded;
 use crate::syntax::tree::Dose;
 
@@ -41,6 +42,41 @@ pub(super) fn vehicles(dose: &Dose) -> Vec<String> {
     }
     found.retain(|thing| !thing.is_empty());
     found
+}
+
+/// Words behind a drink that make another thing of it.
+const NO_DRINK: [&str; 14] = [
+    "vinegar", "glass", "glasses", "glassful", "cup", "cupful", "bottle", "jelly", "sauce", "cake", "gum",
+    "lozenge", "lozenges", "yeast",
+];
+
+/// A thing with more and more of its last words left off, which may say what is done with it: `red wine
+/// diluted`, `port well warmed`.
+pub(super) fn readings(thing: &str) -> Vec<String> {
+    let words: Vec<&str> = thing.split(' ').collect();
+    let mut found = vec![thing.to_owned()];
+    if alcohol::is_without(thing) {
+        return found;
+    }
+    for to in (1..words.len()).rev() {
+        if words.get(to).is_some_and(|dropped| NO_DRINK.contains(dropped)) {
+            break;
+        }
+        if words
+            .get(to.saturating_sub(1))
+            .is_some_and(|last| *last == "of" || OPENERS.contains(last))
+        {
+            break;
+        }
+        found.push(words.get(..to).unwrap_or_default().join(" "));
+    }
+    found
+}
+
+/// The reading of a thing that is a drink with alcohol.
+pub(super) fn liquor(readings: &[String]) -> Option<&String> {
+    let is_one = |thing: &str| alcohol::is_a_liquor(thing) || alcohol::is_a_liquor(&bare(thing));
+    readings.iter().find(|one| is_one(one))
 }
 
 /// The thing alone, without how much of it: `red wine`.

@@ -206,18 +206,16 @@ pub fn within<'a>(ledger: &'a Ledger, figures: &'a Figures, composition: &'a Com
         };
         for line in doses {
             for words in vehicle::vehicles(&line.dose) {
-                match named(ledger, &words) {
+                let readings = vehicle::readings(&words);
+                match readings.iter().find_map(|one| named(ledger, one)) {
                     // `in a cup of the tea` is the formula itself.
                     Some(bound) if is_itself(ledger, bound, &open.formula) => {}
                     Some(bound) => held.push((bound, Via::Vehicle, line.span)),
-                    None if alcohol::is_a_liquor(&words) || alcohol::is_a_liquor(&vehicle::bare(&words)) => {
-                        nameless.push(Unsaid {
-                            name: vehicle::bare(&words),
-                            span: line.span,
-                            substance: None,
-                        });
-                    }
-                    None => {}
+                    None => nameless.extend(vehicle::liquor(&readings).map(|one| Unsaid {
+                        name: vehicle::bare(one),
+                        span: line.span,
+                        substance: None,
+                    })),
                 }
             }
         }

@@ -14,6 +14,7 @@ use crate::naming;
 use crate::quantity::unit::{self, Settled};
 use crate::quantity::{Decimal, Heap, Household, Overflow, Spread, Unit};
 use crate::source::Span;
+use crate::syntax;
 use crate::syntax::tree::{Body, Entry, Line, Name, Numbers, Per, Preparation, Weighing};
 use crate::syntax::words::places_of;
 
@@ -203,7 +204,13 @@ impl Reader<'_> {
                     measure::portion(per, settled)?;
                 }
             }
-            Body::Caution(topic, text) => caution(substance, line, topic, text.as_ref(), book),
+            Body::Caution(topic, text) => {
+                // The caution stands, whatever becomes of its source.
+                let (mut topic, mut text) = (topic.clone(), text.clone());
+                let misread = self.source_among(line, text.as_mut().unwrap_or(&mut topic));
+                caution(substance, line, &topic, text.as_ref(), book);
+                misread?;
+            }
             Body::Names(names) if word == "source" => {
                 for name in names {
                     self.book(Some(name));
@@ -283,6 +290,21 @@ impl Reader<'_> {
             super::Looked::Found(Bound::Substance(at)) => Some(at),
             _ => None,
         }
+    }
+
+    /// Takes a source with one blank before it out of the free words, where the line would cite none.
+    fn source_among(&self, line: &Line, words: &mut Name) -> Found<()> {
+        let Some((before, name)) = words.text.rsplit_once(" source ") else {
+            return Ok(());
+        };
+        if line.source.is_some() || !self.is_book(name) {
+            return Ok(());
+        }
+        let end = words.span.end_byte();
+        let from = end.saturating_sub(name.len().saturating_add("source ".len()));
+        let finding = syntax::source_too_near(Span::new(words.span.file, from, end), name);
+        words.text = before.to_owned();
+        Err(finding)
     }
 }
 

@@ -32,6 +32,7 @@ pub use build::Binding;
 pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
 pub use person::{Fact, Person};
+pub use records::{weight, years};
 pub use taken::{Taken, TakenAmount};
 pub use topic::{AgeTopic, FactKind, Topic};
 

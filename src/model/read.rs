@@ -95,6 +95,11 @@ impl<'a> Reader<'a> {
         self.diagnostics.push(finding.said_once(about));
     }
 
+    /// Whether a source of this name is declared.
+    pub(super) fn is_book(&self, name: &str) -> bool {
+        self.heads.book(name).is_some()
+    }
+
     /// The book that a line cites; one that is not declared is reported.
     pub(super) fn book(&mut self, cited: Option<&Name>) -> Option<usize> {
         let cited = cited?;

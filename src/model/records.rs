@@ -36,7 +36,7 @@ impl Builder<'_> {
         match &line.body {
             Body::Age(number, unit) => person.years = Some(years(number.value, unit.as_ref(), line.span)?),
             Body::Quantity(quantity) => {
-                person.grams = Some(measure::grams(quantity, settled)?.nominal);
+                person.grams = Some(weight(quantity, settled)?);
             }
             Body::Names(names) => {
                 if let Some(kind) = FactKind::named(&line.word.text) {
@@ -135,20 +135,51 @@ impl Reader<'_> {
     }
 }
 
+/// What a person weighs, in grams: nobody weighs nothing.
+pub fn weight(quantity: &Quantity, settled: Settled) -> Found<Decimal> {
+    let grams = measure::grams(quantity, settled)?;
+    if grams.low.is_zero() {
+        return Err(
+            Diagnostic::error(code::ZERO_AMOUNT, quantity.span, "nobody weighs nothing")
+                .help("write what the person weighs, `24 kg`, or take the line out if it isn't known"),
+        );
+    }
+    Ok(grams.nominal)
+}
+
+/// Nobody grows older; a year of birth would make a grown-up of a child.
+const OLDEST: u32 = 130;
+
 /// An age in years.
 pub fn years(number: Decimal, unit: Option<&Name>, span: Span) -> Found<Decimal> {
-    let Some(unit) = unit else { return Ok(number) };
     let year = Decimal::from(525_960_u32);
-    match measure::unit(unit, Settled::default())? {
-        Unit::Fixed(fixed) if fixed.dimension == unit::Dimension::Time => fixed
-            .to_base(number)
-            .and_then(|minutes| crate::quantity::rounding::quotient(minutes, year))
-            .map_err(|Overflow| measure::overflow(span)),
-        _ => Err(Diagnostic::error(
+    let years = match unit {
+        None => number,
+        Some(unit) => match measure::unit(unit, Settled::default())? {
+            Unit::Fixed(fixed) if fixed.dimension == unit::Dimension::Time => fixed
+                .to_base(number)
+                .and_then(|minutes| crate::quantity::rounding::quotient(minutes, year))
+                .map_err(|Overflow| measure::overflow(span))?,
+            _ => {
+                return Err(Diagnostic::error(
+                    code::WRONG_SORT_OF_MEASURE,
+                    unit.span,
+                    "this is not a length of time",
+                )
+                .help(AGES));
+            }
+        },
+    };
+    if years > Decimal::from(OLDEST) {
+        return Err(Diagnostic::error(
             code::WRONG_SORT_OF_MEASURE,
-            unit.span,
-            "this is not a length of time",
+            span,
+            format!("nobody is older than {OLDEST} years"),
         )
-        .help("write an age in years, `34`, or `8 months`")),
+        .help(AGES));
     }
+    Ok(years)
 }
+
+/// How an age is written.
+pub const AGES: &str = "write an age in years, `34`; a small child's as `8 months`, `2 weeks` or `3 days`";

@@ -30,7 +30,7 @@ pub fn spread(value: &Spread, places: u32, unit: &str) -> String {
     let nominal = short(value.nominal, places);
     let (low, high) = (short(value.low, places), short(value.high, places));
     if low == high && low == nominal {
-        format!("{nominal} {unit}")
+        format!("{nominal} {}", counted(&nominal, unit))
     } else {
         format!("{nominal} {unit} ({})", range(value, places, unit))
     }
@@ -60,9 +60,22 @@ const MOST_PLACES: u32 = 12;
 pub fn range(value: &Spread, places: u32, unit: &str) -> String {
     let (low, high) = (short(value.low, places), short(value.high, places));
     if low == high {
-        format!("{low} {unit}")
+        format!("{low} {}", counted(&low, unit))
     } else {
         format!("{low} to {high} {unit}")
+    }
+}
+
+/// So many of what is counted, in words: `1 dose`, `2.5 days`.
+pub fn count(value: Decimal, places: u32, unit: &str) -> String {
+    range(&Spread::exact(value), places, unit)
+}
+
+/// What is counted, in the singular behind a printed one: `1 dose`. Units (`g`, `ml`) have no plural.
+fn counted<'a>(printed: &str, unit: &'a str) -> &'a str {
+    match unit.strip_suffix('s') {
+        Some(one) if printed == "1" && one.len() > 2 => one,
+        _ => unit,
     }
 }
 

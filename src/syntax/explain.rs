@@ -136,6 +136,17 @@ fn general(lower: &Lower, text: &str, stopped_at: usize, wanted: &str) -> Diagno
     .help(format!("here comes {wanted}"))
 }
 
+/// One blank before `source`: then it is read as part of what stands before it.
+pub fn source_too_near(span: Span, name: &str) -> Diagnostic {
+    Diagnostic::error(
+        code::LINE_NOT_UNDERSTOOD,
+        span,
+        format!("one blank before `source {name}` makes it a part of the line, and not its source"),
+    )
+    .help(format!("put two blanks before it: `  source {name}`"))
+    .fix("put two blanks before it", span, format!(" source {name}"))
+}
+
 /// A quote without its partner.
 pub fn unclosed_quote(span: Span) -> Diagnostic {
     Diagnostic::error(code::UNCLOSED_QUOTE, span, "this quote is opened and not closed")

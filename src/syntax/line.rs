@@ -83,6 +83,13 @@ pub fn body(lower: &Lower, word: &str, word_span: Span, pattern: Pattern, text: 
         )
         .help(format!("after it comes {}", pattern.example())));
     }
+    if pattern.is_measured()
+        && let Some((before, name)) = text.rsplit_once(" source ")
+        && !name.contains(BLANKS)
+    {
+        let from = before.len().saturating_add(1);
+        return Err(explain::source_too_near(lower.range(from, text.len()), name));
+    }
     let wanted = pattern.example();
     let node = |rule| read(lower, rule, text, wanted);
     Ok(match pattern {

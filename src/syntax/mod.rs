@@ -27,6 +27,7 @@ use lower::Lower;
 use tree::{Body, Entry, Kind, Line, Make, Name, Quantity, Tree};
 use words::Pattern;
 
+pub use explain::source_too_near;
 pub use layout::{LONGEST_LINE, Written, written_lines};
 pub use lower::fold_blanks;
 

@@ -50,6 +50,21 @@ pub enum Pattern {
 }
 
 impl Pattern {
+    /// Whether amounts stand after it and few words, none of which is `source`.
+    pub fn is_measured(self) -> bool {
+        matches!(
+            self,
+            Self::Weighing
+                | Self::Quantity
+                | Self::Density
+                | Self::Strength
+                | Self::Dose
+                | Self::Most
+                | Self::Preparation
+                | Self::Money
+        )
+    }
+
     /// What the pattern looks like, for the help of a finding.
     pub fn example(self) -> &'static str {
         match self {

@@ -137,7 +137,16 @@ pub fn count(diagnostics: &[Diagnostic], severity: Severity) -> usize {
 
 /// All findings of a ledger as data.
 pub fn findings(snapshot: &Snapshot) -> Findings {
-    let all = &snapshot.diagnostics;
+    data(snapshot, &snapshot.diagnostics)
+}
+
+/// The errors for which a formula has no figures, as data.
+pub fn of_faults(snapshot: &Snapshot, formula: usize) -> Findings {
+    let faults: Vec<Diagnostic> = snapshot.faults_of(formula).into_iter().cloned().collect();
+    data(snapshot, &faults)
+}
+
+fn data(snapshot: &Snapshot, all: &[Diagnostic]) -> Findings {
     Findings {
         files: snapshot.sources.iter().count(),
         formulas: snapshot.ledger.formulas.len(),

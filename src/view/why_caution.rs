@@ -41,7 +41,7 @@ pub struct WhyCautions {
 }
 
 /// What is said beside the cautions of a formula that has no figures.
-pub const INCOMPLETE: &str = "A line in this formula or in what it takes is not understood, so it has no figures; a caution that stands in such a line is missing here.";
+pub const INCOMPLETE: &str = "An error in this formula or in what it takes withholds its figures. Where that is a line that is not understood, a caution that stands in such a line is missing here.";
 
 /// Puts the reasons together.
 pub fn why_cautions(

@@ -24,6 +24,7 @@ mod plainly;
 mod readable;
 mod reasons;
 mod schema;
+mod slips;
 mod slow;
 mod strangers;
 mod vehicles;

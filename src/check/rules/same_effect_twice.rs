@@ -4,6 +4,7 @@ use crate::check::Scope;
 use crate::code;
 use crate::compute::caution::shared_effects;
 use crate::diagnostic::Diagnostic;
+use crate::syntax::tree::Kind;
 
 pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
     for composition in scope.formulas() {
@@ -16,11 +17,15 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
                 .map(|line| line.taken.name.span)
                 .find(|span| spans.contains(span))
                 .unwrap_or(composition.formula.head);
+            let all_herbs = herbs
+                .iter()
+                .all(|place| scope.ledger.substances.get(*place).is_some_and(|one| one.kind == Kind::Herb));
+            let what = if all_herbs { "herbs" } else { "things in it" };
             report.push(
                 Diagnostic::notice(
                     code::SAME_EFFECT_TWICE,
                     place,
-                    format!("{}: {} herbs add up, each {effect}: {}", composition.formula.name.text, names.len(), names.join(", ")),
+                    format!("{}: {} {what} add up, each {effect}: {}", composition.formula.name.text, names.len(), names.join(", ")),
                 )
                 .help("count them together when you ask what else the person takes"),
             );

@@ -21,11 +21,11 @@ pub(super) fn run(scope: &Scope<'_>, report: &mut Vec<Diagnostic>) {
                         code::TAKEN_TOO_LONG,
                         here(&composition.formula, intake.line),
                         format!(
-                            "{} is directed for {}; the longest use stated for {} is {} days{}",
+                            "{} is directed for {}; the longest use stated for {} is {}{}",
                             composition.formula.name.text,
                             print::range(&days, 1, "days"),
                             scope.herb(herb.substance),
-                            print::short(most, 1),
+                            print::count(most, 1, "days"),
                             if herb.published.is_from_memory(span) { ", from memory" } else { "" }
                         ),
                     )

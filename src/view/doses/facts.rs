@@ -2,8 +2,8 @@
 
 use super::{DoseLine, Doses, Parts};
 use crate::compute::intake::{HerbIntake, Whom};
-use crate::quantity::print::{range, short, spread};
-use crate::quantity::{Decimal, Spread};
+use crate::quantity::Decimal;
+use crate::quantity::print::{count, range, short, spread};
 
 #[expect(
     clippy::too_many_lines,
@@ -85,7 +85,7 @@ pub(in crate::view) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, St
     }
     if let Some(times) = &intake.times {
         let often = if times.is_exact() {
-            format!("{} times", short(times.nominal, 1))
+            count(times.nominal, 1, "times")
         } else {
             format!("{}, reckoned at the most", range(times, 1, "times"))
         };
@@ -99,11 +99,11 @@ pub(in crate::view) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, St
             .proportion(Decimal::ONE, Decimal::TWO)
             .map(|two| two.settled());
         let two = two
-            .map(|two| format!("; two for {}", counted(&two)))
+            .map(|two| format!("; two for {}", spread(&two, 1, "days")))
             .unwrap_or_default();
         fact(
             "lasts",
-            format!("one person for {}{two}", counted(&days.settled())),
+            format!("one person for {}{two}", spread(&days.settled(), 1, "days")),
         );
     }
     if !data.nothing_stated.is_empty() {
@@ -129,7 +129,7 @@ pub(in crate::view) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, St
             } else {
                 ""
             };
-            Some(format!("{name} {} days{memory}", short(days, 1)))
+            Some(format!("{name} {}{memory}", count(days, 1, "days")))
         })
         .collect();
     if !longest.is_empty() {
@@ -157,15 +157,6 @@ pub(in crate::view) fn facts(parts: &Parts<'_>, data: &Doses) -> Vec<(String, St
         );
     }
     facts
-}
-
-/// Days in words: `1 day`, `5.4 days (4.1 to 7.4 days)`.
-fn counted(days: &Spread) -> String {
-    if days.is_exact() && short(days.nominal, 1) == "1" {
-        "1 day".to_owned()
-    } else {
-        spread(days, 1, "days")
-    }
 }
 
 /// Which of several dose lines the figures are for, and that the others are looked at as well.

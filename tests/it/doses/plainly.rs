@@ -334,13 +334,11 @@ fn an_allergy_to_a_plant_reaches_its_family() {
              formula tea\n  take some leaf 10 g\n\nformula far tea\n  take far leaf 10 g\n"
         ));
         snapshot.look_for(&somebody(Some("40"), &[&fact]));
-        // `grass` is the plural of a name of the family itself.
-        let expected = if plant == "grass" {
-            "error not-for-this-person"
-        } else {
-            "warning ask-first-for-this-person"
-        };
-        assert_eq!(codes_of(&snapshot, "tea"), [expected], "{plant}");
+        assert_eq!(
+            codes_of(&snapshot, "tea"),
+            ["warning ask-first-for-this-person"],
+            "{plant}"
+        );
         // What names nothing of theirs isn't told as theirs.
         assert_eq!(codes_of(&snapshot, "far tea"), Vec::<String>::new(), "{plant}");
     }
