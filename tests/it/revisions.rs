@@ -437,4 +437,11 @@ fn a_ledger_in_a_folder_whose_name_holds_the_end_of_a_line() {
     barn.edit(&format!("{place}/teas.scruple"), "99 g", "98 g");
     let compared = said(&barn, &["compare", "--in", place]);
     assert!(compared.contains("mint 99 g 98 g -1 g"), "{compared}");
+    // No script can hold such a name, and a check that never runs would be worse than none.
+    let set_up = said(&barn, &["git", "--in", place]);
+    assert!(
+        set_up.contains("no script can hold it; rename the folder"),
+        "{set_up}"
+    );
+    assert!(!barn.sandbox.path().join(".git/hooks/pre-commit").exists());
 }
