@@ -9,8 +9,6 @@ pub struct Form {
     pub name: &'static str,
     /// Whom it is for, in a few words.
     pub purpose: &'static str,
-    /// How the names of its files end, without the point.
-    pub extension: &'static str,
     /// Prints a whole document. Text in the document is raw; the form makes it safe for its medium.
     pub print: fn(&Document, &Page) -> String,
 }
@@ -45,11 +43,10 @@ mod tests {
     use super::*;
 
     #[test]
-    fn names_and_endings_differ() {
+    fn names_differ() {
         for (at, one) in FORMS.iter().enumerate() {
             for other in &FORMS[..at] {
                 assert_ne!(one.name, other.name);
-                assert_ne!(one.extension, other.extension);
             }
         }
         assert_eq!(FORMS[0].name, "text");

@@ -14,7 +14,6 @@ use writer::Writer;
 pub const FORM: Form = Form {
     name: "html",
     purpose: "A web page in one file, for a browser or to print",
-    extension: "html",
     print: |document, _| print(document),
 };
 

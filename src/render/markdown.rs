@@ -9,7 +9,6 @@ use super::{Align, Block, Document, Form, NoteKind, Page, RowStyle, Table, TreeL
 pub const FORM: Form = Form {
     name: "markdown",
     purpose: "Markdown, for a pull request or a page",
-    extension: "md",
     print: |document, _| print(document),
 };
 

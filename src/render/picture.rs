@@ -14,6 +14,45 @@ pub enum Picture {
     Pairs(Pairs),
     /// What a whole is made of, at each of several moments.
     ThroughTime(ThroughTime),
+    /// Two stretches for each label, against one another.
+    Ranges(Ranges),
+}
+
+/// Two stretches for each label, each label with an axis of its own that begins at nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ranges {
+    /// What the picture shows.
+    pub title: String,
+    /// What the first stretch of each label is called.
+    pub first: String,
+    /// What the second is called.
+    pub second: String,
+    /// One row for each label, from top to bottom.
+    pub rows: Vec<Range>,
+}
+
+/// One label with its two stretches.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Range {
+    /// What the figures are of.
+    pub label: String,
+    /// The figure at the end of its axis, in words.
+    pub end: String,
+    /// The first stretch.
+    pub first: Stretch,
+    /// The second.
+    pub second: Stretch,
+}
+
+/// From where to where something reaches, scaled and in words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stretch {
+    /// Where it begins, in thousandths of the axis.
+    pub from: u16,
+    /// Where it ends, in thousandths of the axis.
+    pub to: u16,
+    /// The figure as printed.
+    pub words: String,
 }
 
 /// Two bars for each label, one under the other, all on one axis that begins at nothing.
@@ -126,6 +165,21 @@ impl Picture {
                     })
                     .collect(),
             }),
+            Self::Ranges(picture) => Self::Ranges(Ranges {
+                title: change(&picture.title),
+                first: change(&picture.first),
+                second: change(&picture.second),
+                rows: picture
+                    .rows
+                    .iter()
+                    .map(|row| Range {
+                        label: change(&row.label),
+                        end: change(&row.end),
+                        first: row.first.map_text(change),
+                        second: row.second.map_text(change),
+                    })
+                    .collect(),
+            }),
             Self::ThroughTime(picture) => Self::ThroughTime(ThroughTime {
                 title: change(&picture.title),
                 parts: picture.parts.iter().map(|part| change(part)).collect(),
@@ -162,6 +216,16 @@ impl Measure {
     fn map_text(&self, change: &impl Fn(&str) -> String) -> Self {
         Self {
             length: self.length,
+            words: change(&self.words),
+        }
+    }
+}
+
+impl Stretch {
+    fn map_text(&self, change: &impl Fn(&str) -> String) -> Self {
+        Self {
+            from: self.from,
+            to: self.to,
             words: change(&self.words),
         }
     }

@@ -21,7 +21,6 @@ const STEP: usize = 2;
 pub const FORM: Form = Form {
     name: "text",
     purpose: "For people, on a screen",
-    extension: "txt",
     print,
 };
 

@@ -1,49 +1,32 @@
-//! A plain picture: what a dose holds of each herb against what is stated, drawn with letters.
+//! Turns a dose into a picture: what it holds of each herb, against what is stated at once.
 
+use super::pictures::thousandths;
 use crate::compute::intake::{HerbIntake, Intake};
-use crate::quantity::Decimal;
-use crate::quantity::print::short;
-use crate::quantity::rounding::{quotient, to_places};
-use crate::render;
+use crate::quantity::print::{dose, dose_places, range, short};
+use crate::quantity::{Decimal, Spread};
+use crate::render::Picture;
+use crate::render::picture::{Range, Ranges, Stretch};
 
-/// How many letters a bar has.
-const CELLS: usize = 36;
-
-/// One line for each herb that has a stated dose, and a line that says what the letters mean.
-pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Vec<String> {
-    let drawn: Vec<&HerbIntake> = intake
+/// A row for each herb that has a stated dose; nothing where none has. `name` gives the name of a herb.
+pub fn bars(intake: &Intake, name: impl Fn(usize) -> String) -> Option<Picture> {
+    let rows: Vec<Range> = intake
         .herbs
         .iter()
-        .filter(|herb| herb.published.most_at_once.is_some())
+        .filter_map(|herb| row(herb, name(herb.substance)))
         .collect();
-    let names: Vec<String> = drawn.iter().map(|herb| name(herb.substance)).collect();
-    let width = names
-        .iter()
-        .map(|name| render::columns(name))
-        .max()
-        .unwrap_or(0)
-        .min(28);
-    let mut lines: Vec<String> = drawn
-        .iter()
-        .zip(&names)
-        .filter_map(|(herb, name)| {
-            let (bar, end) = bar(herb)?;
-            let pad = " ".repeat(width.saturating_sub(render::columns(name)));
-            let adult = if is_adults(herb) { " adult" } else { "" };
-            Some(format!(
-                "{name}{pad}  |{bar}| {} g{adult}",
-                short(end, crate::quantity::print::dose_places(end))
-            ))
+    (!rows.is_empty()).then(|| {
+        Picture::Ranges(Ranges {
+            title: "a dose against what is stated at once".to_owned(),
+            first: "stated".to_owned(),
+            second: "this dose".to_owned(),
+            rows,
         })
-        .collect();
-    if !lines.is_empty() {
-        lines.push(String::new());
-        lines.push("- stated, = this dose, # both; each bar from 0 to the figure at its end".to_owned());
-        if drawn.iter().any(|herb| is_adults(herb)) {
-            lines.push("adult: stated for adults; for this age nothing is stated".to_owned());
-        }
-    }
-    lines
+    })
+}
+
+/// Whether anything in the picture is stated for adults and drawn for a child.
+pub fn any_for_adults(intake: &Intake) -> bool {
+    intake.herbs.iter().any(is_adults)
 }
 
 /// Whether it is a child's dose, and the bar goes to what is stated for adults.
@@ -53,8 +36,7 @@ fn is_adults(herb: &HerbIntake) -> bool {
         .is_some_and(|(_, line)| herb.published.is_for_grown_ups(line))
 }
 
-/// The bar and the figure at its end.
-fn bar(herb: &HerbIntake) -> Option<(String, Decimal)> {
+fn row(herb: &HerbIntake, label: String) -> Option<Range> {
     let (most, _) = herb.published.most_at_once?;
     let least = herb
         .published
@@ -64,25 +46,28 @@ fn bar(herb: &HerbIntake) -> Option<(String, Decimal)> {
     if end.is_zero() {
         return None;
     }
-    let cell = |value: Decimal| -> Option<usize> {
-        let place = quotient(value.checked_mul(Decimal::from(u64::try_from(CELLS).ok()?))?, end).ok()?;
-        usize::try_from(u64::try_from(to_places(place, 0)).ok()?).ok()
-    };
-    // A range takes one letter at least.
-    let span = |low: Decimal, high: Decimal| -> Option<(usize, usize)> {
-        let (from, to) = (cell(low)?.min(CELLS.saturating_sub(1)), cell(high)?);
-        Some((from, to.max(from.saturating_add(1))))
-    };
-    let stated = span(least, most)?;
-    let taken = span(herb.at_once.low, herb.at_once.high)?;
-    let inside = |range: (usize, usize), at: usize| range.0 <= at && at < range.1;
-    let bar = (0..CELLS)
-        .map(|at| match (inside(stated, at), inside(taken, at)) {
-            (true, true) => '#',
-            (true, false) => '-',
-            (false, true) => '=',
-            (false, false) => ' ',
+    let adult = if is_adults(herb) { " adult" } else { "" };
+    let stretch = |low: Decimal, high: Decimal, words: String| {
+        Some(Stretch {
+            from: thousandths(low, end).ok()?,
+            to: thousandths(high, end).ok()?,
+            words,
         })
-        .collect();
-    Some((bar, end))
+    };
+    let stated = Spread {
+        nominal: most,
+        low: least,
+        high: most,
+    };
+    let stated = if least.is_zero() {
+        format!("at most {} g", short(most, dose_places(most)))
+    } else {
+        range(&stated, dose_places(least), "g")
+    };
+    Some(Range {
+        label,
+        end: format!("{} g{adult}", short(end, dose_places(end))),
+        first: stretch(least, most, format!("{stated}{adult}"))?,
+        second: stretch(herb.at_once.low, herb.at_once.high, dose(&herb.at_once))?,
+    })
 }

@@ -118,7 +118,7 @@ fn axis(most: Decimal) -> Checked<Decimal> {
 }
 
 /// A value in thousandths of an axis.
-fn thousandths(value: Decimal, end: Decimal) -> Checked<u16> {
+pub fn thousandths(value: Decimal, end: Decimal) -> Checked<u16> {
     let part = value.checked_mul(Decimal::ONE_THOUSAND).ok_or(Overflow)?;
     u16::try_from(to_places(quotient(part, end)?, 0)).map_err(|_| Overflow)
 }

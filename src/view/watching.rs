@@ -55,12 +55,16 @@ pub fn document(news: &News, beside: &Beside) -> Document {
         line(1, told.join("; "));
     }
     for (word, findings) in [("new", &news.come), ("gone", &news.gone)] {
-        for finding in findings.iter().take(FOUND) {
+        // Where much came or went at once its notices did, too; what is graver is told all the same.
+        let is_told = |one: &&Finding| changes.len() <= TOLD || one.severity > Severity::Notice;
+        let shown: Vec<&Finding> = findings.iter().filter(is_told).take(FOUND).collect();
+        for finding in &shown {
             line(1, format!("{word}: {}", found(finding)));
         }
-        if findings.len() > FOUND {
-            let more = findings.len().saturating_sub(FOUND);
-            line(1, format!("{word}: {more} more; `scruple check` shows all"));
+        match findings.len().saturating_sub(shown.len()) {
+            0 => {}
+            all if shown.is_empty() => line(1, format!("{word}: {all} notices; `scruple check` shows all")),
+            more => line(1, format!("{word}: {more} more; `scruple check` shows all")),
         }
     }
     if changes.is_empty() && told.is_empty() && news.broken.is_empty() {

@@ -200,6 +200,59 @@ fn figures_of_the_picture_are_those_of_the_data() {
     assert!(words.contains("52.6 %") && words.contains("6.3 %"));
 }
 
+/// The bars of a dose are drawn from the published figures: what is stated above, the dose below it,
+/// each pair on an axis that takes 60 % of the page and ends at the greater figure.
+#[test]
+fn the_bars_of_a_dose_are_those_of_the_data() {
+    let doses = |form: &str| in_project(["doses", "after-supper tea", "--in", DEMO, "--as", form]).run();
+    let data = doses("json").json();
+    let page = doses("html");
+    let page = read(&page.stdout);
+    let drawing = page.descendants().find(|one| one.has_tag_name("svg")).unwrap();
+    let bars: Vec<(Decimal, Decimal)> = drawing
+        .descendants()
+        .filter(|one| one.has_tag_name("rect") && one.attribute("y").is_some())
+        .map(|one| {
+            let of = |name| -> Decimal {
+                let text: &str = one.attribute(name).unwrap();
+                text.trim_end_matches('%').parse().unwrap()
+            };
+            (of("x"), of("x") + of("width"))
+        })
+        .collect();
+    let figure = |value: &serde_json::Value| -> Decimal { value.as_str().unwrap().parse().unwrap() };
+    let mut expected = Vec::new();
+    for herb in data["herbs"].as_array().unwrap() {
+        if herb["most_at_once"].is_null() {
+            continue;
+        }
+        let least = &herb["least_at_once"]["value"];
+        let least = if least.is_null() {
+            Decimal::ZERO
+        } else {
+            figure(least)
+        };
+        let most = figure(&herb["most_at_once"]["value"]);
+        let (low, high) = (figure(&herb["at_once"]["low"]), figure(&herb["at_once"]["high"]));
+        let end = most.max(high);
+        for value in [least, most, low, high] {
+            expected.push(value / end * Decimal::from(60));
+        }
+    }
+    assert_eq!(bars.len() * 2, expected.len());
+    assert!(bars.len() >= 12, "six herbs of the demo have a stated dose");
+    for (bar, expected) in bars.iter().flat_map(|(from, to)| [from, to]).zip(&expected) {
+        assert!(
+            (bar - expected).abs() <= Decimal::new(4, 2),
+            "{bar} for {expected}"
+        );
+    }
+    let words = words(&page);
+    for said in ["stated 1.5 to 3 g", "this dose 1.85 g (1.35 to 2.43 g)"] {
+        assert!(words.contains(said), "{said} is missing: {words}");
+    }
+}
+
 #[test]
 fn a_hostile_name_is_only_shown_in_a_comparison() {
     let ran = revisions().run([

@@ -394,15 +394,15 @@ fn odd_places_a_bare_repository_from_within_one_file_and_settings_that_are_broke
     barn.edit("teas.scruple", "mint   2 g", "mint   3 g");
     barn.commit("2026-09-11", "more mint");
     barn.git(&["clone", "--quiet", "--bare", ".", "bare.git"]);
-    let bare = |arguments: &[&str]| barn.command(arguments).below("bare.git").run();
-    let ran = bare(&["compare", "--from", "HEAD~1", "--to", "HEAD"]);
+    let inside = |arguments: &[&str]| barn.command(arguments).below("bare.git").run();
+    let ran = inside(&["compare", "--from", "HEAD~1", "--to", "HEAD"]);
     assert!(
         ran.stdout.contains("Changed: inner, outer."),
         "{}{}",
         ran.stdout,
         ran.stderr
     );
-    let ran = bare(&["history", "inner"]);
+    let ran = inside(&["history", "inner"]);
     assert!(ran.stdout.contains("2 revisions"), "{}{}", ran.stdout, ran.stderr);
     // A ledger of one file.
     let alone = Repository::new();
@@ -437,4 +437,11 @@ fn a_ledger_in_a_folder_whose_name_holds_the_end_of_a_line() {
     barn.edit(&format!("{place}/teas.scruple"), "99 g", "98 g");
     let compared = said(&barn, &["compare", "--in", place]);
     assert!(compared.contains("mint 99 g 98 g -1 g"), "{compared}");
+    // No script can hold such a name, and a check that never runs would be worse than none.
+    let set_up = said(&barn, &["git", "--in", place]);
+    assert!(
+        set_up.contains("no script can hold it; rename the folder"),
+        "{set_up}"
+    );
+    assert!(!barn.sandbox.path().join(".git/hooks/pre-commit").exists());
 }

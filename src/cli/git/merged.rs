@@ -15,7 +15,7 @@ use crate::workspace::Snapshot;
 pub struct Merged {}
 
 impl Merged {
-    pub fn run(&self, arguments: &Arguments) -> Result<Outcome, Failure> {
+    pub fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         let root = arguments.root_or_repository(true)?;
         let repository = revision::required(&root)?;
         let Some(head) = repository.commit("HEAD")? else {

@@ -57,7 +57,7 @@ impl Git {
         match &self.called {
             Some(Called::Text(text)) => text.run(),
             Some(Called::Merge(merge)) => merge.run(),
-            Some(Called::Merged(merged)) => merged.run(arguments),
+            Some(Called::Merged(_)) => merged::Merged::run(arguments),
             None if self.remove => set_up::remove(arguments, terminal),
             None => set_up::set_up(arguments, terminal, self.show),
         }

@@ -231,6 +231,16 @@ fn set_up_hook(
     by_hand: &mut Vec<(String, String)>,
 ) -> Result<(), Failure> {
     let repository = &place.repository;
+    if repository.prefix.contains(['\n', char::REPLACEMENT_CHARACTER]) {
+        by_hand.push((
+            format!(
+                "the name of this ledger's folder holds the end of a line, or is not written in UTF-8, and no script can hold it; rename the folder for {}",
+                hook.when
+            ),
+            String::new(),
+        ));
+        return Ok(());
+    }
     let line = hook.line(&place.program, &repository.prefix);
     let script = repository.hook(hook.name)?;
     let is_managed = repository.effective_setting("core.hooksPath")?.is_some();

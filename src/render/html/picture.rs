@@ -4,7 +4,7 @@
 //! is measured in the height of a letter, so that it grows with the reader's own size of text.
 
 use super::writer::Writer;
-use crate::render::picture::{Measure, Pair, Pairs, ThroughTime};
+use crate::render::picture::{Measure, Pair, Pairs, Ranges, ThroughTime};
 use crate::render::{Picture, columns};
 
 /// How much of the width the longest bar takes, in hundredths; the rest is for its figure.
@@ -40,12 +40,20 @@ pub(super) fn write(writer: &mut Writer, picture: &Picture, name: &str) {
             "through-time",
             format!("{}; each line from 0 to 100 %", picture.title),
         ),
+        Picture::Ranges(picture) => (
+            "pairs",
+            format!(
+                "{}; the bars of each from 0 to the greater of its figures",
+                picture.title
+            ),
+        ),
     };
     writer
         .open("figure", &[("class", kind)])
         .element("figcaption", &[], &caption);
     match picture {
         Picture::Pairs(picture) => pairs(writer, picture, name),
+        Picture::Ranges(picture) => ranges(writer, picture, name),
         Picture::ThroughTime(picture) => {
             through_time(writer, picture, name);
             key(writer, picture);
@@ -112,6 +120,44 @@ fn pairs(writer: &mut Writer, picture: &Pairs, name: &str) {
     writer.close();
 }
 
+fn ranges(writer: &mut Writer, picture: &Ranges, name: &str) {
+    let of_one = [height::LINE, height::ROW, height::ROW, height::GAP].iter().sum();
+    let called = [&picture.first, &picture.second];
+    let said: Vec<String> = picture
+        .rows
+        .iter()
+        .map(|row| {
+            format!(
+                "{}: {} {}, {} {}",
+                row.label, picture.first, row.first.words, picture.second, row.second.words
+            )
+        })
+        .collect();
+    let all = rows(picture.rows.len(), of_one);
+    open(writer, name, all, &picture.title, &said.join("; "));
+    let hatch = format!("{name}-hatch");
+    pattern(writer, &hatch);
+    let mut top = 0_u32;
+    for row in &picture.rows {
+        let label = cut(&row.label);
+        text(writer, top.saturating_add(height::FOOT), "0", "label", &label);
+        let mut line = top.saturating_add(height::LINE);
+        for ((stretch, called), hatch) in [&row.first, &row.second]
+            .into_iter()
+            .zip(called)
+            .zip([Some(hatch.as_str()), None])
+        {
+            drawn(writer, line, (stretch.from, stretch.to), hatch);
+            let end = percent(u32::from(stretch.to).saturating_mul(LONGEST));
+            let words = format!("{called} {}", stretch.words);
+            text(writer, line.saturating_add(height::BAR), &end, "figure", &words);
+            line = line.saturating_add(height::ROW);
+        }
+        top = top.saturating_add(of_one);
+    }
+    writer.close();
+}
+
 /// Slanted lines, so that the two bars differ without colour.
 fn pattern(writer: &mut Writer, name: &str) {
     writer
@@ -133,22 +179,28 @@ fn pattern(writer: &mut Writer, name: &str) {
 
 /// A bar with its figure at its end; hatched within an outline, or full.
 fn bar(writer: &mut Writer, top: u32, name: &str, measure: &Measure, hatch: Option<&str>) {
-    let width = percent(u32::from(measure.length.unwrap_or(0)).saturating_mul(LONGEST));
-    if measure.length.is_some() {
-        let fill = hatch.map_or_else(String::new, |hatch| format!("fill:url(#{hatch})"));
-        let place = [
-            ("class", if hatch.is_some() { "first" } else { "second" }),
-            ("x", "0"),
-            ("y", &em(top)),
-            ("width", &width),
-            ("height", &em(height::BAR)),
-            ("style", &fill),
-        ];
-        let own = place.len().saturating_sub(usize::from(hatch.is_none()));
-        writer.leaf("rect", place.get(..own).unwrap_or(&place));
+    if let Some(length) = measure.length {
+        drawn(writer, top, (0, length), hatch);
     }
+    let end = percent(u32::from(measure.length.unwrap_or(0)).saturating_mul(LONGEST));
     let words = format!("{name} {}", measure.words);
-    text(writer, top.saturating_add(height::BAR), &width, "figure", &words);
+    text(writer, top.saturating_add(height::BAR), &end, "figure", &words);
+}
+
+/// A bar between two places of the axis, in thousandths; hatched within an outline, or full.
+fn drawn(writer: &mut Writer, top: u32, (from, to): (u16, u16), hatch: Option<&str>) {
+    let at = |value: u16| percent(u32::from(value).saturating_mul(LONGEST));
+    let fill = hatch.map_or_else(String::new, |hatch| format!("fill:url(#{hatch})"));
+    let place = [
+        ("class", if hatch.is_some() { "first" } else { "second" }),
+        ("x", if from == 0 { "0" } else { &at(from) }),
+        ("y", &em(top)),
+        ("width", &at(to.saturating_sub(from))),
+        ("height", &em(height::BAR)),
+        ("style", &fill),
+    ];
+    let own = place.len().saturating_sub(usize::from(hatch.is_none()));
+    writer.leaf("rect", place.get(..own).unwrap_or(&place));
 }
 
 fn through_time(writer: &mut Writer, picture: &ThroughTime, name: &str) {

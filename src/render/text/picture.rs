@@ -4,7 +4,7 @@ use super::line::{Ink, Line};
 use super::wrap::{self, blanks, columns};
 use super::{Page, running};
 use crate::render::Picture;
-use crate::render::picture::{Measure, Moment, Pairs, ThroughTime, WHOLE};
+use crate::render::picture::{Measure, Moment, Pairs, Ranges, Stretch, ThroughTime, WHOLE};
 
 /// The longest that a bar is drawn.
 const LONGEST: usize = 36;
@@ -20,6 +20,7 @@ pub(super) fn set(picture: &Picture, page: &Page) -> Vec<Line> {
     match picture {
         Picture::Pairs(picture) => pairs(picture, page),
         Picture::ThroughTime(picture) => through_time(picture, page),
+        Picture::Ranges(picture) => ranges(picture, page),
     }
 }
 
@@ -141,6 +142,47 @@ fn stack(moment: &Moment, cells: usize) -> String {
         .into_iter()
         .flat_map(|(part, count)| std::iter::repeat_n(ThroughTime::sign(part), count))
         .collect()
+}
+
+/// One line for each label: both stretches over one another. What the letters mean stands below.
+fn ranges(picture: &Ranges, page: &Page) -> Vec<Line> {
+    let [first, second] = [LETTERS[0], '='];
+    let both = LETTERS[1];
+    let labels = picture.rows.iter().map(|row| columns(&row.label));
+    let width = labels.max().unwrap_or(0).min(WIDEST_LABEL);
+    let mut lines = Vec::new();
+    for row in &picture.rows {
+        let bar: String = (0..LONGEST)
+            .map(|at| match (holds(&row.first, at), holds(&row.second, at)) {
+                (true, true) => both,
+                (true, false) => first,
+                (false, true) => second,
+                (false, false) => ' ',
+            })
+            .collect();
+        let line = format!("{}  |{bar}| {}", padded(&row.label, width), row.end);
+        lines.extend(kept(&line, page));
+    }
+    if !lines.is_empty() {
+        let key = format!(
+            "{first} {}, {second} {}, {both} both; each bar from 0 to the figure at its end",
+            picture.first, picture.second
+        );
+        lines.push(Line::plain(""));
+        lines.extend(running(&key, Ink::Plain, page.measure()));
+    }
+    lines
+}
+
+/// Whether a stretch covers a letter of a bar; it takes one letter at least.
+fn holds(stretch: &Stretch, at: usize) -> bool {
+    let cell = |value: u16| {
+        let exact = usize::from(value).saturating_mul(LONGEST);
+        let whole = usize::from(WHOLE);
+        exact.saturating_add(whole / 2).checked_div(whole).unwrap_or(0)
+    };
+    let from = cell(stretch.from).min(LONGEST.saturating_sub(1));
+    (from..cell(stretch.to).max(from.saturating_add(1))).contains(&at)
 }
 
 fn padded(text: &str, width: usize) -> String {

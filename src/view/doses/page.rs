@@ -5,7 +5,7 @@ use super::{Bound, DoseCaution, Doses, HerbDose, Parts, name};
 use crate::compute::intake::{HerbIntake, Intake};
 use crate::quantity::print::{dose, short};
 use crate::render::{Column, Document, Note, Table};
-use crate::view::bars::bars;
+use crate::view::bars::{any_for_adults, bars};
 use crate::view::standing;
 
 /// The data as a document.
@@ -65,10 +65,13 @@ fn figures(page: &mut Document, parts: &Parts<'_>, intake: &Intake, data: &Doses
             data.behind.iter().map(|herb| herb.herb.as_str()),
         ));
     }
-    let bars = bars(intake, |place| name(parts.snapshot, place));
-    if !bars.is_empty() && !data.drawn_out {
+    let picture = bars(intake, |place| name(parts.snapshot, place));
+    if let Some(picture) = picture.filter(|_| !data.drawn_out) {
         page.heading("A dose against what is stated at once");
-        page.preformatted(&bars.join("\n"));
+        page.picture(picture);
+        if any_for_adults(intake) {
+            page.paragraph("adult: stated for adults; for this age nothing is stated");
+        }
         let remembered: Vec<&str> = data
             .herbs
             .iter()
