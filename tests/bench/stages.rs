@@ -34,7 +34,7 @@ pub fn run() {
     let (mut ledger, mut found) = model::build(&trees);
     let binding = Times::of(5, || (ledger, found) = model::build(&trees));
     report("  trees into a ledger", &binding, Some(("all", &whole)));
-    let faults = Faults::of(&ledger, &found);
+    let faults = Faults::of(&ledger, found.iter());
     let (mut figures, _) = compute::some(&ledger, &faults, |_| true);
     let figuring = Times::of(5, || (figures, _) = compute::some(&ledger, &faults, |_| true));
     report("  figures", &figuring, Some(("all", &whole)));
