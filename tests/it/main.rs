@@ -14,6 +14,7 @@
 mod cli;
 mod compare;
 mod doses;
+mod editors;
 mod git;
 mod golden;
 mod history;
