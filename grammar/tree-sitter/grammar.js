@@ -84,12 +84,12 @@ const commaList = ($, rule) => seq(rule, repeat(seq($._comma, rule)));
 const rules = {
   source_file: ($) => repeat(seq($._entry, $.entry)),
 
-  entry: ($) => choice(...table.kinds.map(({ kind }) => $[`_${kind}`])),
+  entry: ($) => choice(...table.kinds.map(({ kind }) => $[`_entry_of_${kind}`])),
 };
 
 for (const kind of table.kinds) {
   const word = kind.kind;
-  rules[`_${word}`] = ($) => {
+  rules[`_entry_of_${word}`] = ($) => {
     const opens = field("kind", alias($[`_kind_${word}`], $.kind));
     const name = field("name", choice($.quoted, alias($._head_name, $.name)));
     const dated = seq(field("name", choice($.quoted, alias($._dated_name, $.name))), alias($._on, $.small_word), field("day", $.date));
@@ -107,7 +107,10 @@ for (const kind of table.kinds) {
 Object.assign(rules, {
   _cited: ($) => seq(alias($._source_mark, $.small_word), field("source", alias($.text, $.source))),
 
-  names: ($) => commaList($, choice($.quoted, alias($._listed, $.name))),
+  text: ($) => repeat1($._text),
+  topic: ($) => repeat1($._topic),
+  names: ($) => commaList($, choice($.quoted, alias($._listed_name, $.name))),
+  _listed_name: ($) => repeat1($._listed),
 
   // ---- what is taken
   items: ($) => prec.right(repeat1(seq($._item, $.item, optional($._cited)))),
@@ -140,7 +143,7 @@ Object.assign(rules, {
   _clause: ($) => choice(
     seq(alias($._about, $.small_word), $.quantity),
     seq(alias($._or, $.small_word), alias($._enough, $.small_word)),
-    alias($._item_clause, $.clause),
+    alias($._item_clauses, $.clause),
   ),
   role: ($) => seq(alias($._as, $.small_word), alias($._role_words, $.role_name)),
   _role_words: ($) => prec.right(seq($._word, optional($._word), optional($._word))),
@@ -149,7 +152,7 @@ Object.assign(rules, {
   used_item: ($) => seq(
     $._item_names,
     $.portion,
-    repeat(seq($._comma, choice($.portion, alias($._used_clause, $.clause)))),
+    repeat(seq($._comma, choice($.portion, alias($._used_clauses, $.clause)))),
   ),
   portion: ($) => seq($.quantity, optional(seq(alias($._from, $.small_word), alias($._word, $.lot_id)))),
 
@@ -159,7 +162,8 @@ Object.assign(rules, {
   _range: ($) => choice(alias($._to, $.small_word), alias($._or, $.small_word), alias($._dash, $.small_word)),
   ratio: ($) => seq($._number, repeat1(seq(":", $._number))),
   _term: ($) => prec.right(seq($._number, optional($.unit))),
-  _terms: ($) => prec.right(repeat1($._term)),
+  // of several only the last may stand without its measure: `1 000 g` is no number
+  _terms: ($) => prec.right(seq($._number, optional(seq($.unit, optional($._terms))))),
   quantity: ($) => prec.right(seq($._terms, optional(seq($._range, $._terms)))),
   _article_quantity: ($) => seq(alias($._article, $.small_word), $.unit),
   unit: ($) => prec.right(choice(
@@ -194,39 +198,40 @@ Object.assign(rules, {
         $.ratio,
         optional(alias($._by_weight, $.small_word)),
         alias($._of, $.small_word),
-        alias($._strength_clause, $.name),
+        alias($._strength_clauses, $.name),
         optional(seq($._comma, $.by_volume)),
       ),
       $.by_volume,
     ),
-    repeat(seq($._comma, alias($._strength_clause, $.clause))),
+    repeat(seq($._comma, alias($._strength_clauses, $.clause))),
   ),
   age: ($) => seq($._number, optional($.unit)),
 
   // ---- preparing and taking
-  preparation: ($) => seq($._steps, repeat(seq($._comma, choice($._steps, alias($._step_clause, $.clause))))),
-  _steps: ($) => prec.right(repeat1(choice($.ratio, $.quantity, $.quoted, $._step_word, alias($._word, $.word)))),
+  preparation: ($) => seq($._steps, repeat(seq($._comma, choice($._steps, alias($._step_clauses, $.clause))))),
+  _steps: ($) => prec.right(repeat1(choice($.ratio, $.quantity, $.quoted, $._step_word, alias($._plain_word, $.word)))),
   _step_word: ($) => alias(choice($._in, $._with, $._for, $._at, $._down_to, $._of, $._and, $._by_weight), $.small_word),
   pieces: ($) => seq(
     alias($._into, $.small_word),
     choice($.quantity, seq($.unit, alias($._of, $.small_word), $.quantity)),
   ),
   adapted: ($) => seq(
-    choice($.quoted, alias($._adapted_name, $.name)),
+    choice($.quoted, alias($._adapted_names, $.name)),
     optional(seq(alias($._at, $.small_word), $._number)),
   ),
+  _adapted_names: ($) => repeat1($._adapted_name),
   dose: ($) => seq(
     optional(seq($.for_age, ":")),
     choice($.quantity, $._article_quantity),
     optional($._takings),
-    repeat(seq($._comma, choice($._takings, alias($._dose_clause, $.clause)))),
+    repeat(seq($._comma, choice($._takings, alias($._dose_clauses, $.clause)))),
   ),
   for_age: ($) => seq(
     alias($._age, $.small_word),
     choice(seq(alias($._under, $.small_word), $._number), $._numbers),
     optional(alias($._years, $.unit)),
   ),
-  _takings: ($) => prec.right(repeat1(choice($.quantity, $._taking_word, alias($._word, $.word)))),
+  _takings: ($) => prec.right(repeat1(choice($.quantity, $._taking_word, alias($._plain_word, $.word)))),
   _taking_word: ($) => alias(
     choice($._up_to, $._times, $._a_day, $._once, $._twice, $._daily, $._every, $._for, $._in, $._of),
     $.small_word,
@@ -236,6 +241,13 @@ Object.assign(rules, {
   target: ($) => choice(
     alias($._all_stock, $.small_word),
     seq($.quantity, optional(seq(alias(choice($._for, $._of), $.small_word), $.quantity))),
+  ),
+
+  ...Object.fromEntries(
+    ["item", "used", "step", "dose", "strength"].map((place) => [
+      `_${place}_clauses`,
+      ($) => repeat1($[`_${place}_clause`]),
+    ]),
   ),
 
   // ---- words; of two that fit the same letters the earlier wins
@@ -250,7 +262,7 @@ const small = {
   _or: "or", _from: "from", _article: null, _weighed: "weighed", _for: "for", _per: "per", _by_weight: "by weight",
   _in: "in", _with: "with", _at: "at", _down_to: "down to", _and: "and", _into: "into", _age: "age", _under: "under",
   _years: "years", _up_to: "up to", _times: null, _a_day: null, _once: "once", _twice: "twice", _daily: "daily",
-  _every: "every", _at_once: null, _all_stock: null, _without: "without",
+  _every: "every", _at_once: null, _all_stock: null,
 };
 const spelled = {
   _each: `${anyCase("of each")}|āā`,
@@ -282,6 +294,7 @@ Object.assign(rules, {
   comment: () => token(/#[^\r\n]*/),
   _unit_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}–—-][^ \\t\\u00a0\\r\\n,:"]*`)),
   _piece_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}.][^ \\t\\u00a0\\r\\n,:"0-9${VULGAR}]*`)),
+  _plain_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}][^ \\t\\u00a0\\r\\n,:"]*`)),
   _word: () => token(/[^ \t\u00a0\r\n,:"#][^ \t\u00a0\r\n,:"]*/),
 });
 
@@ -296,12 +309,13 @@ export default grammar({
     $._goes_on,
     $._comma,
     $._source_mark,
-    $.text,
-    $.topic,
+    $._text,
+    $._topic,
     $._listed,
     $._head_name,
     $._dated_name,
     $._adapted_name,
+    $._without,
     $._name_word,
     $._item_clause,
     $._used_clause,

@@ -2,8 +2,8 @@
 // indentation, and where a name, a clause or free words end. It follows src/syntax/layout.rs and the
 // rules of grammar/ledger.pest that are named beside each function.
 //
-// The state between two tokens is small: how far the line of the entry is indented, and whether the last
-// line that said something ended in a comma.
+// The state between two tokens is small: how far the line of the entry is indented, whether the last line
+// that said something ended in a comma, and which run of words was read last.
 
 #include "tree_sitter/alloc.h"
 #include "tree_sitter/parser.h"
@@ -21,6 +21,7 @@ enum Token {
   HEAD_NAME,
   DATED_NAME,
   ADAPTED_NAME,
+  WITHOUT,
   NAME_WORD,
   ITEM_CLAUSE,
   USED_CLAUSE,
@@ -33,6 +34,8 @@ enum Token {
 typedef struct {
   uint16_t indent;
   bool comma;
+  // the kind of run that was read last on this line, and one; nothing goes on behind it but in a further line
+  uint8_t run;
 } State;
 
 void *tree_sitter_scruple_external_scanner_create(void) {
@@ -46,16 +49,19 @@ unsigned tree_sitter_scruple_external_scanner_serialize(void *payload, char *buf
   buffer[0] = (char)(state->indent & 0xff);
   buffer[1] = (char)(state->indent >> 8);
   buffer[2] = (char)state->comma;
-  return 3;
+  buffer[3] = (char)state->run;
+  return 4;
 }
 
 void tree_sitter_scruple_external_scanner_deserialize(void *payload, const char *buffer, unsigned length) {
   State *state = payload;
   state->indent = 0;
   state->comma = false;
-  if (length == 3) {
+  state->run = 0;
+  if (length == 4) {
     state->indent = (uint16_t)((unsigned char)buffer[0] | (unsigned char)buffer[1] << 8);
     state->comma = buffer[2] != 0;
+    state->run = (uint8_t)buffer[3];
   }
 }
 
@@ -147,6 +153,8 @@ static bool says_no_more(TSLexer *lexer) { return ends_line(lexer) || lexer->loo
 static bool begin_line(State *state, TSLexer *lexer, const bool *valid, uint16_t indent) {
   bool carried = state->comma;
   enum Token token;
+  state->run = 0;
+  state->comma = false;
   if (indent == 0) {
     token = ENTRY;
   } else if (state->indent == 0) {
@@ -158,15 +166,12 @@ static bool begin_line(State *state, TSLexer *lexer, const bool *valid, uint16_t
   } else {
     token = LINE;
   }
-  // after a comma the indentation is a gap, and left for whoever reads on
+  lexer->result_symbol = token;
   if (token == GOES_ON) {
-    lexer->result_symbol = GOES_ON;
-    state->comma = false;
+    // the indentation is a gap, and left for whoever reads on
     return true;
   }
   lexer->mark_end(lexer);
-  lexer->result_symbol = token;
-  state->comma = false;
   if (token == ENTRY) {
     state->indent = 0;
   } else if (token == LINE) {
@@ -259,11 +264,22 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run) {
       step(lexer);
       if (letter == '"') {
         // comments don't begin in quotes that close on this line
-        if (candidate == NONE) {
-          lexer->mark_end(lexer);
-        }
+        bool after_blank = false;
+        bool comment = false;
         while (!ends_line(lexer) && lexer->lookahead != '"' && !(lexer->lookahead == ',' && run->at_comma)) {
+          comment = comment || (after_blank && lexer->lookahead == '#');
+          if (!comment && !after_blank && candidate == NONE) {
+            lexer->mark_end(lexer);
+          }
+          after_blank = is_blank(lexer->lookahead);
           step(lexer);
+        }
+        if (lexer->lookahead == '"') {
+          step(lexer);
+          ended_in_comma = false;
+        } else if (comment && ends_line(lexer)) {
+          lexer->result_symbol = run->token;
+          return true;
         }
       }
     }
@@ -349,6 +365,7 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run) {
     }
   }
   lexer->result_symbol = run->token;
+  state->run = (uint8_t)(run->token + 1);
   return words > 0;
 }
 
@@ -433,7 +450,7 @@ static bool measure_follows(TSLexer *lexer) {
 }
 
 // One word of `name_words`: a word that no amount begins with (`opens`).
-static bool read_name_word(TSLexer *lexer) {
+static bool read_name_word(TSLexer *lexer, bool first) {
   if (is_number(lexer->lookahead) || !is_letter(lexer)) {
     return false;
   }
@@ -448,6 +465,10 @@ static bool read_name_word(TSLexer *lexer) {
   }
   lexer->mark_end(lexer);
   lexer->result_symbol = NAME_WORD;
+  if (first && is(&word, "without") && ends_word(lexer)) {
+    lexer->result_symbol = WITHOUT;
+    return true;
+  }
   if (is_ana(&word) || is(&word, "qs") || is(&word, "q.s.")) {
     return false;
   }
@@ -539,6 +560,7 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
     lexer->result_symbol = ENTRY;
     state->indent = 0;
     state->comma = false;
+    state->run = 0;
     return true;
   }
 
@@ -550,13 +572,14 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
     lexer->mark_end(lexer);
     bool after_blank = skip_blanks(lexer);
     state->comma = ends_line(lexer) || (after_blank && lexer->lookahead == '#');
+    state->run = 0;
     lexer->result_symbol = COMMA;
     return true;
   }
 
   bool wide = tab || gap > 1;
   for (unsigned at = 0; at < sizeof(RUNS) / sizeof(RUNS[0]); at += 1) {
-    if (valid[RUNS[at].token]) {
+    if (valid[RUNS[at].token] && state->run != RUNS[at].token + 1) {
       if (wide && valid[SOURCE_MARK] && small(lexer->lookahead) == 's') {
         break;
       }
@@ -565,10 +588,11 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
   }
   if (valid[SOURCE_MARK] && wide && lexer->lookahead == 's') {
     lexer->result_symbol = SOURCE_MARK;
+    state->run = 0;
     return opens_a_citation(lexer);
   }
   if (valid[NAME_WORD]) {
-    return read_name_word(lexer);
+    return read_name_word(lexer, valid[WITHOUT]);
   }
   return false;
 }

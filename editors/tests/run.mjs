@@ -1,0 +1,60 @@
+// Holds the grammars of all editors to one list of expectations (expected.json), and the tree-sitter grammar
+// to what the language reference says of every ledger that the project shows.
+//
+//   npm ci && node run.mjs [engine]...
+//
+// A program that isn't installed is named, and its tests are left out; with CI=true that is a failure.
+
+import { classes, expectations } from "./expectations.mjs";
+import { Missing } from "./tools.mjs";
+import * as treeSitter from "./engines/tree-sitter.mjs";
+import { acceptance } from "./acceptance.mjs";
+
+const engines = [treeSitter];
+const chosen = process.argv.slice(2);
+const strict = process.env.CI === "true";
+const files = expectations();
+const left = [];
+const faults = [];
+
+/** Runs one part of the tests and says how it went. */
+async function part(name, work) {
+  if (chosen.length > 0 && !chosen.includes(name)) return;
+  try {
+    console.log(`ok       ${name}: ${await work()}`);
+  } catch (error) {
+    if (error instanceof Missing) {
+      left.push(name);
+      console.log(`LEFT OUT ${name}: ${error.message}`);
+    } else {
+      faults.push(name);
+      console.log(`FAILED   ${name}: ${error.stack ?? error}`);
+    }
+  }
+}
+
+for (const engine of engines) {
+  await part(engine.name, async () => {
+    const version = await engine.prepare();
+    const amiss = [];
+    let tried = 0;
+    (await engine.probe(files)).forEach((found, at) => {
+      const { name, points } = files[at];
+      points.forEach((point, which) => {
+        tried += 1;
+        if (!engine.says(found[which], classes[point.class])) {
+          amiss.push(`${name}:${point.line + 1}:${point.column + 1}: \`${point.piece}\` is not ${point.class} but ${found[which] || "plain"}\n        ${point.whole}`);
+        }
+      });
+    });
+    if (amiss.length > 0) throw `${amiss.length} of ${tried} points\n  ${amiss.join("\n  ")}`;
+    const more = (await engine.more?.()) ?? "";
+    return `${tried} points as expected${more} (${version})`;
+  });
+}
+await part("acceptance", () => acceptance());
+
+if (left.length > 0) {
+  console.log(`\n${"!".repeat(78)}\n! NOT TESTED for want of a program: ${left.join(", ")}\n${"!".repeat(78)}`);
+}
+process.exitCode = faults.length > 0 || (strict && left.length > 0) ? 1 : 0;
