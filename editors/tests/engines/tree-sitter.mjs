@@ -32,6 +32,7 @@ export function prepare() {
 
 /** What the grammar finds in texts: for each its faults, and the captures of each query. */
 export function read(texts) {
+  if (!existsSync(program)) prepare();
   const paths = texts.map((text, at) => {
     const path = join(scratch, `${at}.scruple`);
     writeFileSync(path, text);
