@@ -6,11 +6,13 @@ import { dirname, join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { root } from "./corpus.mjs";
 import { textmate } from "./made/textmate.mjs";
+import { vim } from "./made/vim.mjs";
 
 /** The files that are made, each with its text. */
 function made() {
   const files = new Map();
   files.set("editors/vscode/syntaxes/scruple.tmLanguage.json", `${JSON.stringify(textmate(), null, 2)}\n`);
+  files.set("editors/vim/syntax/scruple.vim", vim());
   return files;
 }
 

@@ -9,9 +9,10 @@ import { classes, expectations } from "./expectations.mjs";
 import { Missing } from "./tools.mjs";
 import * as treeSitter from "./engines/tree-sitter.mjs";
 import * as textmate from "./engines/textmate.mjs";
+import { neovim, vim } from "./engines/vim.mjs";
 import { acceptance } from "./acceptance.mjs";
 
-const engines = [treeSitter, textmate];
+const engines = [treeSitter, textmate, vim, neovim];
 const chosen = process.argv.slice(2);
 const strict = process.env.CI === "true";
 const files = expectations();
