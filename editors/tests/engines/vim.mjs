@@ -1,9 +1,9 @@
 // Vim itself, and Neovim: the group under each place, asked of `synID`.
 
 import { readFileSync, writeFileSync } from "node:fs";
-import { join } from "node:path";
+import { delimiter, join } from "node:path";
 import { root } from "../corpus.mjs";
-import { run, scratch, versionOf } from "../tools.mjs";
+import { fakeServer, run, scratch, versionOf } from "../tools.mjs";
 
 const runtime = join(root, "editors/vim");
 
@@ -89,4 +89,39 @@ function engine(name, program, words) {
 }
 
 export const vim = engine("vim", "vim", ["-u", "NONE", "-i", "NONE", "-n", "-N", "-es", "-X"]);
-export const neovim = engine("neovim", "nvim", ["-u", "NONE", "-i", "NONE", "-n", "--headless"]);
+
+const headless = ["-u", "NONE", "-i", "NONE", "-n", "--headless"];
+const plain = engine("neovim", "nvim", headless);
+
+export const neovim = {
+  ...plain,
+  more: () => `${plain.more()}, ${starts()}`,
+};
+
+/** Opens an example with both folders in the runtime path, and looks at what the server was told. */
+function starts() {
+  const { folder, told } = fakeServer();
+  const script = join(scratch, "neovim-lsp.vim");
+  const opened = join(root, "examples/low-barn/formulas/supper.scruple");
+  writeFileSync(
+    script,
+    `set runtimepath^=${runtime},${join(root, "editors/neovim")}
+runtime! plugin/scruple.lua
+filetype plugin on
+edit ${opened}
+call wait(8000, {-> filereadable($SCRUPLE_NOTES) && join(readfile($SCRUPLE_NOTES)) =~# 'didOpen'})
+qall!
+`,
+  );
+  run("nvim", [...headless, "-S", script], {
+    env: { ...process.env, PATH: `${folder}${delimiter}${process.env.PATH}`, SCRUPLE_NOTES: told.path, HOME: scratch },
+  });
+  const said = told.read();
+  const expected = [
+    { words: ["lsp"] },
+    { method: "initialize", root: `file://${join(root, "examples/low-barn")}` },
+    { method: "textDocument/didOpen", uri: `file://${opened}`, language: "scruple" },
+  ];
+  if (JSON.stringify(said) !== JSON.stringify(expected)) throw new Error(`the language server was told ${JSON.stringify(said)}`);
+  return "`scruple lsp` started and told of the file";
+}
