@@ -10,9 +10,10 @@ import { Missing } from "./tools.mjs";
 import * as treeSitter from "./engines/tree-sitter.mjs";
 import * as textmate from "./engines/textmate.mjs";
 import { neovim, vim } from "./engines/vim.mjs";
+import * as emacs from "./engines/emacs.mjs";
 import { acceptance } from "./acceptance.mjs";
 
-const engines = [treeSitter, textmate, vim, neovim];
+const engines = [treeSitter, textmate, vim, neovim, emacs];
 const chosen = process.argv.slice(2);
 const strict = process.env.CI === "true";
 const files = expectations();
