@@ -5,6 +5,7 @@ import { existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { root } from "./corpus.mjs";
+import { kate } from "./made/kate.mjs";
 import { textmate } from "./made/textmate.mjs";
 import { groups, household, kinds, stops } from "./words.mjs";
 import { vim } from "./made/vim.mjs";
@@ -40,6 +41,7 @@ function made() {
   const files = new Map();
   files.set("editors/vscode/syntaxes/scruple.tmLanguage.json", `${JSON.stringify(textmate(), null, 2)}\n`);
   files.set("editors/emacs/scruple-mode.el", between("editors/emacs/scruple-mode.el", ";; words: begin", ";; words: end", emacs()));
+  files.set("editors/kate/scruple.xml", kate());
   files.set("editors/vim/syntax/scruple.vim", vim());
   return files;
 }

@@ -11,9 +11,10 @@ import * as treeSitter from "./engines/tree-sitter.mjs";
 import * as textmate from "./engines/textmate.mjs";
 import { neovim, vim } from "./engines/vim.mjs";
 import * as emacs from "./engines/emacs.mjs";
+import * as kate from "./engines/kate.mjs";
 import { acceptance } from "./acceptance.mjs";
 
-const engines = [treeSitter, textmate, vim, neovim, emacs];
+const engines = [treeSitter, textmate, vim, neovim, emacs, kate];
 const chosen = process.argv.slice(2);
 const strict = process.env.CI === "true";
 const files = expectations();

@@ -1,34 +1,10 @@
 // The TextMate grammar, put together from its pieces: one pattern for a number, a measure, a name.
 
-import { groups, household, kinds, dated, stops } from "../words.mjs";
-
-const B = "[ \\t\\u00A0]";
-const N = "0-9½⅓⅔¼¾⅕-⅞";
-const alternatives = (words) => words.map((word) => word.replace(/ /g, `${B}+`)).join("|");
-const edge = `(?=[ \\t\\u00A0,:]|$)`;
-
-const letter = `[^ \\t\\u00A0,:"\\r\\n]`;
-const comment = `(?:(?<=[ \\t\\u00A0])|^)#`;
-const over = `(?=${B}*$|${B}+#|(?:\\t|${B}{2})source${B}+[^ \\t\\u00A0#])`;
-
-const number = `[0-9]+${B}+[0-9]+/[0-9]+|[0-9]+/[0-9]+|(?:[0-9]+${B}*)?[½⅓⅔¼¾⅕-⅞]|[0-9]+(?:\\.[0-9]+)?`;
-const doubtful = `[0-9]+-(?:[0-9]+/[0-9]+|[½⅓⅔¼¾⅕-⅞])|(?<![^ \\t\\u00A0])\\.[0-9]+|[0-9]+(?:[.,;'’·][0-9]+|/[0-9]+(?=[./,;'’·][0-9]))(?:[./,;'’·]{1,2}[0-9]+)+|[0-9]+[,;'’·][0-9]+`;
-const unitWord = `(?!(?:${stops.join("|")})${edge})[^ \\t\\u00A0,:"#${N}–—-]${letter}*`;
-const unit = `%|per${B}+cent${edge}|${unitWord}(?:${B}+(?!(?<=\\t|  | \\u00A0)source${B})${unitWord}){0,3}`;
-const enough = `(?:q\\.${B}?s\\.|qs)${edge}`;
-const opens = [
-  `[${N}]`,
-  `\\.[0-9]`,
-  `of${B}+each${edge}`,
-  `āā${edge}`,
-  `(?:in${B}+)?equal${B}+parts${edge}`,
-  enough,
-  `(?:about|to)${B}+[${N}]`,
-  `as${B}+(?:${number})${B}*:`,
-  `an?${B}+(?:(?:(?:level|rounded|heaped|heaping)${B}+)?(?:${household.join("|")})|${unitWord}${B}*(?:,|$|#|as${B}))`,
-].join("|");
-const name = `(?!${opens})(?!#)${letter}+(?:${B}+(?!${opens}|#)${letter}+)*`;
-const roleEnd = `${B}+as${B}+${letter}+(?:${B}+${letter}+){0,2}(?:${B}*$|${B}+#|(?:\\t|${B}{2})source${B})`;
+import { dated, groups, kinds } from "../words.mjs";
+import {
+  B, N, aDay, allStock, alone, alternatives, beforeRole, clauseOf, comment, day, doubtful, edge, enough, formed, letter,
+  name, number, opens, over, pieceName, unit,
+} from "./patterns.mjs";
 
 const i = (pattern) => `(?i)${pattern}`;
 const captures = (...scopes) =>
@@ -56,12 +32,10 @@ const line = (words, more = "", scopes = []) => ({
   beginCaptures: captures(null, WORD, ...scopes),
 });
 
-/** What stands after a comma, unless it begins like something with a form of its own. */
-const clause = (formed, end = over) =>
-  match(`,(?>${B}*)(?!${formed})([^,\\r\\n]+?)(?=${B}*,|${end.slice(3)}`, WORDS);
+const clause = (form, end) => match(clauseOf(form, end, "("), WORDS);
 
-const date = match(`\\b([0-9]{4}-[0-9]{2}(?:-[0-9]{2})?)\\b`, DATE);
-const small = (...words) => match(`(?<![^ \\t\\u00A0,:])(${words.join("|")})${edge}`, SMALL);
+const date = match(`\\b(${day})\\b`, DATE);
+const small = (...words) => ({ match: i(alone(...words)), name: `${SMALL}.scruple` });
 const range = match(`(?<![^ \\t\\u00A0])(to|or)(?=${B}+\\.?[${N}])`, SMALL);
 
 export function textmate() {
@@ -85,7 +59,7 @@ export function textmate() {
     take: { ...line(groups.take), patterns: ["comment", "cited", "without", "by-volume", "amount-of-item", "quoted-name", "taken"].map(include) },
     used: { ...line(groups.used), patterns: ["comment", "portions", "quoted-name", "taken"].map(include) },
     piece: {
-      begin: i(`^(${B}+)([^ \\t\\u00A0,:"#.${N}][^ \\t\\u00A0,:"${N}]*(?:${B}+(?!weighed${B})[^ \\t\\u00A0,:"#${N}]+){0,2})(?=${B}+(?:weighed${B}|\\.?[${N}]))`),
+      begin: i(`^(${B}+)(${pieceName})`),
       end: `^(?!${B}*$|${B}*#|\\1${B}+)`,
       beginCaptures: captures(null, WORD),
       patterns: ["comment", "cited", "measures", "amount-words"].map(include),
@@ -93,11 +67,11 @@ export function textmate() {
   };
   const plain = kinds.filter((kind) => kind !== "lot");
   const repository = {
-    comment: { match: `${comment}.*$`, name: "comment.line.number-sign.scruple" },
+    comment: { match: comment, name: "comment.line.number-sign.scruple" },
     head: {
       patterns: [
         match(`^(lot)(?=${B}|$)(?:${B}+(${letter}+))?(?:${B}+(of))?(?:${B}+(\\S.*?))?(?=${B}*$|${B}+#)`, KIND, NAME, SMALL, ENTRY),
-        match(`^(${dated.join("|")})${B}+(\\S.*?)${B}+(on)${B}+([0-9]{4}-[0-9]{2}(?:-[0-9]{2})?)(?=${B}*$|${B}+#)`, KIND, ENTRY, SMALL, DATE),
+        match(`^(${dated.join("|")})${B}+(\\S.*?)${B}+(on)${B}+(${day})(?=${B}*$|${B}+#)`, KIND, ENTRY, SMALL, DATE),
         match(`^(${plain.join("|")})(?=${B}|$)(?:${B}+("[^"]*"|[^ \\t\\u00A0#].*?))?(?=${B}*$|${B}+#)`, KIND, ENTRY),
       ],
     },
@@ -121,19 +95,19 @@ export function textmate() {
     },
     "amount-words": {
       patterns: [
-        small(`(?:a|per|each|every)${B}+day`, `at${B}+once`, `in${B}+one${B}+dose`, `all${B}+(?:that${B}+)?stock${B}+allows`, `by${B}+weight`),
+        small(aDay, `at${B}+once`, `in${B}+one${B}+dose`, allStock, `by${B}+weight`),
         match(`(?<![^ \\t\\u00A0])(per|a|into)${B}+(${unit})`, SMALL, UNIT),
         small("to", "or", "weighed", "for", "per", "of", "into", "daily"),
       ],
     },
     "of-what": match(`(?<![^ \\t\\u00A0])(of)${B}+([^ \\t\\u00A0,](?:[^,]*?[^ \\t\\u00A0,])??)(?=${B}*,|${over.slice(3)}`, SMALL, NAME),
-    "clause-of-strength": clause(`[${N}]`),
-    "clause-of-step": clause(`(?:in|with|for|at)${B}+[${N}]|down${B}+t`),
+    "clause-of-strength": clause(formed.number),
+    "clause-of-step": clause(formed.step),
     "step-words": { patterns: [small("in", "with", "for", "at", `down${B}+to`, "of", "and", `by${B}+weight`), range, include("other-words")] },
-    "clause-of-dose": clause(`[${N}]|(?:every|for|in)${B}+[${N}]|up${B}+t|daily|(?:once|twice)${B}+[adpe]`),
+    "clause-of-dose": clause(formed.dose),
     "dose-words": {
       patterns: [
-        small(`up${B}+to`, "times", `(?:a|per|each|every)${B}+day`, "once", "twice", "daily", "every", "for", "in", "of", `age(?=${B}+(?:under${B}|[${N}]))`, "under"),
+        small(`up${B}+to`, "times", aDay, "once", "twice", "daily", "every", "for", "in", "of", `age(?=${B}+(?:under${B}|[${N}]))`, "under"),
         range,
         include("other-words"),
       ],
@@ -148,7 +122,7 @@ export function textmate() {
       patterns: [
         include("comment"),
         include("cited"),
-        clause(`about${B}+[${N}]|or${B}+q`, `(?=${roleEnd}|${over.slice(3)}`),
+        clause(formed.item, beforeRole),
         small(`of${B}+each`, "āā", `(?:in${B}+)?equal${B}+parts`),
         match(`(?<![^ \\t\\u00A0])(${enough})`, SMALL),
         match(`(?<![^ \\t\\u00A0])(as)(?=${B}+(?:${number})${B}*:)`, SMALL),
@@ -163,7 +137,7 @@ export function textmate() {
       end: "$",
       patterns: [
         include("comment"),
-        clause(`[${N}]`),
+        clause(formed.number),
         match(`(?<![^ \\t\\u00A0])(from)${B}+(${letter}+)`, SMALL, NAME),
         small("to", "or"),
         include("measures"),
