@@ -12,12 +12,13 @@ import * as textmate from "./engines/textmate.mjs";
 import { neovim, vim } from "./engines/vim.mjs";
 import * as emacs from "./engines/emacs.mjs";
 import * as kate from "./engines/kate.mjs";
+import { agreement } from "./agreement.mjs";
 import { acceptance } from "./acceptance.mjs";
 
 const engines = [treeSitter, textmate, vim, neovim, emacs, kate];
 const chosen = process.argv.slice(2);
 const strict = process.env.CI === "true";
-const files = expectations();
+const expected = expectations();
 const left = [];
 const faults = [];
 
@@ -37,23 +38,36 @@ async function part(name, work) {
   }
 }
 
+/** The points of files at which an engine sees something else than is expected. */
+async function differences(engine, files) {
+  const amiss = [];
+  (await engine.probe(files)).forEach((found, at) => {
+    const { name, points } = files[at];
+    points.forEach((point, which) => {
+      if (!engine.says(found[which], classes[point.class])) {
+        amiss.push(`${name}:${point.line + 1}:${point.column + 1}: \`${point.piece}\` is not ${point.class} but ${found[which] || "plain"}\n        ${point.whole}`);
+      }
+    });
+  });
+  return amiss;
+}
+
+const count = (files) => files.reduce((sum, { points }) => sum + points.length, 0);
+
 for (const engine of engines) {
   await part(engine.name, async () => {
     const version = await engine.prepare();
-    const amiss = [];
-    let tried = 0;
-    (await engine.probe(files)).forEach((found, at) => {
-      const { name, points } = files[at];
-      points.forEach((point, which) => {
-        tried += 1;
-        if (!engine.says(found[which], classes[point.class])) {
-          amiss.push(`${name}:${point.line + 1}:${point.column + 1}: \`${point.piece}\` is not ${point.class} but ${found[which] || "plain"}\n        ${point.whole}`);
-        }
-      });
-    });
-    if (amiss.length > 0) throw `${amiss.length} of ${tried} points\n  ${amiss.join("\n  ")}`;
+    const amiss = await differences(engine, expected);
+    if (amiss.length > 0) throw `${amiss.length} of ${count(expected)} points\n  ${amiss.join("\n  ")}`;
+    let agreed = "";
+    if (engine !== treeSitter) {
+      const all = agreement();
+      const apart = await differences(engine, all);
+      if (apart.length > 0) throw `${apart.length} of ${count(all)} letters of the examples are not as tree-sitter sees them\n  ${apart.slice(0, 20).join("\n  ")}`;
+      agreed = `, ${count(all)} letters of the examples as tree-sitter sees them`;
+    }
     const more = (await engine.more?.()) ?? "";
-    return `${tried} points as expected${more} (${version})`;
+    return `${count(expected)} points as expected${agreed}${more} (${version})`;
   });
 }
 await part("acceptance", () => acceptance());

@@ -183,7 +183,11 @@ Object.assign(rules, {
     alias($._measured, $.quantity),
     seq(alias($._weighed, $.small_word), commaList($, $._weighed_term)),
   ),
-  _measured: ($) => prec.right(seq(repeat1(seq($._number, $.unit)), optional(seq($._range, repeat1(seq($._number, $.unit)))))),
+  _measured: ($) => choice(
+    seq($._number, $._range, $._measures),
+    prec.right(seq($._measures, optional(seq($._range, $._measures)))),
+  ),
+  _measures: ($) => prec.right(repeat1(seq($._number, $.unit))),
   factor: ($) => seq($._numbers, optional(alias(keyword("level spoons|level spoon|level measures"), $.unit))),
   density: ($) => seq($.quantity, alias($._per, $.small_word), $.unit),
   money: ($) => seq(

@@ -15,7 +15,8 @@ export const over = `(?=${B}*$|${B}+#|(?:\\t|${B}{2})source${B}+[^ \\t\\u00A0#])
 export const number = `[0-9]+${B}+[0-9]+/[0-9]+|[0-9]+/[0-9]+|(?:[0-9]+${B}*)?[½⅓⅔¼¾⅕-⅞]|[0-9]+(?:\\.[0-9]+)?`;
 export const doubtful = `[0-9]+-(?:[0-9]+/[0-9]+|[½⅓⅔¼¾⅕-⅞])|(?<![^ \\t\\u00A0])\\.[0-9]+|[0-9]+(?:[.,;'’·][0-9]+|/[0-9]+(?=[./,;'’·][0-9]))(?:[./,;'’·]{1,2}[0-9]+)+|[0-9]+[,;'’·][0-9]+`;
 export const unitWord = `(?!(?:${stops.join("|")})${edge})[^ \\t\\u00A0,:"#${N}–—-]${letter}*`;
-export const unit = `%|per${B}+cent${edge}|${unitWord}(?:${B}+(?!(?<=\\t|  | \\u00A0)source${B})${unitWord}){0,3}`;
+const measured = `(?!(?<=\\t|  | \\u00A0)source${B})${unitWord}`;
+export const unit = `%|per${B}+cent${edge}|${measured}(?:${B}+${measured}){0,3}`;
 export const enough = `(?:q\\.${B}?s\\.|qs)${edge}`;
 export const opens = [
   `[${N}]`,

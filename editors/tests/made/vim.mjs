@@ -18,7 +18,8 @@ const over = `${B}*$|${B}+#|%(\\t|[ \\u00a0]{2})${cited}`;
 const number = `%(\\d+${B}+\\d+\\/\\d+|\\d+\\/\\d+|%(\\d+${B}*)?[${V}]|\\d+%(\\.\\d+)?)`;
 const doubtful = `%(\\d+-%(\\d+\\/\\d+|[${V}])|\\.\\d+|\\d+[,;'’·]\\d+|\\d+%([.,;'’·\\/]{1,2}\\d+){2,})`;
 const unitWord = `${notAhead(`${either(stops)}%([ \\t\\u00a0,:]|$)`)}[^ \\t\\u00a0,:"#${N}–—-]${letter}*`;
-const unit = `%(\\%|per${B}+cent${edge}|${unitWord}%(${B}+%(${wide}${cited})@!${unitWord}){0,3})`;
+const measured = `%(${wide}${cited})@!${unitWord}`;
+const unit = `%(\\%|per${B}+cent${edge}|${measured}%(${B}+${measured}){0,3})`;
 const enough = `%(q\\.${B}?s\\.|qs)${edge}`;
 const opens = `%(${[
   `[${N}]`,

@@ -27,7 +27,7 @@ syntax match scrupleLotId /\v[^ \t\u00a0,:"]+/ contained nextgroup=scrupleOf ski
 syntax match scrupleOf /\vof%([ \t\u00a0])@=/ contained nextgroup=scrupleEntryName skipwhite
 
 " numbers, measures, and the words between them
-syntax match scrupleUnit /\v%(\%|per[ \t\u00a0]+cent%([ \t\u00a0,:]|$)@=|%(%(to|or|as|in|for|at|with|from|of|and|down|up|every|an|a|per|once|twice|daily|times)%([ \t\u00a0,:]|$))@![^ \t\u00a0,:"#0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞–—-][^ \t\u00a0,:"]*%([ \t\u00a0]+%(%(\t|[ \u00a0][ \u00a0])@4<=source[ \t\u00a0]+[^ \t\u00a0#])@!%(%(to|or|as|in|for|at|with|from|of|and|down|up|every|an|a|per|once|twice|daily|times)%([ \t\u00a0,:]|$))@![^ \t\u00a0,:"#0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞–—-][^ \t\u00a0,:"]*){0,3})/ contained
+syntax match scrupleUnit /\v%(\%|per[ \t\u00a0]+cent%([ \t\u00a0,:]|$)@=|%(%(\t|[ \u00a0][ \u00a0])@4<=source[ \t\u00a0]+[^ \t\u00a0#])@!%(%(to|or|as|in|for|at|with|from|of|and|down|up|every|an|a|per|once|twice|daily|times)%([ \t\u00a0,:]|$))@![^ \t\u00a0,:"#0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞–—-][^ \t\u00a0,:"]*%([ \t\u00a0]+%(%(\t|[ \u00a0][ \u00a0])@4<=source[ \t\u00a0]+[^ \t\u00a0#])@!%(%(to|or|as|in|for|at|with|from|of|and|down|up|every|an|a|per|once|twice|daily|times)%([ \t\u00a0,:]|$))@![^ \t\u00a0,:"#0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞–—-][^ \t\u00a0,:"]*){0,3})/ contained
 syntax match scrupleCurrency /\v\C[€£$¥]|%([^ \t\u00a0])@1<![A-Z]{3}%([ \t\u00a0]|$)@=/ contained
 syntax match scrupleNumber /\v%([^ \t\u00a0,:–—€£$¥-])@3<!%(\d+[ \t\u00a0]+\d+\/\d+|\d+\/\d+|%(\d+[ \t\u00a0]*)?[½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞]|\d+%(\.\d+)?)/ contained nextgroup=scrupleUnit skipwhite
 syntax match scrupleDoubtful /\v%([^ \t\u00a0,:–—-])@3<!%(\d+-%(\d+\/\d+|[½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞])|\.\d+|\d+[,;'’·]\d+|\d+%([.,;'’·\/]{1,2}\d+){2,})/ contained nextgroup=scrupleUnit skipwhite
