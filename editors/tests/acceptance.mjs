@@ -18,8 +18,8 @@ const FLAGGED = [
 /** Findings about numbers whose line holds a `doubtful_number`, or else a fault: `1.2.5 g` and `1 000 g`. */
 const DOUBTFUL = ["comma-in-a-number", "hyphenated-fraction", "naked-decimal-point", "number-not-understood"];
 
-/** Findings that are flagged in some of their forms: a `take` with nothing below it, `ij drachms`. */
-const EITHER = ["nothing-taken", "roman-number"];
+/** Findings that are flagged in some of their forms: `ij drachms` holds no number, `2 ij` does. */
+const EITHER = ["roman-number"];
 
 /** Whether a place of the tree reaches into a line; what is missing is found at the end of the line before. */
 function reaches(text, { start, end }, line) {

@@ -26,17 +26,21 @@ static char *contents(const char *path, uint32_t *length) {
   return text;
 }
 
+// Prints what is amiss in a node; a piece that is missing and has no name is told of the node that lacks it.
 static void print_errors(TSNode node) {
   if (!ts_node_has_error(node)) {
     return;
   }
-  if (ts_node_is_error(node) || ts_node_is_missing(node)) {
-    printf("error %s %u %u\n", ts_node_is_missing(node) ? "MISSING" : "ERROR", ts_node_start_byte(node),
-           ts_node_end_byte(node));
-  }
+  int inside = 0;
   uint32_t children = ts_node_child_count(node);
   for (uint32_t at = 0; at < children; at += 1) {
-    print_errors(ts_node_child(node, at));
+    TSNode child = ts_node_child(node, at);
+    inside = inside || ts_node_has_error(child);
+    print_errors(child);
+  }
+  if (ts_node_is_error(node) || !inside) {
+    printf("error %s %u %u\n", ts_node_is_error(node) ? "ERROR" : "MISSING", ts_node_start_byte(node),
+           ts_node_end_byte(node));
   }
 }
 

@@ -60,16 +60,14 @@ function linesOf($, { lines, pieces }) {
     const word = field("word", alias(choice(...words), $.line_word));
     if (pattern === "flag") return word;
     if (pattern === "take") {
-      return seq(word, choice(
-        seq(field("value", $.item), optional($._cited), optional(field("items", $.items))),
-        field("items", $.items),
-      ));
+      return seq(word, optional(seq(field("value", $.item), optional($._cited))), optional(field("items", $.items)));
     }
     if (pattern === "used") {
-      return seq(word, choice(
-        seq(field("value", alias($.used_item, $.item)), optional(field("items", alias($.used_items, $.items)))),
-        field("items", alias($.used_items, $.items)),
-      ));
+      return seq(
+        word,
+        optional(field("value", alias($.used_item, $.item))),
+        optional(field("items", alias($.used_items, $.items))),
+      );
     }
     return seq(word, field("value", bodies[pattern]($)));
   });

@@ -3,7 +3,7 @@
 // rules of grammar/ledger.pest that are named beside each function.
 //
 // The state between two tokens is small: how far the line of the entry is indented, whether the last line
-// that said something ended in a comma, and which run of words was read last.
+// that said something ended in a comma, whether items stand below it, and which run of words was read last.
 
 #include "tree_sitter/alloc.h"
 #include "tree_sitter/parser.h"
@@ -34,6 +34,8 @@ enum Token {
 typedef struct {
   uint16_t indent;
   bool comma;
+  // whether items have been read below this line, so that what is indented further is one, too
+  bool list;
   // the kind of run that was read last on this line, and one; nothing goes on behind it but in a further line
   uint8_t run;
 } State;
@@ -50,7 +52,8 @@ unsigned tree_sitter_scruple_external_scanner_serialize(void *payload, char *buf
   buffer[1] = (char)(state->indent >> 8);
   buffer[2] = (char)state->comma;
   buffer[3] = (char)state->run;
-  return 4;
+  buffer[4] = (char)state->list;
+  return 5;
 }
 
 void tree_sitter_scruple_external_scanner_deserialize(void *payload, const char *buffer, unsigned length) {
@@ -58,10 +61,12 @@ void tree_sitter_scruple_external_scanner_deserialize(void *payload, const char 
   state->indent = 0;
   state->comma = false;
   state->run = 0;
-  if (length == 4) {
+  state->list = false;
+  if (length == 5) {
     state->indent = (uint16_t)((unsigned char)buffer[0] | (unsigned char)buffer[1] << 8);
     state->comma = buffer[2] != 0;
     state->run = (uint8_t)buffer[3];
+    state->list = buffer[4] != 0;
   }
 }
 
@@ -162,11 +167,12 @@ static bool begin_line(State *state, TSLexer *lexer, const bool *valid, uint16_t
   } else if (carried) {
     token = GOES_ON;
   } else if (indent > state->indent) {
-    token = valid[ITEM] ? ITEM : GOES_ON;
+    token = valid[ITEM] || state->list ? ITEM : GOES_ON;
   } else {
     token = LINE;
   }
   lexer->result_symbol = token;
+  state->list = token == ITEM || (token == GOES_ON && state->list);
   if (token == GOES_ON) {
     // the indentation is a gap, and left for whoever reads on
     return true;
@@ -229,7 +235,7 @@ static bool may_open_with_a_number(enum Token token) {
 }
 
 // Reads words up to what ends them. What may be the end is marked, and passed over if it isn't.
-static bool read_run(State *state, TSLexer *lexer, const Run *run) {
+static bool read_run(State *state, TSLexer *lexer, const Run *run, bool after_wide_gap) {
   enum {
     NONE,
     CITATION,
@@ -359,6 +365,10 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run) {
       break;
     }
     wide_gap = tab || gap > 1;
+    if (words == 1 && after_wide_gap && run->cites && is(&first, "source")) {
+      // a citation, and nothing before it
+      return false;
+    }
     if (candidate == CITATION) {
       // something follows the word
       break;
@@ -450,7 +460,7 @@ static bool measure_follows(TSLexer *lexer) {
 }
 
 // One word of `name_words`: a word that no amount begins with (`opens`).
-static bool read_name_word(TSLexer *lexer, bool first) {
+static bool read_name_word(TSLexer *lexer, bool first, bool wide) {
   if (is_number(lexer->lookahead) || !is_letter(lexer)) {
     return false;
   }
@@ -468,6 +478,11 @@ static bool read_name_word(TSLexer *lexer, bool first) {
   if (first && is(&word, "without") && ends_word(lexer)) {
     lexer->result_symbol = WITHOUT;
     return true;
+  }
+  if (!first && wide && is(&word, "source") && is_blank(lexer->lookahead)) {
+    // a citation, and no amount before it
+    skip_blanks(lexer);
+    return says_no_more(lexer);
   }
   if (is_ana(&word) || is(&word, "qs") || is(&word, "q.s.")) {
     return false;
@@ -549,7 +564,7 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
   }
   if (valid[RECOVERING]) {
     // what can't be read is passed over to the end of its line
-    return read_run(state, lexer, &RUNS[0]);
+    return read_run(state, lexer, &RUNS[0], false);
   }
   if (valid[ENTRY] && !valid[LINE]) {
     // the first line of the file
@@ -564,10 +579,7 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
     return true;
   }
 
-  if (lexer->lookahead == ',') {
-    if (!valid[COMMA]) {
-      return false;
-    }
+  if (lexer->lookahead == ',' && valid[COMMA]) {
     step(lexer);
     lexer->mark_end(lexer);
     bool after_blank = skip_blanks(lexer);
@@ -583,7 +595,7 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
       if (wide && valid[SOURCE_MARK] && small(lexer->lookahead) == 's') {
         break;
       }
-      return read_run(state, lexer, &RUNS[at]);
+      return read_run(state, lexer, &RUNS[at], wide);
     }
   }
   if (valid[SOURCE_MARK] && wide && lexer->lookahead == 's') {
@@ -592,7 +604,8 @@ bool tree_sitter_scruple_external_scanner_scan(void *payload, TSLexer *lexer, co
     return opens_a_citation(lexer);
   }
   if (valid[NAME_WORD]) {
-    return read_name_word(lexer, valid[WITHOUT]);
+    state->list = state->list || valid[ITEM];
+    return read_name_word(lexer, valid[WITHOUT], wide);
   }
   return false;
 }
