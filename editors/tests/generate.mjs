@@ -6,6 +6,7 @@ import { dirname, join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { root } from "./corpus.mjs";
 import { kate } from "./made/kate.mjs";
+import { queries } from "./made/queries.mjs";
 import { textmate } from "./made/textmate.mjs";
 import { groups, household, kinds, stops } from "./words.mjs";
 import { vim } from "./made/vim.mjs";
@@ -43,7 +44,7 @@ function made() {
   files.set("editors/emacs/scruple-mode.el", between("editors/emacs/scruple-mode.el", ";; words: begin", ";; words: end", emacs()));
   files.set("editors/kate/scruple.xml", kate());
   files.set("editors/vim/syntax/scruple.vim", vim());
-  return files;
+  return new Map([...files, ...queries()]);
 }
 
 /** The files whose text is not what it should be. */

@@ -2,8 +2,10 @@
 
 import { spawnSync } from "node:child_process";
 import { copyFileSync, rmSync } from "node:fs";
+import { dirname } from "node:path";
+import { fileURLToPath } from "node:url";
 
-process.chdir(import.meta.dirname);
+process.chdir(dirname(fileURLToPath(import.meta.url)));
 copyFileSync("../../LICENSE", "LICENSE.txt");
 const { status } = spawnSync(
   process.execPath,

@@ -58,23 +58,25 @@ function linesOf($, { lines, pieces }) {
   for (const { word, pattern } of lines) (by[pattern] ??= []).push($[ruleOf(word)]);
   const choices = Object.entries(by).map(([pattern, words]) => {
     const word = field("word", alias(choice(...words), $.line_word));
-    if (pattern === "flag") return word;
+    const cited = optional($._cited);
+    if (pattern === "flag") return seq(word, cited);
     if (pattern === "take") {
-      return seq(word, optional(seq(field("value", $.item), optional($._cited))), optional(field("items", $.items)));
+      return seq(word, optional(field("value", $.item)), cited, optional(field("items", $.items)));
     }
     if (pattern === "used") {
       return seq(
         word,
         optional(field("value", alias($.used_item, $.item))),
+        cited,
         optional(field("items", alias($.used_items, $.items))),
       );
     }
-    return seq(word, field("value", bodies[pattern]($)));
+    return seq(word, field("value", bodies[pattern]($)), cited);
   });
   if (pieces) {
-    choices.push(seq(field("word", alias($._piece, $.piece)), field("value", alias($._piece_weighing, $.weighing))));
+    choices.push(seq(field("word", alias($._piece, $.piece)), field("value", alias($._piece_weighing, $.weighing)), optional($._cited)));
   }
-  return seq(choice(...choices), optional($._cited));
+  return choice(...choices);
 }
 
 const commaList = ($, rule) => seq(rule, repeat(seq($._comma, rule)));
@@ -111,7 +113,7 @@ Object.assign(rules, {
   _listed_name: ($) => repeat1($._listed),
 
   // ---- what is taken
-  items: ($) => prec.right(repeat1(seq($._item, $.item, optional($._cited)))),
+  items: ($) => repeat1(seq($._item, $.item, optional($._cited))),
   item: ($) => choice(
     seq(alias($._without, $.small_word), $._item_names),
     seq(
@@ -146,7 +148,7 @@ Object.assign(rules, {
   role: ($) => seq(alias($._as, $.small_word), alias($._role_words, $.role_name)),
   _role_words: ($) => prec.right(seq($._word, optional($._word), optional($._word))),
 
-  used_items: ($) => prec.right(repeat1(seq($._item, alias($.used_item, $.item)))),
+  used_items: ($) => repeat1(seq($._item, alias($.used_item, $.item))),
   used_item: ($) => seq(
     $._item_names,
     $.portion,

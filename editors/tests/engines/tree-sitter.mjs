@@ -7,7 +7,10 @@ import { Missing, run, scratch } from "../tools.mjs";
 
 const grammar = join(root, "grammar/tree-sitter");
 const library = join(here, "node_modules/tree-sitter/vendor/tree-sitter/lib");
-const queries = ["highlights", "folds", "indents", "injections", "tags", "textobjects"];
+const queries = [
+  ...["highlights", "folds", "indents", "injections", "tags", "textobjects"].map((name) => join(grammar, `queries/${name}.scm`)),
+  join(root, "editors/helix/queries/scruple/textobjects.scm"),
+];
 const program = join(scratch, "tree");
 
 export const name = "tree-sitter";
@@ -38,7 +41,7 @@ export function read(texts) {
     writeFileSync(path, text);
     return path;
   });
-  const asked = queries.flatMap((query) => ["--query", join(grammar, `queries/${query}.scm`)]);
+  const asked = queries.flatMap((query) => ["--query", query]);
   const found = [];
   for (const line of run(program, [...asked, ...paths]).stdout.split("\n")) {
     const words = line.split(" ");
@@ -70,3 +73,11 @@ export function probe(files) {
 }
 
 export const says = (found, { treesitter }) => found === (treesitter ?? "");
+
+/** Every query finds something in an example. */
+export function more() {
+  const [{ captures }] = read([readFileSync(join(root, "examples/low-barn/formulas/chest.scruple"), "utf8")]);
+  const idle = queries.map((path) => path.split("/").pop().replace(".scm", "")).filter((query) => !captures.some((capture) => capture.query === query));
+  if (idle.length > 0) throw new Error(`these queries find nothing: ${idle.join(", ")}`);
+  return `, ${queries.length} queries find something`;
+}

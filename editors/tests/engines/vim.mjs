@@ -1,6 +1,6 @@
 // Vim itself, and Neovim: the group under each place, asked of `synID`.
 
-import { readFileSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { delimiter, join } from "node:path";
 import { root } from "../corpus.mjs";
 import { fakeServer, run, scratch, versionOf } from "../tools.mjs";
@@ -95,7 +95,7 @@ const plain = engine("neovim", "nvim", headless);
 
 export const neovim = {
   ...plain,
-  more: () => `${plain.more()}, ${starts()}`,
+  more: () => `${plain.more()}, ${starts()}, ${parses()}`,
 };
 
 /** Opens an example with both folders in the runtime path, and looks at what the server was told. */
@@ -124,4 +124,38 @@ qall!
   ];
   if (JSON.stringify(said) !== JSON.stringify(expected)) throw new Error(`the language server was told ${JSON.stringify(said)}`);
   return "`scruple lsp` started and told of the file";
+}
+
+/** Loads the parser as Neovim does, with the queries of editors/neovim, and looks at what they find. */
+function parses() {
+  const runtime = join(scratch, "neovim-runtime");
+  const grammar = join(root, "grammar/tree-sitter/src");
+  mkdirSync(join(runtime, "parser"), { recursive: true });
+  run("cc", ["-shared", "-fPIC", "-O0", `-I${grammar}`, join(grammar, "parser.c"), join(grammar, "scanner.c"), "-o", join(runtime, "parser/scruple.so")]);
+  const found = join(scratch, "neovim-captures.json");
+  const script = join(scratch, "neovim-parser.lua");
+  writeFileSync(
+    script,
+    `local out = {}
+local done, fault = pcall(function()
+  vim.cmd('edit ${join(root, "examples/first-blend/practice.scruple")}')
+  local tree = vim.treesitter.get_parser(0, 'scruple'):parse()[1]
+  local get = vim.treesitter.query.get or vim.treesitter.query.get_query
+  for _, name in ipairs({ 'highlights', 'folds', 'injections', 'textobjects' }) do
+    local query = get('scruple', name)
+    local count = 0
+    for _ in query:iter_captures(tree:root(), 0, 0, -1) do count = count + 1 end
+    out[name] = count
+  end
+end)
+vim.fn.writefile({ vim.fn.json_encode(done and out or tostring(fault)) }, '${found}')
+vim.cmd('qall!')
+`,
+  );
+  run("nvim", [...headless, "--cmd", `set runtimepath^=${runtime},${join(root, "editors/neovim")}`, "-c", `luafile ${script}`], {
+    env: { ...process.env, HOME: scratch },
+  });
+  const counts = JSON.parse(readFileSync(found, "utf8"));
+  if (typeof counts === "string" || Object.values(counts).some((count) => count === 0)) throw new Error(`the queries find ${JSON.stringify(counts)}`);
+  return `its tree-sitter finds ${counts.highlights} colours and ${counts.folds} folds in an example`;
 }

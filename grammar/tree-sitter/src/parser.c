@@ -15,7 +15,7 @@
 #endif
 
 #define LANGUAGE_VERSION 14
-#define STATE_COUNT 601
+#define STATE_COUNT 626
 #define LARGE_STATE_COUNT 2
 #define SYMBOL_COUNT 285
 #define ALIAS_COUNT 3
@@ -24,7 +24,7 @@
 #define FIELD_COUNT 9
 #define MAX_ALIAS_SEQUENCE_LENGTH 7
 #define MAX_RESERVED_WORD_SET_SIZE 0
-#define PRODUCTION_ID_COUNT 41
+#define PRODUCTION_ID_COUNT 38
 #define SUPERTYPE_COUNT 0
 
 enum ts_symbol_identifiers {
@@ -2107,11 +2107,8 @@ static const TSMapSlice ts_field_map_slices[PRODUCTION_ID_COUNT] = {
   [30] = {.index = 51, .length = 1},
   [31] = {.index = 52, .length = 2},
   [32] = {.index = 54, .length = 4},
-  [33] = {.index = 58, .length = 4},
-  [34] = {.index = 62, .length = 4},
-  [35] = {.index = 66, .length = 2},
-  [37] = {.index = 68, .length = 5},
-  [39] = {.index = 73, .length = 1},
+  [33] = {.index = 58, .length = 2},
+  [36] = {.index = 60, .length = 1},
 };
 
 static const TSFieldMapEntry ts_field_map_entries[] = {
@@ -2175,8 +2172,8 @@ static const TSFieldMapEntry ts_field_map_entries[] = {
     {field_name, 0},
     {field_name, 1, .inherited = true},
   [40] =
-    {field_items, 1},
-    {field_source, 2, .inherited = true},
+    {field_items, 2},
+    {field_source, 1, .inherited = true},
     {field_word, 0},
   [43] =
     {field_items, 2},
@@ -2196,30 +2193,14 @@ static const TSFieldMapEntry ts_field_map_entries[] = {
     {field_name, 0, .inherited = true},
     {field_name, 1, .inherited = true},
   [54] =
+    {field_items, 3},
     {field_source, 2, .inherited = true},
-    {field_source, 3, .inherited = true},
     {field_value, 1},
     {field_word, 0},
   [58] =
-    {field_items, 3},
-    {field_source, 2, .inherited = true},
-    {field_value, 1},
-    {field_word, 0},
-  [62] =
-    {field_items, 2},
-    {field_source, 3, .inherited = true},
-    {field_value, 1},
-    {field_word, 0},
-  [66] =
     {field_amount, 2},
     {field_name, 1, .inherited = true},
-  [68] =
-    {field_items, 3},
-    {field_source, 2, .inherited = true},
-    {field_source, 4, .inherited = true},
-    {field_value, 1},
-    {field_word, 0},
-  [73] =
+  [60] =
     {field_name, 0, .inherited = true},
 };
 
@@ -2246,13 +2227,13 @@ static const TSSymbol ts_alias_sequences[PRODUCTION_ID_COUNT][MAX_ALIAS_SEQUENCE
   [28] = {
     [2] = sym__head_name,
   },
-  [36] = {
+  [34] = {
     [3] = sym__head_name,
   },
-  [38] = {
+  [35] = {
     [0] = alias_sym_clause,
   },
-  [40] = {
+  [37] = {
     [2] = alias_sym_lot_id,
   },
 };
@@ -2312,231 +2293,231 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [22] = 22,
   [23] = 14,
   [24] = 24,
-  [25] = 13,
+  [25] = 25,
   [26] = 26,
-  [27] = 27,
-  [28] = 19,
-  [29] = 29,
+  [27] = 19,
+  [28] = 28,
+  [29] = 22,
   [30] = 30,
   [31] = 20,
   [32] = 21,
-  [33] = 22,
+  [33] = 13,
   [34] = 34,
-  [35] = 13,
-  [36] = 27,
-  [37] = 34,
-  [38] = 30,
+  [35] = 26,
+  [36] = 24,
+  [37] = 13,
+  [38] = 28,
   [39] = 14,
-  [40] = 40,
-  [41] = 21,
-  [42] = 22,
-  [43] = 20,
-  [44] = 44,
-  [45] = 14,
-  [46] = 46,
-  [47] = 34,
-  [48] = 30,
+  [40] = 21,
+  [41] = 20,
+  [42] = 42,
+  [43] = 43,
+  [44] = 22,
+  [45] = 45,
+  [46] = 14,
+  [47] = 47,
+  [48] = 48,
   [49] = 49,
-  [50] = 50,
-  [51] = 21,
-  [52] = 27,
-  [53] = 22,
-  [54] = 54,
-  [55] = 20,
+  [50] = 24,
+  [51] = 28,
+  [52] = 26,
+  [53] = 20,
+  [54] = 21,
+  [55] = 22,
   [56] = 56,
-  [57] = 54,
-  [58] = 49,
-  [59] = 30,
-  [60] = 27,
-  [61] = 34,
+  [57] = 24,
+  [58] = 26,
+  [59] = 47,
+  [60] = 28,
+  [61] = 49,
   [62] = 62,
-  [63] = 30,
-  [64] = 64,
+  [63] = 63,
+  [64] = 28,
   [65] = 14,
-  [66] = 34,
-  [67] = 14,
+  [66] = 14,
+  [67] = 24,
   [68] = 68,
   [69] = 14,
-  [70] = 13,
+  [70] = 20,
   [71] = 14,
-  [72] = 13,
-  [73] = 30,
-  [74] = 34,
-  [75] = 20,
-  [76] = 21,
-  [77] = 22,
-  [78] = 13,
-  [79] = 20,
-  [80] = 21,
+  [72] = 14,
+  [73] = 20,
+  [74] = 21,
+  [75] = 22,
+  [76] = 13,
+  [77] = 21,
+  [78] = 28,
+  [79] = 22,
+  [80] = 20,
   [81] = 21,
-  [82] = 20,
-  [83] = 22,
-  [84] = 22,
-  [85] = 85,
-  [86] = 27,
-  [87] = 87,
-  [88] = 13,
+  [82] = 22,
+  [83] = 13,
+  [84] = 13,
+  [85] = 24,
+  [86] = 20,
+  [87] = 13,
+  [88] = 26,
   [89] = 89,
-  [90] = 22,
-  [91] = 21,
-  [92] = 20,
-  [93] = 93,
+  [90] = 13,
+  [91] = 20,
+  [92] = 21,
+  [93] = 22,
   [94] = 94,
   [95] = 95,
-  [96] = 96,
-  [97] = 97,
+  [96] = 22,
+  [97] = 21,
   [98] = 98,
-  [99] = 99,
+  [99] = 28,
   [100] = 100,
-  [101] = 101,
-  [102] = 27,
-  [103] = 14,
-  [104] = 14,
-  [105] = 14,
-  [106] = 19,
-  [107] = 14,
-  [108] = 19,
-  [109] = 19,
-  [110] = 20,
-  [111] = 19,
-  [112] = 112,
+  [101] = 14,
+  [102] = 102,
+  [103] = 19,
+  [104] = 104,
+  [105] = 105,
+  [106] = 106,
+  [107] = 107,
+  [108] = 26,
+  [109] = 109,
+  [110] = 14,
+  [111] = 14,
+  [112] = 24,
   [113] = 113,
-  [114] = 114,
-  [115] = 115,
-  [116] = 13,
-  [117] = 13,
-  [118] = 13,
-  [119] = 20,
-  [120] = 21,
-  [121] = 22,
-  [122] = 20,
-  [123] = 13,
-  [124] = 20,
-  [125] = 21,
-  [126] = 22,
-  [127] = 21,
-  [128] = 22,
-  [129] = 22,
-  [130] = 14,
-  [131] = 21,
-  [132] = 132,
-  [133] = 54,
-  [134] = 44,
-  [135] = 135,
+  [114] = 14,
+  [115] = 19,
+  [116] = 19,
+  [117] = 22,
+  [118] = 14,
+  [119] = 21,
+  [120] = 20,
+  [121] = 13,
+  [122] = 19,
+  [123] = 22,
+  [124] = 13,
+  [125] = 125,
+  [126] = 126,
+  [127] = 13,
+  [128] = 20,
+  [129] = 21,
+  [130] = 22,
+  [131] = 131,
+  [132] = 13,
+  [133] = 20,
+  [134] = 21,
+  [135] = 22,
   [136] = 136,
-  [137] = 137,
-  [138] = 46,
-  [139] = 20,
-  [140] = 21,
-  [141] = 22,
+  [137] = 20,
+  [138] = 21,
+  [139] = 14,
+  [140] = 140,
+  [141] = 19,
   [142] = 142,
-  [143] = 143,
+  [143] = 26,
   [144] = 144,
-  [145] = 13,
+  [145] = 49,
   [146] = 146,
   [147] = 147,
   [148] = 148,
-  [149] = 149,
-  [150] = 150,
-  [151] = 151,
-  [152] = 152,
+  [149] = 13,
+  [150] = 20,
+  [151] = 21,
+  [152] = 22,
   [153] = 153,
   [154] = 154,
-  [155] = 14,
+  [155] = 155,
   [156] = 156,
-  [157] = 157,
-  [158] = 158,
-  [159] = 89,
-  [160] = 160,
-  [161] = 161,
-  [162] = 162,
-  [163] = 50,
-  [164] = 87,
-  [165] = 20,
-  [166] = 166,
-  [167] = 22,
-  [168] = 19,
-  [169] = 169,
+  [157] = 20,
+  [158] = 21,
+  [159] = 22,
+  [160] = 45,
+  [161] = 42,
+  [162] = 13,
+  [163] = 163,
+  [164] = 164,
+  [165] = 14,
+  [166] = 19,
+  [167] = 49,
+  [168] = 168,
+  [169] = 94,
   [170] = 170,
-  [171] = 98,
-  [172] = 100,
-  [173] = 14,
+  [171] = 171,
+  [172] = 172,
+  [173] = 173,
   [174] = 174,
-  [175] = 175,
+  [175] = 95,
   [176] = 176,
-  [177] = 177,
-  [178] = 178,
-  [179] = 54,
+  [177] = 20,
+  [178] = 21,
+  [179] = 22,
   [180] = 180,
   [181] = 181,
   [182] = 182,
-  [183] = 21,
+  [183] = 183,
   [184] = 184,
   [185] = 185,
-  [186] = 13,
-  [187] = 34,
-  [188] = 20,
-  [189] = 189,
+  [186] = 186,
+  [187] = 187,
+  [188] = 188,
+  [189] = 48,
   [190] = 190,
-  [191] = 97,
-  [192] = 192,
-  [193] = 21,
-  [194] = 56,
-  [195] = 101,
-  [196] = 22,
+  [191] = 191,
+  [192] = 107,
+  [193] = 100,
+  [194] = 164,
+  [195] = 14,
+  [196] = 196,
   [197] = 197,
-  [198] = 198,
-  [199] = 95,
-  [200] = 30,
-  [201] = 201,
+  [198] = 28,
+  [199] = 20,
+  [200] = 21,
+  [201] = 22,
   [202] = 202,
   [203] = 203,
   [204] = 204,
-  [205] = 205,
+  [205] = 98,
   [206] = 206,
   [207] = 207,
   [208] = 208,
   [209] = 209,
-  [210] = 210,
+  [210] = 104,
   [211] = 211,
   [212] = 212,
-  [213] = 213,
-  [214] = 214,
+  [213] = 185,
+  [214] = 187,
   [215] = 215,
   [216] = 216,
   [217] = 217,
   [218] = 218,
   [219] = 219,
-  [220] = 20,
-  [221] = 21,
-  [222] = 22,
-  [223] = 20,
-  [224] = 21,
-  [225] = 22,
-  [226] = 226,
+  [220] = 220,
+  [221] = 221,
+  [222] = 222,
+  [223] = 223,
+  [224] = 224,
+  [225] = 225,
+  [226] = 13,
   [227] = 227,
   [228] = 228,
-  [229] = 229,
+  [229] = 56,
   [230] = 230,
-  [231] = 231,
+  [231] = 13,
   [232] = 232,
   [233] = 233,
-  [234] = 234,
+  [234] = 24,
   [235] = 235,
   [236] = 236,
   [237] = 237,
-  [238] = 238,
-  [239] = 239,
+  [238] = 20,
+  [239] = 105,
   [240] = 240,
   [241] = 241,
-  [242] = 242,
-  [243] = 13,
-  [244] = 30,
-  [245] = 245,
-  [246] = 202,
+  [242] = 21,
+  [243] = 20,
+  [244] = 244,
+  [245] = 21,
+  [246] = 22,
   [247] = 247,
-  [248] = 248,
-  [249] = 146,
+  [248] = 22,
+  [249] = 249,
   [250] = 250,
   [251] = 251,
   [252] = 252,
@@ -2561,7 +2542,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [271] = 271,
   [272] = 272,
   [273] = 273,
-  [274] = 204,
+  [274] = 274,
   [275] = 275,
   [276] = 276,
   [277] = 277,
@@ -2576,7 +2557,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [286] = 286,
   [287] = 287,
   [288] = 288,
-  [289] = 132,
+  [289] = 289,
   [290] = 290,
   [291] = 291,
   [292] = 292,
@@ -2589,25 +2570,25 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [299] = 299,
   [300] = 300,
   [301] = 301,
-  [302] = 34,
-  [303] = 303,
-  [304] = 304,
-  [305] = 305,
-  [306] = 306,
-  [307] = 307,
-  [308] = 308,
-  [309] = 309,
-  [310] = 310,
+  [302] = 302,
+  [303] = 142,
+  [304] = 125,
+  [305] = 247,
+  [306] = 249,
+  [307] = 212,
+  [308] = 206,
+  [309] = 257,
+  [310] = 260,
   [311] = 311,
-  [312] = 312,
+  [312] = 311,
   [313] = 313,
   [314] = 314,
   [315] = 315,
   [316] = 316,
-  [317] = 317,
+  [317] = 24,
   [318] = 318,
-  [319] = 319,
-  [320] = 320,
+  [319] = 49,
+  [320] = 28,
   [321] = 321,
   [322] = 322,
   [323] = 323,
@@ -2619,7 +2600,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [329] = 329,
   [330] = 330,
   [331] = 331,
-  [332] = 332,
+  [332] = 281,
   [333] = 333,
   [334] = 334,
   [335] = 335,
@@ -2636,16 +2617,16 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [346] = 346,
   [347] = 347,
   [348] = 348,
-  [349] = 19,
-  [350] = 202,
+  [349] = 349,
+  [350] = 350,
   [351] = 351,
-  [352] = 204,
-  [353] = 353,
-  [354] = 354,
+  [352] = 19,
+  [353] = 260,
+  [354] = 311,
   [355] = 355,
   [356] = 356,
-  [357] = 357,
-  [358] = 358,
+  [357] = 300,
+  [358] = 301,
   [359] = 359,
   [360] = 360,
   [361] = 361,
@@ -2653,19 +2634,19 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [363] = 363,
   [364] = 364,
   [365] = 365,
-  [366] = 20,
-  [367] = 21,
-  [368] = 22,
+  [366] = 366,
+  [367] = 367,
+  [368] = 368,
   [369] = 369,
   [370] = 370,
   [371] = 371,
   [372] = 372,
   [373] = 373,
   [374] = 374,
-  [375] = 375,
-  [376] = 376,
-  [377] = 14,
-  [378] = 378,
+  [375] = 20,
+  [376] = 21,
+  [377] = 377,
+  [378] = 22,
   [379] = 379,
   [380] = 380,
   [381] = 381,
@@ -2683,7 +2664,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [393] = 393,
   [394] = 394,
   [395] = 395,
-  [396] = 396,
+  [396] = 14,
   [397] = 397,
   [398] = 398,
   [399] = 399,
@@ -2691,7 +2672,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [401] = 401,
   [402] = 402,
   [403] = 403,
-  [404] = 46,
+  [404] = 404,
   [405] = 405,
   [406] = 406,
   [407] = 407,
@@ -2699,7 +2680,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [409] = 409,
   [410] = 410,
   [411] = 411,
-  [412] = 27,
+  [412] = 412,
   [413] = 413,
   [414] = 414,
   [415] = 415,
@@ -2711,73 +2692,73 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [421] = 421,
   [422] = 422,
   [423] = 423,
-  [424] = 424,
+  [424] = 42,
   [425] = 425,
-  [426] = 44,
+  [426] = 426,
   [427] = 427,
   [428] = 428,
-  [429] = 429,
+  [429] = 13,
   [430] = 430,
   [431] = 431,
   [432] = 432,
-  [433] = 13,
+  [433] = 433,
   [434] = 434,
   [435] = 435,
   [436] = 436,
   [437] = 437,
   [438] = 438,
-  [439] = 416,
+  [439] = 439,
   [440] = 440,
   [441] = 441,
   [442] = 442,
   [443] = 443,
   [444] = 444,
-  [445] = 20,
-  [446] = 21,
-  [447] = 22,
-  [448] = 448,
+  [445] = 445,
+  [446] = 446,
+  [447] = 447,
+  [448] = 26,
   [449] = 449,
   [450] = 450,
   [451] = 451,
   [452] = 452,
-  [453] = 440,
+  [453] = 453,
   [454] = 454,
-  [455] = 440,
-  [456] = 456,
-  [457] = 440,
+  [455] = 20,
+  [456] = 21,
+  [457] = 22,
   [458] = 458,
-  [459] = 440,
+  [459] = 459,
   [460] = 460,
-  [461] = 440,
-  [462] = 440,
-  [463] = 440,
+  [461] = 461,
+  [462] = 462,
+  [463] = 463,
   [464] = 464,
   [465] = 465,
-  [466] = 466,
+  [466] = 45,
   [467] = 467,
   [468] = 468,
   [469] = 469,
   [470] = 470,
   [471] = 471,
   [472] = 472,
-  [473] = 354,
+  [473] = 473,
   [474] = 474,
-  [475] = 475,
+  [475] = 451,
   [476] = 476,
   [477] = 477,
   [478] = 478,
   [479] = 479,
   [480] = 480,
-  [481] = 50,
-  [482] = 482,
+  [481] = 401,
+  [482] = 401,
   [483] = 483,
-  [484] = 484,
+  [484] = 401,
   [485] = 485,
-  [486] = 486,
-  [487] = 487,
-  [488] = 488,
-  [489] = 489,
-  [490] = 490,
+  [486] = 401,
+  [487] = 401,
+  [488] = 401,
+  [489] = 401,
+  [490] = 401,
   [491] = 491,
   [492] = 492,
   [493] = 493,
@@ -2806,24 +2787,24 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [516] = 516,
   [517] = 517,
   [518] = 518,
-  [519] = 500,
-  [520] = 506,
+  [519] = 519,
+  [520] = 520,
   [521] = 521,
-  [522] = 479,
+  [522] = 522,
   [523] = 523,
-  [524] = 524,
+  [524] = 327,
   [525] = 525,
-  [526] = 479,
-  [527] = 527,
-  [528] = 276,
-  [529] = 521,
+  [526] = 526,
+  [527] = 491,
+  [528] = 528,
+  [529] = 529,
   [530] = 530,
-  [531] = 488,
+  [531] = 531,
   [532] = 532,
   [533] = 533,
   [534] = 534,
   [535] = 535,
-  [536] = 536,
+  [536] = 48,
   [537] = 537,
   [538] = 538,
   [539] = 539,
@@ -2831,28 +2812,28 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [541] = 541,
   [542] = 542,
   [543] = 543,
-  [544] = 544,
-  [545] = 545,
-  [546] = 546,
+  [544] = 496,
+  [545] = 542,
+  [546] = 534,
   [547] = 547,
   [548] = 548,
-  [549] = 549,
+  [549] = 543,
   [550] = 550,
-  [551] = 551,
-  [552] = 552,
-  [553] = 49,
+  [551] = 534,
+  [552] = 528,
+  [553] = 553,
   [554] = 554,
   [555] = 555,
   [556] = 556,
   [557] = 557,
   [558] = 558,
-  [559] = 20,
-  [560] = 21,
-  [561] = 22,
+  [559] = 559,
+  [560] = 560,
+  [561] = 561,
   [562] = 562,
-  [563] = 563,
-  [564] = 564,
-  [565] = 360,
+  [563] = 22,
+  [564] = 370,
+  [565] = 565,
   [566] = 566,
   [567] = 567,
   [568] = 568,
@@ -2863,7 +2844,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [573] = 573,
   [574] = 574,
   [575] = 575,
-  [576] = 312,
+  [576] = 576,
   [577] = 577,
   [578] = 578,
   [579] = 579,
@@ -2877,17 +2858,42 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [587] = 587,
   [588] = 588,
   [589] = 589,
-  [590] = 590,
+  [590] = 47,
   [591] = 591,
   [592] = 592,
   [593] = 593,
-  [594] = 594,
+  [594] = 387,
   [595] = 595,
-  [596] = 54,
+  [596] = 20,
   [597] = 597,
   [598] = 598,
-  [599] = 599,
-  [600] = 580,
+  [599] = 21,
+  [600] = 600,
+  [601] = 601,
+  [602] = 602,
+  [603] = 603,
+  [604] = 604,
+  [605] = 605,
+  [606] = 606,
+  [607] = 607,
+  [608] = 608,
+  [609] = 602,
+  [610] = 610,
+  [611] = 49,
+  [612] = 612,
+  [613] = 613,
+  [614] = 614,
+  [615] = 615,
+  [616] = 616,
+  [617] = 617,
+  [618] = 618,
+  [619] = 619,
+  [620] = 620,
+  [621] = 605,
+  [622] = 622,
+  [623] = 623,
+  [624] = 624,
+  [625] = 625,
 };
 
 static const TSCharacterRange sym__piece_word_character_set_2[] = {
@@ -2900,111 +2906,111 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
   eof = lexer->eof(lexer);
   switch (state) {
     case 0:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '%', 888,
+        '#', 905,
+        '%', 889,
         '.', 614,
-        ':', 671,
-        'A', 842,
-        'a', 842,
-        'B', 23,
-        'b', 23,
-        'C', 245,
-        'c', 245,
-        'D', 34,
-        'd', 34,
-        'E', 224,
-        'e', 224,
-        'F', 24,
-        'f', 24,
-        'G', 252,
-        'g', 252,
-        'H', 25,
-        'h', 25,
-        'I', 305,
-        'i', 305,
-        'K', 161,
-        'k', 161,
-        'L', 36,
-        'l', 36,
-        'M', 27,
-        'm', 27,
-        'N', 41,
-        'n', 41,
-        'O', 225,
-        'o', 225,
-        'P', 40,
-        'p', 40,
-        'Q', 15,
-        'q', 15,
-        'R', 134,
-        'r', 134,
-        'S', 84,
-        's', 84,
-        'T', 28,
-        't', 28,
-        'U', 306,
-        'u', 306,
-        'W', 160,
-        'w', 160,
-        'Y', 162,
-        'y', 162,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        ':', 672,
+        'A', 843,
+        'a', 843,
+        'B', 22,
+        'b', 22,
+        'C', 244,
+        'c', 244,
+        'D', 33,
+        'd', 33,
+        'E', 223,
+        'e', 223,
+        'F', 23,
+        'f', 23,
+        'G', 251,
+        'g', 251,
+        'H', 24,
+        'h', 24,
+        'I', 304,
+        'i', 304,
+        'K', 160,
+        'k', 160,
+        'L', 35,
+        'l', 35,
+        'M', 26,
+        'm', 26,
+        'N', 40,
+        'n', 40,
+        'O', 224,
+        'o', 224,
+        'P', 39,
+        'p', 39,
+        'Q', 14,
+        'q', 14,
+        'R', 133,
+        'r', 133,
+        'S', 83,
+        's', 83,
+        'T', 27,
+        't', 27,
+        'U', 305,
+        'u', 305,
+        'W', 159,
+        'w', 159,
+        'Y', 161,
+        'y', 161,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(0);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 1:
-      if (lookahead == '"') ADVANCE(903);
+      if (lookahead == '"') ADVANCE(904);
       if (lookahead != 0 &&
           lookahead != '\n' &&
           lookahead != '\r') ADVANCE(1);
       END_STATE();
     case 2:
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '%') ADVANCE(889);
-      if (lookahead == '.') ADVANCE(972);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '%') ADVANCE(890);
+      if (lookahead == '.') ADVANCE(973);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(915);
+          lookahead == 'p') ADVANCE(916);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(2);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
           (lookahead < '0' || ':' < lookahead) &&
           lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
+          lookahead != 0x2014) ADVANCE(974);
       END_STATE();
     case 3:
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'O', 945,
-        'o', 945,
-        'P', 919,
-        'p', 919,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '%', 890,
+        'O', 946,
+        'o', 946,
+        'P', 920,
+        'p', 920,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -3018,13 +3024,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 4:
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '%') ADVANCE(889);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '%') ADVANCE(890);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(919);
+          lookahead == 'p') ADVANCE(920);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -3039,189 +3045,157 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 5:
       ADVANCE_MAP(
-        '#', 904,
+        '#', 905,
         '.', 614,
-        0x101, 21,
-        'A', 843,
-        'a', 843,
-        'E', 431,
-        'e', 431,
-        'I', 338,
-        'i', 338,
-        'O', 228,
-        'o', 228,
-        'P', 202,
-        'p', 202,
-        'Q', 15,
-        'q', 15,
-        'T', 356,
-        't', 356,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        'A', 845,
+        'a', 845,
+        'O', 225,
+        'o', 225,
+        'P', 200,
+        'p', 200,
+        'T', 355,
+        't', 355,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(5);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 6:
-      ADVANCE_MAP(
-        '#', 904,
-        '.', 614,
-        'A', 844,
-        'a', 844,
-        'O', 226,
-        'o', 226,
-        'P', 202,
-        'p', 202,
-        'T', 356,
-        't', 356,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
-      );
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '.') ADVANCE(614);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(1036);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(6);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          lookahead != ',' &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1175);
       END_STATE();
     case 7:
-      if (lookahead == '#') ADVANCE(904);
+      if (lookahead == '#') ADVANCE(905);
       if (lookahead == '.') ADVANCE(614);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1035);
+      if (lookahead == '$' ||
+          lookahead == 0xa3 ||
+          lookahead == 0xa5 ||
+          lookahead == 0x20ac) ADVANCE(893);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(7);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          lookahead != ',' &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1174);
-      END_STATE();
-    case 8:
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '.') ADVANCE(614);
-      if (lookahead == '$' ||
-          lookahead == 0xa3 ||
-          lookahead == 0xa5 ||
-          lookahead == 0x20ac) ADVANCE(892);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(8);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
       END_STATE();
-    case 9:
+    case 8:
       ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'O', 945,
-        'o', 945,
-        'P', 920,
-        'p', 920,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '.', 973,
+        'O', 946,
+        'o', 946,
+        'P', 921,
+        'p', 921,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(9);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+          lookahead == 0xa0) SKIP(8);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
-    case 10:
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '.') ADVANCE(972);
+    case 9:
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '.') ADVANCE(973);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(920);
+          lookahead == 'p') ADVANCE(921);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(10);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+          lookahead == 0xa0) SKIP(9);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
           (lookahead < '0' || ':' < lookahead) &&
           lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
+          lookahead != 0x2014) ADVANCE(974);
       END_STATE();
-    case 11:
+    case 10:
       ADVANCE_MAP(
-        '#', 904,
-        'A', 1063,
-        'a', 1063,
-        'C', 1092,
-        'c', 1092,
-        'D', 1012,
-        'd', 1012,
-        'F', 974,
-        'f', 974,
-        'H', 983,
-        'h', 983,
-        'I', 1072,
-        'i', 1072,
-        'K', 1026,
-        'k', 1026,
-        'L', 975,
-        'l', 975,
-        'M', 976,
-        'm', 976,
-        'N', 982,
-        'n', 982,
-        'P', 981,
-        'p', 981,
-        'R', 1090,
-        'r', 1090,
-        'S', 1094,
-        's', 1094,
-        'T', 977,
-        't', 977,
-        'W', 1057,
-        'w', 1057,
+        '#', 905,
+        'A', 1064,
+        'a', 1064,
+        'C', 1093,
+        'c', 1093,
+        'D', 1013,
+        'd', 1013,
+        'F', 975,
+        'f', 975,
+        'H', 984,
+        'h', 984,
+        'I', 1073,
+        'i', 1073,
+        'K', 1027,
+        'k', 1027,
+        'L', 976,
+        'l', 976,
+        'M', 977,
+        'm', 977,
+        'N', 983,
+        'n', 983,
+        'P', 982,
+        'p', 982,
+        'R', 1091,
+        'r', 1091,
+        'S', 1095,
+        's', 1095,
+        'T', 978,
+        't', 978,
+        'W', 1058,
+        'w', 1058,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(11);
+          lookahead == 0xa0) SKIP(10);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(624);
       if (lookahead != 0 &&
           lookahead != '"' &&
@@ -3230,46 +3204,64 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '.' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1174);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1175);
+      END_STATE();
+    case 11:
+      ADVANCE_MAP(
+        '#', 905,
+        'A', 1004,
+        'a', 1004,
+        'C', 1156,
+        'c', 1156,
+        'D', 1028,
+        'd', 1028,
+        'F', 1090,
+        'f', 1090,
+        'G', 1061,
+        'g', 1061,
+        'H', 984,
+        'h', 984,
+        'I', 1073,
+        'i', 1073,
+        'K', 1027,
+        'k', 1027,
+        'L', 1014,
+        'l', 1014,
+        'M', 980,
+        'm', 980,
+        'N', 1097,
+        'n', 1097,
+        'O', 1089,
+        'o', 1089,
+        'P', 1037,
+        'p', 1037,
+        'R', 1091,
+        'r', 1091,
+        'S', 1056,
+        's', 1056,
+        'T', 981,
+        't', 981,
+        'W', 1058,
+        'w', 1058,
+      );
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(11);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          lookahead != ',' &&
+          lookahead != '.' &&
+          (lookahead < '0' || ':' < lookahead) &&
+          (lookahead < 0xbc || 0xbe < lookahead) &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1175);
       END_STATE();
     case 12:
-      ADVANCE_MAP(
-        '#', 904,
-        'A', 1003,
-        'a', 1003,
-        'C', 1155,
-        'c', 1155,
-        'D', 1027,
-        'd', 1027,
-        'F', 1089,
-        'f', 1089,
-        'G', 1060,
-        'g', 1060,
-        'H', 983,
-        'h', 983,
-        'I', 1072,
-        'i', 1072,
-        'K', 1026,
-        'k', 1026,
-        'L', 1013,
-        'l', 1013,
-        'M', 979,
-        'm', 979,
-        'N', 1096,
-        'n', 1096,
-        'O', 1088,
-        'o', 1088,
-        'P', 1036,
-        'p', 1036,
-        'R', 1090,
-        'r', 1090,
-        'S', 1055,
-        's', 1055,
-        'T', 980,
-        't', 980,
-        'W', 1057,
-        'w', 1057,
-      );
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(926);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -3279,337 +3271,323 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '"' &&
           lookahead != '#' &&
           lookahead != ',' &&
-          lookahead != '.' &&
-          (lookahead < '0' || ':' < lookahead) &&
-          (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1174);
-      END_STATE();
-    case 13:
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(925);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(13);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          lookahead != ',' &&
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
-    case 14:
+    case 13:
       if (lookahead == '-') ADVANCE(622);
       END_STATE();
-    case 15:
-      if (lookahead == '.') ADVANCE(473);
+    case 14:
+      if (lookahead == '.') ADVANCE(472);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(827);
+          lookahead == 's') ADVANCE(828);
+      END_STATE();
+    case 15:
+      if (lookahead == '.') ADVANCE(828);
       END_STATE();
     case 16:
-      if (lookahead == '.') ADVANCE(827);
+      if (lookahead == '/') ADVANCE(614);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(16);
       END_STATE();
     case 17:
-      if (lookahead == '/') ADVANCE(614);
+      if (lookahead == '/') ADVANCE(617);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(17);
       END_STATE();
     case 18:
-      if (lookahead == '/') ADVANCE(617);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(18);
-      END_STATE();
-    case 19:
-      if (lookahead == 'E') ADVANCE(20);
-      if (lookahead == 'e') ADVANCE(441);
+      if (lookahead == 'E') ADVANCE(19);
+      if (lookahead == 'e') ADVANCE(440);
       if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
       END_STATE();
+    case 19:
+      if (lookahead == 'R') ADVANCE(850);
+      if (lookahead == 'r') ADVANCE(850);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(893);
+      END_STATE();
     case 20:
-      if (lookahead == 'R') ADVANCE(849);
-      if (lookahead == 'r') ADVANCE(849);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(892);
+      if (lookahead == 0x101) ADVANCE(826);
       END_STATE();
     case 21:
-      if (lookahead == 0x101) ADVANCE(825);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(522);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(490);
       END_STATE();
     case 22:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(523);
+          lookahead == 'a') ADVANCE(522);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(491);
-      END_STATE();
-    case 23:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(523);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(491);
+          lookahead == 'e') ADVANCE(490);
       if (lookahead == 'Y' ||
           lookahead == 'y') ADVANCE(592);
       END_STATE();
+    case 23:
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(301);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(431);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(358);
+      END_STATE();
     case 24:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(302);
+          lookahead == 'a') ADVANCE(330);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(41);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(432);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(359);
+          lookahead == 'o') ADVANCE(276);
       END_STATE();
     case 25:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(331);
+          lookahead == 'a') ADVANCE(330);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(42);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(277);
+          lookahead == 'e') ADVANCE(56);
       END_STATE();
     case 26:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(331);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(57);
+      ADVANCE_MAP(
+        'A', 103,
+        'a', 103,
+        'E', 55,
+        'e', 55,
+        'I', 334,
+        'i', 334,
+        'O', 336,
+        'o', 336,
+      );
       END_STATE();
     case 27:
       ADVANCE_MAP(
-        'A', 104,
-        'a', 104,
-        'E', 56,
-        'e', 56,
-        'I', 335,
-        'i', 335,
-        'O', 337,
-        'o', 337,
+        'A', 75,
+        'a', 75,
+        'E', 28,
+        'e', 28,
+        'H', 166,
+        'h', 166,
+        'I', 299,
+        'i', 299,
+        'O', 830,
+        'o', 830,
+        'W', 264,
+        'w', 264,
       );
       END_STATE();
     case 28:
-      ADVANCE_MAP(
-        'A', 76,
-        'a', 76,
-        'E', 29,
-        'e', 29,
-        'H', 167,
-        'h', 167,
-        'I', 300,
-        'i', 300,
-        'O', 829,
-        'o', 829,
-        'W', 265,
-        'w', 265,
-      );
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(104);
       END_STATE();
     case 29:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(105);
+          lookahead == 'a') ADVANCE(270);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(55);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(335);
       END_STATE();
     case 30:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(271);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(56);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(336);
-      END_STATE();
-    case 31:
       ADVANCE_MAP(
-        'A', 77,
-        'a', 77,
-        'E', 29,
-        'e', 29,
+        'A', 76,
+        'a', 76,
+        'E', 28,
+        'e', 28,
         'I', 552,
         'i', 552,
-        'O', 416,
-        'o', 416,
+        'O', 415,
+        'o', 415,
       );
+      END_STATE();
+    case 31:
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(682);
       END_STATE();
     case 32:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(681);
+          lookahead == 'a') ADVANCE(253);
       END_STATE();
     case 33:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(254);
-      END_STATE();
-    case 34:
       ADVANCE_MAP(
-        'A', 254,
-        'a', 254,
-        'E', 88,
-        'e', 88,
+        'A', 253,
+        'a', 253,
+        'E', 87,
+        'e', 87,
         'I', 575,
         'i', 575,
-        'O', 493,
-        'o', 493,
-        'R', 38,
-        'r', 38,
+        'O', 492,
+        'o', 492,
+        'R', 37,
+        'r', 37,
       );
+      END_STATE();
+    case 34:
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(253);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(485);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(36);
       END_STATE();
     case 35:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(254);
+          lookahead == 'a') ADVANCE(540);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(486);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(37);
+          lookahead == 'e') ADVANCE(487);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(523);
       END_STATE();
     case 36:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(541);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(488);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(524);
+          lookahead == 'a') ADVANCE(296);
       END_STATE();
     case 37:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(297);
+          lookahead == 'a') ADVANCE(296);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(402);
       END_STATE();
     case 38:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(297);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(403);
+          lookahead == 'a') ADVANCE(77);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(65);
       END_STATE();
     case 39:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(78);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(66);
-      END_STATE();
-    case 40:
       ADVANCE_MAP(
         'A', 452,
         'a', 452,
-        'E', 433,
-        'e', 433,
-        'I', 344,
-        'i', 344,
-        'R', 45,
-        'r', 45,
+        'E', 432,
+        'e', 432,
+        'I', 343,
+        'i', 343,
+        'R', 44,
+        'r', 44,
       );
       END_STATE();
-    case 41:
+    case 40:
       if (lookahead == 'A' ||
           lookahead == 'a') ADVANCE(550);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(546);
       END_STATE();
+    case 41:
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(413);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(70);
+      END_STATE();
     case 42:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(414);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(71);
+          lookahead == 'a') ADVANCE(287);
       END_STATE();
     case 43:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(288);
+          lookahead == 'a') ADVANCE(102);
       END_STATE();
     case 44:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(103);
+          lookahead == 'a') ADVANCE(102);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(96);
       END_STATE();
     case 45:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(103);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(97);
+          lookahead == 'a') ADVANCE(587);
       END_STATE();
     case 46:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(587);
+          lookahead == 'a') ADVANCE(281);
       END_STATE();
     case 47:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(282);
+          lookahead == 'a') ADVANCE(433);
       END_STATE();
     case 48:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(434);
+          lookahead == 'a') ADVANCE(494);
       END_STATE();
     case 49:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(495);
+          lookahead == 'a') ADVANCE(274);
       END_STATE();
     case 50:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(275);
+          lookahead == 'a') ADVANCE(286);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(50);
       END_STATE();
     case 51:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(287);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(51);
+          lookahead == 'a') ADVANCE(292);
       END_STATE();
     case 52:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(293);
+          lookahead == 'a') ADVANCE(438);
       END_STATE();
     case 53:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(439);
+          lookahead == 'a') ADVANCE(545);
       END_STATE();
     case 54:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(545);
+          lookahead == 'a') ADVANCE(456);
       END_STATE();
     case 55:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(456);
+          lookahead == 'a') ADVANCE(499);
       END_STATE();
     case 56:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(500);
+          lookahead == 'a') ADVANCE(414);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(70);
       END_STATE();
     case 57:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(415);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(71);
-      END_STATE();
-    case 58:
       ADVANCE_MAP(
-        'A', 90,
-        'a', 90,
-        'F', 227,
-        'f', 227,
+        'A', 89,
+        'a', 89,
+        'F', 226,
+        'f', 226,
         'R', 444,
         'r', 444,
-        'V', 198,
-        'v', 198,
+        'V', 197,
+        'v', 197,
       );
+      END_STATE();
+    case 58:
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(89);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(197);
       END_STATE();
     case 59:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(90);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(198);
+          lookahead == 'a') ADVANCE(455);
       END_STATE();
     case 60:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(455);
+          lookahead == 'a') ADVANCE(549);
       END_STATE();
     case 61:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(549);
+          lookahead == 'a') ADVANCE(457);
       END_STATE();
     case 62:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(457);
+          lookahead == 'a') ADVANCE(91);
       END_STATE();
     case 63:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(92);
+          lookahead == 'a') ADVANCE(553);
       END_STATE();
     case 64:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(553);
+          lookahead == 'a') ADVANCE(504);
       END_STATE();
     case 65:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(505);
+          lookahead == 'a') ADVANCE(506);
       END_STATE();
     case 66:
       if (lookahead == 'A' ||
@@ -3617,11 +3595,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 67:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(508);
+          lookahead == 'a') ADVANCE(512);
       END_STATE();
     case 68:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(513);
+          lookahead == 'a') ADVANCE(78);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(66);
       END_STATE();
     case 69:
       if (lookahead == 'A' ||
@@ -3630,58 +3610,56 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'e') ADVANCE(67);
       END_STATE();
     case 70:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(80);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(68);
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(680);
       END_STATE();
     case 71:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(679);
+          lookahead == 'b') ADVANCE(586);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(71);
       END_STATE();
     case 72:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(586);
+          lookahead == 'b') ADVANCE(588);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(72);
       END_STATE();
     case 73:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(588);
+          lookahead == 'b') ADVANCE(63);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(165);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(73);
       END_STATE();
     case 74:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(64);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(166);
+          lookahead == 'b') ADVANCE(156);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(74);
       END_STATE();
     case 75:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(157);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(75);
-      END_STATE();
-    case 76:
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(289);
+          lookahead == 'b') ADVANCE(288);
       if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(140);
+          lookahead == 'k') ADVANCE(139);
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(548);
       END_STATE();
+    case 76:
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(288);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(194);
+      END_STATE();
     case 77:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(289);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(196);
+          lookahead == 'b') ADVANCE(293);
       END_STATE();
     case 78:
       if (lookahead == 'B' ||
@@ -3692,74 +3670,74 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'b') ADVANCE(295);
       END_STATE();
     case 80:
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(296);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(269);
       END_STATE();
     case 81:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(270);
+          lookahead == 'c') ADVANCE(689);
       END_STATE();
     case 82:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(688);
+          lookahead == 'c') ADVANCE(803);
       END_STATE();
     case 83:
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(802);
-      END_STATE();
-    case 84:
       ADVANCE_MAP(
-        'C', 43,
-        'c', 43,
-        'E', 525,
-        'e', 525,
-        'I', 232,
-        'i', 232,
+        'C', 42,
+        'c', 42,
+        'E', 524,
+        'e', 524,
+        'I', 231,
+        'i', 231,
         'O', 560,
         'o', 560,
         'T', 466,
         't', 466,
-        'U', 410,
-        'u', 410,
+        'U', 409,
+        'u', 409,
         'Y', 446,
         'y', 446,
       );
       END_STATE();
-    case 85:
+    case 84:
       ADVANCE_MAP(
-        'C', 43,
-        'c', 43,
-        'E', 525,
-        'e', 525,
+        'C', 42,
+        'c', 42,
+        'E', 524,
+        'e', 524,
         'O', 560,
         'o', 560,
-        'U', 410,
-        'u', 410,
+        'U', 409,
+        'u', 409,
       );
+      END_STATE();
+    case 85:
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(238);
       END_STATE();
     case 86:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(239);
+          lookahead == 'c') ADVANCE(268);
       END_STATE();
     case 87:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(269);
+          lookahead == 'c') ADVANCE(361);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(491);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(500);
       END_STATE();
     case 88:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(362);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(492);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(501);
+          lookahead == 'c') ADVANCE(239);
       END_STATE();
     case 89:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(240);
+          lookahead == 'c') ADVANCE(246);
       END_STATE();
     case 90:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(247);
+          lookahead == 'c') ADVANCE(242);
       END_STATE();
     case 91:
       if (lookahead == 'C' ||
@@ -3767,7 +3745,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 92:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(244);
+          lookahead == 'c') ADVANCE(529);
       END_STATE();
     case 93:
       if (lookahead == 'C' ||
@@ -3775,13 +3753,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 94:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(531);
+          lookahead == 'c') ADVANCE(211);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(208);
       END_STATE();
     case 95:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(212);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(209);
+          lookahead == 'c') ADVANCE(140);
       END_STATE();
     case 96:
       if (lookahead == 'C' ||
@@ -3789,15 +3767,15 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 97:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(142);
+          lookahead == 'c') ADVANCE(144);
       END_STATE();
     case 98:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(145);
+          lookahead == 'c') ADVANCE(147);
       END_STATE();
     case 99:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(148);
+          lookahead == 'c') ADVANCE(149);
       END_STATE();
     case 100:
       if (lookahead == 'C' ||
@@ -3805,29 +3783,42 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 101:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(151);
+          lookahead == 'c') ADVANCE(153);
       END_STATE();
     case 102:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(154);
+          lookahead == 'c') ADVANCE(554);
       END_STATE();
     case 103:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(554);
+          lookahead == 'c') ADVANCE(180);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(136);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(183);
       END_STATE();
     case 104:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(181);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(137);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(184);
-      END_STATE();
-    case 105:
-      if (lookahead == 'C' ||
           lookahead == 'c') ADVANCE(561);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(412);
+          lookahead == 's') ADVANCE(411);
+      END_STATE();
+    case 105:
+      ADVANCE_MAP(
+        'C', 562,
+        'c', 562,
+        'D', 188,
+        'd', 188,
+        'M', 217,
+        'm', 217,
+        'S', 419,
+        's', 419,
+        'T', 38,
+        't', 38,
+        '\t', 105,
+        ' ', 105,
+        0xa0, 105,
+      );
       END_STATE();
     case 106:
       ADVANCE_MAP(
@@ -3835,12 +3826,8 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
         'c', 562,
         'D', 188,
         'd', 188,
-        'M', 218,
-        'm', 218,
-        'S', 420,
-        's', 420,
-        'T', 39,
-        't', 39,
+        'T', 38,
+        't', 38,
         '\t', 106,
         ' ', 106,
         0xa0, 106,
@@ -3848,12 +3835,12 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 107:
       ADVANCE_MAP(
-        'C', 562,
-        'c', 562,
-        'D', 188,
-        'd', 188,
-        'T', 39,
-        't', 39,
+        'C', 565,
+        'c', 565,
+        'D', 221,
+        'd', 221,
+        'T', 68,
+        't', 68,
         '\t', 107,
         ' ', 107,
         0xa0, 107,
@@ -3861,8 +3848,8 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 108:
       ADVANCE_MAP(
-        'C', 565,
-        'c', 565,
+        'C', 566,
+        'c', 566,
         'D', 222,
         'd', 222,
         'T', 69,
@@ -3873,404 +3860,395 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       );
       END_STATE();
     case 109:
-      ADVANCE_MAP(
-        'C', 566,
-        'c', 566,
-        'D', 223,
-        'd', 223,
-        'T', 70,
-        't', 70,
-        '\t', 109,
-        ' ', 109,
-        0xa0, 109,
-      );
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(184);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(45);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(109);
       END_STATE();
     case 110:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(185);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(46);
+          lookahead == 'c') ADVANCE(184);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(110);
       END_STATE();
     case 111:
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(185);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(111);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(767);
       END_STATE();
     case 112:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(766);
+          lookahead == 'd') ADVANCE(806);
       END_STATE();
     case 113:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(805);
+          lookahead == 'd') ADVANCE(708);
       END_STATE();
     case 114:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(707);
+          lookahead == 'd') ADVANCE(706);
       END_STATE();
     case 115:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(705);
+          lookahead == 'd') ADVANCE(848);
       END_STATE();
     case 116:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(847);
+          lookahead == 'd') ADVANCE(807);
       END_STATE();
     case 117:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(806);
+          lookahead == 'd') ADVANCE(811);
       END_STATE();
     case 118:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(810);
+          lookahead == 'd') ADVANCE(707);
       END_STATE();
     case 119:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(706);
+          lookahead == 'd') ADVANCE(229);
       END_STATE();
     case 120:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(230);
+          lookahead == 'd') ADVANCE(602);
       END_STATE();
     case 121:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(602);
+          lookahead == 'd') ADVANCE(473);
       END_STATE();
     case 122:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(474);
+          lookahead == 'd') ADVANCE(45);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(122);
       END_STATE();
     case 123:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(46);
+          lookahead == 'd') ADVANCE(373);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(123);
       END_STATE();
     case 124:
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(374);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(124);
-      END_STATE();
-    case 125:
       ADVANCE_MAP(
-        'D', 131,
-        'd', 131,
-        'G', 135,
-        'g', 135,
-        'L', 276,
-        'l', 276,
-        'M', 363,
-        'm', 363,
+        'D', 130,
+        'd', 130,
+        'G', 134,
+        'g', 134,
+        'L', 275,
+        'l', 275,
+        'M', 362,
+        'm', 362,
         'T', 598,
         't', 598,
         'U', 542,
         'u', 542,
-        '\t', 123,
-        ' ', 123,
-        0xa0, 123,
+        '\t', 122,
+        ' ', 122,
+        0xa0, 122,
       );
+      END_STATE();
+    case 125:
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(145);
       END_STATE();
     case 126:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(146);
+          lookahead == 'd') ADVANCE(175);
       END_STATE();
     case 127:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(176);
+          lookahead == 'd') ADVANCE(181);
       END_STATE();
     case 128:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(182);
+          lookahead == 'd') ADVANCE(609);
       END_STATE();
     case 129:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(609);
+          lookahead == 'd') ADVANCE(189);
       END_STATE();
     case 130:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(189);
+          lookahead == 'd') ADVANCE(463);
       END_STATE();
     case 131:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(463);
+          lookahead == 'd') ADVANCE(191);
       END_STATE();
     case 132:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(192);
-      END_STATE();
-    case 133:
-      if (lookahead == 'D' ||
           lookahead == 'd') ADVANCE(467);
       END_STATE();
-    case 134:
+    case 133:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(95);
+          lookahead == 'e') ADVANCE(94);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(570);
       END_STATE();
+    case 134:
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(799);
+      END_STATE();
     case 135:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(798);
+          lookahead == 'e') ADVANCE(753);
       END_STATE();
     case 136:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(752);
+          lookahead == 'e') ADVANCE(805);
       END_STATE();
     case 137:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(804);
+          lookahead == 'e') ADVANCE(719);
       END_STATE();
     case 138:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(718);
+          lookahead == 'e') ADVANCE(875);
       END_STATE();
     case 139:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(874);
+          lookahead == 'e') ADVANCE(781);
       END_STATE();
     case 140:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(780);
+          lookahead == 'e') ADVANCE(710);
       END_STATE();
     case 141:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(709);
+          lookahead == 'e') ADVANCE(772);
       END_STATE();
     case 142:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(771);
+          lookahead == 'e') ADVANCE(765);
       END_STATE();
     case 143:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(764);
+          lookahead == 'e') ADVANCE(721);
       END_STATE();
     case 144:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(720);
+          lookahead == 'e') ADVANCE(878);
       END_STATE();
     case 145:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(877);
+          lookahead == 'e') ADVANCE(792);
       END_STATE();
     case 146:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(791);
+          lookahead == 'e') ADVANCE(763);
       END_STATE();
     case 147:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(762);
+          lookahead == 'e') ADVANCE(678);
       END_STATE();
     case 148:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(677);
+          lookahead == 'e') ADVANCE(760);
       END_STATE();
     case 149:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(759);
+          lookahead == 'e') ADVANCE(677);
       END_STATE();
     case 150:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(676);
+          lookahead == 'e') ADVANCE(725);
       END_STATE();
     case 151:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(724);
+          lookahead == 'e') ADVANCE(810);
       END_STATE();
     case 152:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(809);
+          lookahead == 'e') ADVANCE(804);
       END_STATE();
     case 153:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(803);
+          lookahead == 'e') ADVANCE(887);
       END_STATE();
     case 154:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(886);
+          lookahead == 'e') ADVANCE(430);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(154);
       END_STATE();
     case 155:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(431);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(155);
+          lookahead == 'e') ADVANCE(80);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(280);
       END_STATE();
     case 156:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(81);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(281);
+          lookahead == 'e') ADVANCE(228);
       END_STATE();
     case 157:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(229);
+          lookahead == 'e') ADVANCE(233);
       END_STATE();
     case 158:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(234);
+          lookahead == 'e') ADVANCE(583);
       END_STATE();
     case 159:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(583);
+          lookahead == 'e') ADVANCE(252);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(169);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(339);
       END_STATE();
     case 160:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(253);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(170);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(340);
+          lookahead == 'e') ADVANCE(162);
       END_STATE();
     case 161:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(163);
+          lookahead == 'e') ADVANCE(47);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(163);
       END_STATE();
     case 162:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(48);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(164);
+          lookahead == 'e') ADVANCE(403);
       END_STATE();
     case 163:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(404);
+          lookahead == 'e') ADVANCE(291);
       END_STATE();
     case 164:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(292);
+          lookahead == 'e') ADVANCE(112);
       END_STATE();
     case 165:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(113);
+          lookahead == 'e') ADVANCE(303);
       END_STATE();
     case 166:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(304);
+          lookahead == 'e') ADVANCE(307);
       END_STATE();
     case 167:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(308);
+          lookahead == 'e') ADVANCE(279);
       END_STATE();
     case 168:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(280);
+          lookahead == 'e') ADVANCE(443);
       END_STATE();
     case 169:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(443);
+          lookahead == 'e') ADVANCE(308);
       END_STATE();
     case 170:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(309);
+          lookahead == 'e') ADVANCE(113);
       END_STATE();
     case 171:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(114);
+          lookahead == 'e') ADVANCE(475);
       END_STATE();
     case 172:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(476);
+          lookahead == 'e') ADVANCE(309);
       END_STATE();
     case 173:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(310);
+          lookahead == 'e') ADVANCE(120);
       END_STATE();
     case 174:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(121);
+          lookahead == 'e') ADVANCE(477);
       END_STATE();
     case 175:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(478);
+          lookahead == 'e') ADVANCE(114);
       END_STATE();
     case 176:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(115);
+          lookahead == 'e') ADVANCE(503);
       END_STATE();
     case 177:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(504);
+          lookahead == 'e') ADVANCE(603);
       END_STATE();
     case 178:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(603);
+          lookahead == 'e') ADVANCE(333);
       END_STATE();
     case 179:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(334);
+          lookahead == 'e') ADVANCE(115);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(800);
       END_STATE();
     case 180:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(116);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(799);
+          lookahead == 'e') ADVANCE(447);
       END_STATE();
     case 181:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(447);
+          lookahead == 'e') ADVANCE(116);
       END_STATE();
     case 182:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(117);
+          lookahead == 'e') ADVANCE(479);
       END_STATE();
     case 183:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(480);
+          lookahead == 'e') ADVANCE(451);
       END_STATE();
     case 184:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(451);
+          lookahead == 'e') ADVANCE(340);
       END_STATE();
     case 185:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(341);
+          lookahead == 'e') ADVANCE(117);
       END_STATE();
     case 186:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(118);
+          lookahead == 'e') ADVANCE(312);
       END_STATE();
     case 187:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(313);
+          lookahead == 'e') ADVANCE(62);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(187);
       END_STATE();
     case 188:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(519);
+          lookahead == 'e') ADVANCE(518);
       END_STATE();
     case 189:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(436);
+          lookahead == 'e') ADVANCE(435);
       END_STATE();
     case 190:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(63);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(190);
+          lookahead == 'e') ADVANCE(118);
       END_STATE();
     case 191:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(119);
+          lookahead == 'e') ADVANCE(436);
       END_STATE();
     case 192:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(437);
+          lookahead == 'e') ADVANCE(481);
       END_STATE();
     case 193:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(482);
+          lookahead == 'e') ADVANCE(437);
       END_STATE();
     case 194:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(438);
+          lookahead == 'e') ADVANCE(474);
       END_STATE();
     case 195:
       if (lookahead == 'E' ||
@@ -4278,30 +4256,30 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 196:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(475);
+          lookahead == 'e') ADVANCE(442);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(343);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(43);
       END_STATE();
     case 197:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(442);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(344);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(44);
-      END_STATE();
-    case 198:
-      if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(450);
       END_STATE();
-    case 199:
+    case 198:
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(448);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(497);
+          lookahead == 0xa0) ADVANCE(496);
+      END_STATE();
+    case 199:
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(464);
       END_STATE();
     case 200:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(464);
+          lookahead == 'e') ADVANCE(440);
       END_STATE();
     case 201:
       if (lookahead == 'E' ||
@@ -4309,63 +4287,63 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 202:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(441);
+          lookahead == 'e') ADVANCE(454);
       END_STATE();
     case 203:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(454);
+          lookahead == 'e') ADVANCE(261);
       END_STATE();
     case 204:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(262);
+          lookahead == 'e') ADVANCE(52);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(163);
       END_STATE();
     case 205:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(53);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(164);
+          lookahead == 'e') ADVANCE(93);
       END_STATE();
     case 206:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(94);
+          lookahead == 'e') ADVANCE(128);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(800);
       END_STATE();
     case 207:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(129);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(799);
+          lookahead == 'e') ADVANCE(495);
       END_STATE();
     case 208:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(496);
+          lookahead == 'e') ADVANCE(459);
       END_STATE();
     case 209:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(459);
+          lookahead == 'e') ADVANCE(577);
       END_STATE();
     case 210:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(577);
+          lookahead == 'e') ADVANCE(54);
       END_STATE();
     case 211:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(55);
+          lookahead == 'e') ADVANCE(260);
       END_STATE();
     case 212:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(261);
+          lookahead == 'e') ADVANCE(347);
       END_STATE();
     case 213:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(348);
+          lookahead == 'e') ADVANCE(267);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(169);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(338);
       END_STATE();
     case 214:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(268);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(170);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(339);
+          lookahead == 'e') ADVANCE(508);
       END_STATE();
     case 215:
       if (lookahead == 'E' ||
@@ -4373,195 +4351,195 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 216:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(510);
+          lookahead == 'e') ADVANCE(513);
       END_STATE();
     case 217:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(514);
+          lookahead == 'e') ADVANCE(64);
       END_STATE();
     case 218:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(65);
+          lookahead == 'e') ADVANCE(468);
       END_STATE();
     case 219:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(468);
+          lookahead == 'e') ADVANCE(469);
       END_STATE();
     case 220:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(469);
+          lookahead == 'e') ADVANCE(470);
       END_STATE();
     case 221:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(470);
+          lookahead == 'e') ADVANCE(519);
       END_STATE();
     case 222:
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(520);
       END_STATE();
     case 223:
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(521);
-      END_STATE();
-    case 224:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(227);
+          lookahead == 'f') ADVANCE(226);
       if (lookahead == 'R' ||
           lookahead == 'r') ADVANCE(444);
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(169);
+          lookahead == 'v') ADVANCE(168);
+      END_STATE();
+    case 224:
+      ADVANCE_MAP(
+        'F', 823,
+        'f', 823,
+        'N', 822,
+        'n', 822,
+        'R', 836,
+        'r', 836,
+        'U', 332,
+        'u', 332,
+      );
       END_STATE();
     case 225:
-      ADVANCE_MAP(
-        'F', 822,
-        'f', 822,
-        'N', 821,
-        'n', 821,
-        'R', 835,
-        'r', 835,
-        'U', 333,
-        'u', 333,
-      );
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(823);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(836);
       END_STATE();
     case 226:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(822);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(835);
+          lookahead == 'f') ADVANCE(205);
       END_STATE();
     case 227:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(206);
+          lookahead == 'f') ADVANCE(606);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(836);
       END_STATE();
     case 228:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(606);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(835);
+          lookahead == 'f') ADVANCE(389);
       END_STATE();
     case 229:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(390);
+          lookahead == 'f') ADVANCE(567);
       END_STATE();
     case 230:
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(567);
+      if (lookahead == 'G' ||
+          lookahead == 'g') ADVANCE(240);
       END_STATE();
     case 231:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(241);
+          lookahead == 'g') ADVANCE(306);
       END_STATE();
     case 232:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(307);
+          lookahead == 'g') ADVANCE(248);
       END_STATE();
     case 233:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(249);
+          lookahead == 'g') ADVANCE(290);
       END_STATE();
     case 234:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(291);
+          lookahead == 'g') ADVANCE(539);
       END_STATE();
     case 235:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(540);
+          lookahead == 'g') ADVANCE(249);
       END_STATE();
     case 236:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(250);
+          lookahead == 'g') ADVANCE(256);
       END_STATE();
     case 237:
-      if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(257);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(858);
       END_STATE();
     case 238:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(857);
+          lookahead == 'h') ADVANCE(685);
       END_STATE();
     case 239:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(684);
+          lookahead == 'h') ADVANCE(690);
       END_STATE();
     case 240:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(689);
+          lookahead == 'h') ADVANCE(179);
       END_STATE();
     case 241:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(180);
+          lookahead == 'h') ADVANCE(751);
       END_STATE();
     case 242:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(750);
+          lookahead == 'h') ADVANCE(815);
       END_STATE();
     case 243:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(814);
+          lookahead == 'h') ADVANCE(826);
       END_STATE();
     case 244:
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(825);
+      ADVANCE_MAP(
+        'H', 155,
+        'h', 155,
+        'O', 329,
+        'o', 329,
+        'U', 401,
+        'u', 401,
+        'Y', 278,
+        'y', 278,
+      );
       END_STATE();
     case 245:
       ADVANCE_MAP(
-        'H', 156,
-        'h', 156,
-        'O', 330,
-        'o', 330,
-        'U', 402,
-        'u', 402,
-        'Y', 279,
-        'y', 279,
+        'H', 155,
+        'h', 155,
+        'O', 493,
+        'o', 493,
+        'U', 401,
+        'u', 401,
+        'Y', 278,
+        'y', 278,
       );
       END_STATE();
     case 246:
-      ADVANCE_MAP(
-        'H', 156,
-        'h', 156,
-        'O', 494,
-        'o', 494,
-        'U', 402,
-        'u', 402,
-        'Y', 279,
-        'y', 279,
-      );
-      END_STATE();
-    case 247:
       if (lookahead == 'H' ||
           lookahead == 'h') ADVANCE(597);
       END_STATE();
+    case 247:
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(53);
+      END_STATE();
     case 248:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(54);
+          lookahead == 'h') ADVANCE(533);
       END_STATE();
     case 249:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(534);
+          lookahead == 'h') ADVANCE(206);
       END_STATE();
     case 250:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(207);
+          lookahead == 'h') ADVANCE(376);
       END_STATE();
     case 251:
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(377);
-      END_STATE();
-    case 252:
       if (lookahead == 'I' ||
           lookahead == 'i') ADVANCE(578);
       END_STATE();
+    case 252:
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(230);
+      END_STATE();
     case 253:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(231);
+          lookahead == 'i') ADVANCE(271);
       END_STATE();
     case 254:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(272);
+          lookahead == 'i') ADVANCE(277);
       END_STATE();
     case 255:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(278);
+          lookahead == 'i') ADVANCE(81);
       END_STATE();
     case 256:
       if (lookahead == 'I' ||
@@ -4569,121 +4547,121 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 257:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(83);
+          lookahead == 'i') ADVANCE(310);
       END_STATE();
     case 258:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(311);
+          lookahead == 'i') ADVANCE(537);
       END_STATE();
     case 259:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(538);
+          lookahead == 'i') ADVANCE(125);
       END_STATE();
     case 260:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(126);
+          lookahead == 'i') ADVANCE(576);
       END_STATE();
     case 261:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(576);
+          lookahead == 'i') ADVANCE(232);
       END_STATE();
     case 262:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(233);
+          lookahead == 'i') ADVANCE(349);
       END_STATE();
     case 263:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(350);
+          lookahead == 'i') ADVANCE(49);
       END_STATE();
     case 264:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(50);
+          lookahead == 'i') ADVANCE(97);
       END_STATE();
     case 265:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(98);
+          lookahead == 'i') ADVANCE(99);
       END_STATE();
     case 266:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(100);
+          lookahead == 'i') ADVANCE(193);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(687);
       END_STATE();
     case 267:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(194);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(686);
+          lookahead == 'i') ADVANCE(235);
       END_STATE();
     case 268:
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(236);
-      END_STATE();
-    case 269:
       if (lookahead == 'K' ||
           lookahead == 'k') ADVANCE(600);
       END_STATE();
+    case 269:
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(173);
+      END_STATE();
     case 270:
       if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(174);
+          lookahead == 'k') ADVANCE(152);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(183);
       END_STATE();
     case 271:
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(153);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(184);
-      END_STATE();
-    case 272:
       if (lookahead == 'L' ||
           lookahead == 'l') ADVANCE(581);
       END_STATE();
+    case 272:
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(266);
+      END_STATE();
     case 273:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(267);
+          lookahead == 'l') ADVANCE(698);
       END_STATE();
     case 274:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(697);
+          lookahead == 'l') ADVANCE(681);
       END_STATE();
     case 275:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(680);
+          lookahead == 'l') ADVANCE(198);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(352);
       END_STATE();
     case 276:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(199);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(353);
+          lookahead == 'l') ADVANCE(121);
       END_STATE();
     case 277:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(122);
+          lookahead == 'l') ADVANCE(584);
       END_STATE();
     case 278:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(584);
+          lookahead == 'l') ADVANCE(262);
       END_STATE();
     case 279:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(263);
+          lookahead == 'l') ADVANCE(596);
       END_STATE();
     case 280:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(596);
+          lookahead == 'l') ADVANCE(132);
       END_STATE();
     case 281:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(133);
+          lookahead == 'l') ADVANCE(478);
       END_STATE();
     case 282:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(479);
+          lookahead == 'l') ADVANCE(31);
       END_STATE();
     case 283:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(32);
+          lookahead == 'l') ADVANCE(354);
       END_STATE();
     case 284:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(355);
+          lookahead == 'l') ADVANCE(531);
       END_STATE();
     case 285:
       if (lookahead == 'L' ||
@@ -4691,35 +4669,35 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 286:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(532);
+          lookahead == 'l') ADVANCE(283);
       END_STATE();
     case 287:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(284);
+          lookahead == 'l') ADVANCE(174);
       END_STATE();
     case 288:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(175);
+          lookahead == 'l') ADVANCE(176);
       END_STATE();
     case 289:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(177);
+          lookahead == 'l') ADVANCE(143);
       END_STATE();
     case 290:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(144);
+          lookahead == 'l') ADVANCE(48);
       END_STATE();
     case 291:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(49);
+          lookahead == 'l') ADVANCE(127);
       END_STATE();
     case 292:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(128);
+          lookahead == 'l') ADVANCE(610);
       END_STATE();
     case 293:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(610);
+          lookahead == 'l') ADVANCE(214);
       END_STATE();
     case 294:
       if (lookahead == 'L' ||
@@ -4730,237 +4708,237 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'l') ADVANCE(216);
       END_STATE();
     case 296:
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(217);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(711);
       END_STATE();
     case 297:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(710);
+          lookahead == 'm') ADVANCE(839);
       END_STATE();
     case 298:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(838);
+          lookahead == 'm') ADVANCE(599);
       END_STATE();
     case 299:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(599);
+          lookahead == 'm') ADVANCE(171);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(289);
       END_STATE();
     case 300:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(172);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(290);
+          lookahead == 'm') ADVANCE(217);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(419);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(300);
       END_STATE();
     case 301:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(218);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(420);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(301);
+          lookahead == 'm') ADVANCE(254);
       END_STATE();
     case 302:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(255);
+          lookahead == 'm') ADVANCE(569);
       END_STATE();
     case 303:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(569);
+          lookahead == 'm') ADVANCE(379);
       END_STATE();
     case 304:
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(380);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(855);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(801);
       END_STATE();
     case 305:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(854);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(800);
-      END_STATE();
-    case 306:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(130);
+          lookahead == 'n') ADVANCE(129);
       if (lookahead == 'P' ||
           lookahead == 'p') ADVANCE(593);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(165);
+          lookahead == 's') ADVANCE(164);
+      END_STATE();
+    case 306:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(794);
       END_STATE();
     case 307:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(793);
+          lookahead == 'n') ADVANCE(790);
       END_STATE();
     case 308:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(789);
+          lookahead == 'n') ADVANCE(819);
       END_STATE();
     case 309:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(818);
+          lookahead == 'n') ADVANCE(796);
       END_STATE();
     case 310:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(795);
+          lookahead == 'n') ADVANCE(739);
       END_STATE();
     case 311:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(738);
+          lookahead == 'n') ADVANCE(818);
       END_STATE();
     case 312:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(817);
+          lookahead == 'n') ADVANCE(717);
       END_STATE();
     case 313:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(716);
+          lookahead == 'n') ADVANCE(692);
       END_STATE();
     case 314:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(691);
+          lookahead == 'n') ADVANCE(696);
       END_STATE();
     case 315:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(695);
+          lookahead == 'n') ADVANCE(674);
       END_STATE();
     case 316:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(673);
+          lookahead == 'n') ADVANCE(694);
       END_STATE();
     case 317:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(693);
+          lookahead == 'n') ADVANCE(727);
       END_STATE();
     case 318:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(726);
+          lookahead == 'n') ADVANCE(729);
       END_STATE();
     case 319:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(728);
+          lookahead == 'n') ADVANCE(733);
       END_STATE();
     case 320:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(732);
+          lookahead == 'n') ADVANCE(735);
       END_STATE();
     case 321:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(734);
+          lookahead == 'n') ADVANCE(730);
       END_STATE();
     case 322:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(729);
+          lookahead == 'n') ADVANCE(732);
       END_STATE();
     case 323:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(731);
+          lookahead == 'n') ADVANCE(728);
       END_STATE();
     case 324:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(727);
+          lookahead == 'n') ADVANCE(734);
       END_STATE();
     case 325:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(733);
+          lookahead == 'n') ADVANCE(731);
       END_STATE();
     case 326:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(730);
+          lookahead == 'n') ADVANCE(821);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(332);
       END_STATE();
     case 327:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(820);
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(333);
+          lookahead == 'n') ADVANCE(683);
       END_STATE();
     case 328:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(682);
+          lookahead == 'n') ADVANCE(816);
       END_STATE();
     case 329:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(815);
+          lookahead == 'n') ADVANCE(488);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(525);
       END_STATE();
     case 330:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(489);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(526);
+          lookahead == 'n') ADVANCE(119);
       END_STATE();
     case 331:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(120);
+          lookahead == 'n') ADVANCE(544);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(801);
       END_STATE();
     case 332:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(544);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(800);
+          lookahead == 'n') ADVANCE(95);
       END_STATE();
     case 333:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(96);
+          lookahead == 'n') ADVANCE(234);
       END_STATE();
     case 334:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(235);
+          lookahead == 'n') ADVANCE(111);
+      if (lookahead == 'X' ||
+          lookahead == 'x') ADVANCE(786);
       END_STATE();
     case 335:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(112);
-      if (lookahead == 'X' ||
-          lookahead == 'x') ADVANCE(785);
+          lookahead == 'n') ADVANCE(158);
       END_STATE();
     case 336:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(159);
+          lookahead == 'n') ADVANCE(158);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(526);
       END_STATE();
     case 337:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(159);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(527);
+          lookahead == 'n') ADVANCE(604);
       END_STATE();
     case 338:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(604);
+          lookahead == 'n') ADVANCE(157);
       END_STATE();
     case 339:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(158);
+          lookahead == 'n') ADVANCE(157);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(237);
       END_STATE();
     case 340:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(158);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(238);
+          lookahead == 'n') ADVANCE(521);
       END_STATE();
     case 341:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(522);
+          lookahead == 'n') ADVANCE(534);
       END_STATE();
     case 342:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(535);
+          lookahead == 'n') ADVANCE(177);
       END_STATE();
     case 343:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(178);
+          lookahead == 'n') ADVANCE(88);
       END_STATE();
     case 344:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(89);
+          lookahead == 'n') ADVANCE(607);
       END_STATE();
     case 345:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(607);
+          lookahead == 'n') ADVANCE(608);
       END_STATE();
     case 346:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(608);
+          lookahead == 'n') ADVANCE(126);
       END_STATE();
     case 347:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(127);
+          lookahead == 'n') ADVANCE(100);
       END_STATE();
     case 348:
       if (lookahead == 'N' ||
@@ -4968,77 +4946,75 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 349:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(102);
+          lookahead == 'n') ADVANCE(131);
       END_STATE();
     case 350:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(132);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(870);
       END_STATE();
     case 351:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(869);
+          lookahead == 'o') ADVANCE(864);
       END_STATE();
     case 352:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(863);
+          lookahead == 'o') ADVANCE(741);
       END_STATE();
     case 353:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(740);
+          lookahead == 'o') ADVANCE(867);
       END_STATE();
     case 354:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(866);
+          lookahead == 'o') ADVANCE(580);
       END_STATE();
     case 355:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(580);
+          lookahead == 'o') ADVANCE(829);
       END_STATE();
     case 356:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(828);
+          lookahead == 'o') ADVANCE(431);
       END_STATE();
     case 357:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(432);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(359);
+          lookahead == 'o') ADVANCE(523);
       END_STATE();
     case 358:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(524);
+          lookahead == 'o') ADVANCE(297);
       END_STATE();
     case 359:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(298);
+          lookahead == 'o') ADVANCE(564);
       END_STATE();
     case 360:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(564);
+          lookahead == 'o') ADVANCE(298);
       END_STATE();
     case 361:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(299);
+          lookahead == 'o') ADVANCE(92);
       END_STATE();
     case 362:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(93);
+          lookahead == 'o') ADVANCE(571);
       END_STATE();
     case 363:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(571);
+          lookahead == 'o') ADVANCE(86);
       END_STATE();
     case 364:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(87);
+          lookahead == 'o') ADVANCE(434);
       END_STATE();
     case 365:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(435);
+          lookahead == 'o') ADVANCE(311);
       END_STATE();
     case 366:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(312);
+          lookahead == 'o') ADVANCE(313);
       END_STATE();
     case 367:
       if (lookahead == 'O' ||
@@ -5050,13 +5026,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 369:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(316);
+          lookahead == 'o') ADVANCE(445);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(360);
       END_STATE();
     case 370:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(445);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(361);
+          lookahead == 'o') ADVANCE(316);
       END_STATE();
     case 371:
       if (lookahead == 'O' ||
@@ -5068,11 +5044,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 373:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(319);
+          lookahead == 'o') ADVANCE(498);
       END_STATE();
     case 374:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(499);
+          lookahead == 'o') ADVANCE(319);
       END_STATE();
     case 375:
       if (lookahead == 'O' ||
@@ -5080,11 +5056,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 376:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(321);
+          lookahead == 'o') ADVANCE(439);
       END_STATE();
     case 377:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(440);
+          lookahead == 'o') ADVANCE(321);
       END_STATE();
     case 378:
       if (lookahead == 'O' ||
@@ -5092,11 +5068,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 379:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(323);
+          lookahead == 'o') ADVANCE(453);
       END_STATE();
     case 380:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(453);
+          lookahead == 'o') ADVANCE(323);
       END_STATE();
     case 381:
       if (lookahead == 'O' ||
@@ -5108,14 +5084,14 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 383:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(326);
+          lookahead == 'o') ADVANCE(342);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(383);
       END_STATE();
     case 384:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(343);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(384);
+          lookahead == 'o') ADVANCE(327);
       END_STATE();
     case 385:
       if (lookahead == 'O' ||
@@ -5123,7 +5099,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 386:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(329);
+          lookahead == 'o') ADVANCE(366);
       END_STATE();
     case 387:
       if (lookahead == 'O' ||
@@ -5135,11 +5111,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 389:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(369);
+          lookahead == 'o') ADVANCE(461);
       END_STATE();
     case 390:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(461);
+          lookahead == 'o') ADVANCE(370);
       END_STATE();
     case 391:
       if (lookahead == 'O' ||
@@ -5151,7 +5127,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 393:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(373);
+          lookahead == 'o') ADVANCE(374);
       END_STATE();
     case 394:
       if (lookahead == 'O' ||
@@ -5159,7 +5135,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 395:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(376);
+          lookahead == 'o') ADVANCE(377);
       END_STATE();
     case 396:
       if (lookahead == 'O' ||
@@ -5167,7 +5143,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 397:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(379);
+          lookahead == 'o') ADVANCE(380);
       END_STATE();
     case 398:
       if (lookahead == 'O' ||
@@ -5179,38 +5155,38 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 400:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(383);
-      END_STATE();
-    case 401:
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(349);
+          lookahead == 'o') ADVANCE(348);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(401);
+          lookahead == 0xa0) ADVANCE(400);
+      END_STATE();
+    case 401:
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(704);
       END_STATE();
     case 402:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(703);
+          lookahead == 'p') ADVANCE(747);
       END_STATE();
     case 403:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(746);
+          lookahead == 'p') ADVANCE(774);
       END_STATE();
     case 404:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(773);
+          lookahead == 'p') ADVANCE(788);
       END_STATE();
     case 405:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(787);
+          lookahead == 'p') ADVANCE(702);
       END_STATE();
     case 406:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(701);
+          lookahead == 'p') ADVANCE(736);
       END_STATE();
     case 407:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(735);
+          lookahead == 'p') ADVANCE(738);
       END_STATE();
     case 408:
       if (lookahead == 'P' ||
@@ -5218,57 +5194,57 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 409:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(736);
+          lookahead == 'p') ADVANCE(412);
       END_STATE();
     case 410:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(413);
+          lookahead == 'p') ADVANCE(59);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(410);
       END_STATE();
     case 411:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(60);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(411);
+          lookahead == 'p') ADVANCE(386);
       END_STATE();
     case 412:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(387);
+          lookahead == 'p') ADVANCE(272);
       END_STATE();
     case 413:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(273);
+          lookahead == 'p') ADVANCE(170);
       END_STATE();
     case 414:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(171);
+          lookahead == 'p') ADVANCE(190);
       END_STATE();
     case 415:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(191);
+          lookahead == 'p') ADVANCE(255);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(46);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(416);
       END_STATE();
     case 416:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(256);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(47);
+          lookahead == 'p') ADVANCE(199);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(417);
+          lookahead == 0xa0) ADVANCE(416);
       END_STATE();
     case 417:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(200);
+          lookahead == 'p') ADVANCE(61);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(417);
       END_STATE();
     case 418:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(62);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(418);
+          lookahead == 'p') ADVANCE(387);
       END_STATE();
     case 419:
       if (lookahead == 'P' ||
@@ -5276,7 +5252,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 420:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(389);
+          lookahead == 'p') ADVANCE(390);
       END_STATE();
     case 421:
       if (lookahead == 'P' ||
@@ -5315,40 +5291,40 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'p') ADVANCE(399);
       END_STATE();
     case 430:
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(400);
-      END_STATE();
-    case 431:
       if (lookahead == 'Q' ||
           lookahead == 'q') ADVANCE(573);
       END_STATE();
+    case 431:
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(776);
+      END_STATE();
     case 432:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(775);
+          lookahead == 'r') ADVANCE(851);
       END_STATE();
     case 433:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(850);
+          lookahead == 'r') ADVANCE(724);
       END_STATE();
     case 434:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(723);
+          lookahead == 'r') ADVANCE(714);
       END_STATE();
     case 435:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(713);
+          lookahead == 'r') ADVANCE(868);
       END_STATE();
     case 436:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(867);
+          lookahead == 'r') ADVANCE(713);
       END_STATE();
     case 437:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(712);
+          lookahead == 'r') ADVANCE(814);
       END_STATE();
     case 438:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(813);
+          lookahead == 'r') ADVANCE(723);
       END_STATE();
     case 439:
       if (lookahead == 'R' ||
@@ -5356,15 +5332,15 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 440:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(721);
+          lookahead == 'r') ADVANCE(850);
       END_STATE();
     case 441:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(849);
+          lookahead == 'r') ADVANCE(358);
       END_STATE();
     case 442:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(502);
+          lookahead == 'r') ADVANCE(501);
       END_STATE();
     case 443:
       if (lookahead == 'R' ||
@@ -5372,11 +5348,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 444:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(365);
+          lookahead == 'r') ADVANCE(364);
       END_STATE();
     case 445:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(303);
+          lookahead == 'r') ADVANCE(302);
       END_STATE();
     case 446:
       if (lookahead == 'R' ||
@@ -5384,11 +5360,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 447:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(61);
+          lookahead == 'r') ADVANCE(60);
       END_STATE();
     case 448:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(237);
+          lookahead == 'r') ADVANCE(236);
       END_STATE();
     case 449:
       if (lookahead == 'R' ||
@@ -5400,11 +5376,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 451:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(264);
+          lookahead == 'r') ADVANCE(263);
       END_STATE();
     case 452:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(528);
+          lookahead == 'r') ADVANCE(527);
       END_STATE();
     case 453:
       if (lookahead == 'R' ||
@@ -5416,11 +5392,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 455:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(533);
+          lookahead == 'r') ADVANCE(532);
       END_STATE();
     case 456:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(477);
+          lookahead == 'r') ADVANCE(476);
       END_STATE();
     case 457:
       if (lookahead == 'R' ||
@@ -5428,43 +5404,43 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 458:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(147);
+          lookahead == 'r') ADVANCE(146);
       END_STATE();
     case 459:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(213);
+          lookahead == 'r') ADVANCE(212);
       END_STATE();
     case 460:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(183);
+          lookahead == 'r') ADVANCE(182);
       END_STATE();
     case 461:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(152);
+          lookahead == 'r') ADVANCE(151);
       END_STATE();
     case 462:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(193);
+          lookahead == 'r') ADVANCE(192);
       END_STATE();
     case 463:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(208);
+          lookahead == 'r') ADVANCE(207);
       END_STATE();
     case 464:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(503);
+          lookahead == 'r') ADVANCE(502);
       END_STATE();
     case 465:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(99);
+          lookahead == 'r') ADVANCE(98);
       END_STATE();
     case 466:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(179);
+          lookahead == 'r') ADVANCE(178);
       END_STATE();
     case 467:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(187);
+          lookahead == 'r') ADVANCE(186);
       END_STATE();
     case 468:
       if (lookahead == 'R' ||
@@ -5480,166 +5456,161 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 471:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(832);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(598);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
+          lookahead == 's') ADVANCE(15);
       END_STATE();
     case 472:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(16);
+          lookahead == 's') ADVANCE(15);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(471);
       END_STATE();
     case 473:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(16);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(472);
+          lookahead == 's') ADVANCE(817);
       END_STATE();
     case 474:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(816);
+          lookahead == 's') ADVANCE(802);
       END_STATE();
     case 475:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(801);
+          lookahead == 's') ADVANCE(871);
       END_STATE();
     case 476:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(870);
+          lookahead == 's') ADVANCE(869);
       END_STATE();
     case 477:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(868);
+          lookahead == 's') ADVANCE(712);
       END_STATE();
     case 478:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(711);
+          lookahead == 's') ADVANCE(718);
       END_STATE();
     case 479:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(717);
+          lookahead == 's') ADVANCE(709);
       END_STATE();
     case 480:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(708);
+          lookahead == 's') ADVANCE(700);
       END_STATE();
     case 481:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(699);
+          lookahead == 's') ADVANCE(673);
       END_STATE();
     case 482:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(672);
+          lookahead == 's') ADVANCE(716);
       END_STATE();
     case 483:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(715);
+          lookahead == 's') ADVANCE(888);
       END_STATE();
     case 484:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(887);
+          lookahead == 's') ADVANCE(827);
       END_STATE();
     case 485:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(826);
+          lookahead == 's') ADVANCE(500);
       END_STATE();
     case 486:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(501);
+          lookahead == 's') ADVANCE(365);
       END_STATE();
     case 487:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(366);
+          lookahead == 's') ADVANCE(486);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(167);
       END_STATE();
     case 488:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(487);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(168);
+          lookahead == 's') ADVANCE(563);
       END_STATE();
     case 489:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(563);
+          lookahead == 's') ADVANCE(164);
       END_STATE();
     case 490:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(165);
+          lookahead == 's') ADVANCE(536);
       END_STATE();
     case 491:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(537);
+          lookahead == 's') ADVANCE(258);
       END_STATE();
     case 492:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(259);
+          lookahead == 's') ADVANCE(135);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(344);
       END_STATE();
     case 493:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(136);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(345);
+          lookahead == 's') ADVANCE(525);
       END_STATE();
     case 494:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(526);
+          lookahead == 's') ADVANCE(480);
       END_STATE();
     case 495:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(481);
+          lookahead == 's') ADVANCE(482);
       END_STATE();
     case 496:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(483);
+          lookahead == 's') ADVANCE(551);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(247);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(496);
       END_STATE();
     case 497:
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(551);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(248);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(497);
       END_STATE();
     case 498:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(551);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(498);
+          lookahead == 's') ADVANCE(153);
       END_STATE();
     case 499:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(154);
+          lookahead == 's') ADVANCE(572);
       END_STATE();
     case 500:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(572);
+          lookahead == 's') ADVANCE(202);
       END_STATE();
     case 501:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(203);
+          lookahead == 's') ADVANCE(384);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(122);
       END_STATE();
     case 502:
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(385);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
       END_STATE();
     case 503:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(386);
+          lookahead == 's') ADVANCE(418);
       END_STATE();
     case 504:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(419);
+          lookahead == 's') ADVANCE(574);
       END_STATE();
     case 505:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(574);
+          lookahead == 's') ADVANCE(420);
       END_STATE();
     case 506:
       if (lookahead == 'S' ||
@@ -5679,7 +5650,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 515:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(430);
+          lookahead == 's') ADVANCE(218);
       END_STATE();
     case 516:
       if (lookahead == 'S' ||
@@ -5691,7 +5662,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 518:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(221);
+          lookahead == 's') ADVANCE(515);
       END_STATE();
     case 519:
       if (lookahead == 'S' ||
@@ -5702,109 +5673,112 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 's') ADVANCE(517);
       END_STATE();
     case 521:
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(518);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(889);
       END_STATE();
     case 522:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(888);
+          lookahead == 't') ADVANCE(85);
       END_STATE();
     case 523:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(86);
+          lookahead == 't') ADVANCE(686);
       END_STATE();
     case 524:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(685);
+          lookahead == 't') ADVANCE(688);
       END_STATE();
     case 525:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(687);
+          lookahead == 't') ADVANCE(813);
       END_STATE();
     case 526:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(812);
+          lookahead == 't') ADVANCE(755);
       END_STATE();
     case 527:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(754);
+          lookahead == 't') ADVANCE(743);
       END_STATE();
     case 528:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(742);
+          lookahead == 't') ADVANCE(835);
       END_STATE();
     case 529:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(834);
+          lookahead == 't') ADVANCE(758);
       END_STATE();
     case 530:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(757);
+          lookahead == 't') ADVANCE(820);
       END_STATE();
     case 531:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(819);
+          lookahead == 't') ADVANCE(769);
       END_STATE();
     case 532:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(768);
+          lookahead == 't') ADVANCE(783);
       END_STATE();
     case 533:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(782);
+          lookahead == 't') ADVANCE(854);
       END_STATE();
     case 534:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(853);
+          lookahead == 't') ADVANCE(812);
       END_STATE();
     case 535:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(811);
+          lookahead == 't') ADVANCE(861);
       END_STATE();
     case 536:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(860);
+          lookahead == 't') ADVANCE(595);
       END_STATE();
     case 537:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(595);
+          lookahead == 't') ADVANCE(585);
       END_STATE();
     case 538:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(585);
+          lookahead == 't') ADVANCE(350);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(538);
       END_STATE();
     case 539:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(351);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(539);
+          lookahead == 't') ADVANCE(241);
       END_STATE();
     case 540:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(242);
+          lookahead == 't') ADVANCE(257);
       END_STATE();
     case 541:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(258);
+          lookahead == 't') ADVANCE(598);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(122);
       END_STATE();
     case 542:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(251);
+          lookahead == 't') ADVANCE(250);
       END_STATE();
     case 543:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(352);
+          lookahead == 't') ADVANCE(351);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(543);
       END_STATE();
     case 544:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(354);
+          lookahead == 't') ADVANCE(353);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(384);
+          lookahead == 0xa0) ADVANCE(383);
       END_STATE();
     case 545:
       if (lookahead == 'T' ||
@@ -5812,19 +5786,19 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 546:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(138);
+          lookahead == 't') ADVANCE(137);
       END_STATE();
     case 547:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(485);
+          lookahead == 't') ADVANCE(484);
       END_STATE();
     case 548:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(143);
+          lookahead == 't') ADVANCE(142);
       END_STATE();
     case 549:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(149);
+          lookahead == 't') ADVANCE(148);
       END_STATE();
     case 550:
       if (lookahead == 'T' ||
@@ -5832,39 +5806,39 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 551:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(364);
+          lookahead == 't') ADVANCE(363);
       END_STATE();
     case 552:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(290);
+          lookahead == 't') ADVANCE(289);
       END_STATE();
     case 553:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(91);
+          lookahead == 't') ADVANCE(90);
       END_STATE();
     case 554:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(266);
+          lookahead == 't') ADVANCE(265);
       END_STATE();
     case 555:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(506);
+          lookahead == 't') ADVANCE(505);
       END_STATE();
     case 556:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(511);
+          lookahead == 't') ADVANCE(510);
       END_STATE();
     case 557:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(512);
+          lookahead == 't') ADVANCE(511);
       END_STATE();
     case 558:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(515);
+          lookahead == 't') ADVANCE(514);
       END_STATE();
     case 559:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(405);
+          lookahead == 'u') ADVANCE(404);
       END_STATE();
     case 560:
       if (lookahead == 'U' ||
@@ -5872,31 +5846,31 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 561:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(406);
+          lookahead == 'u') ADVANCE(405);
       END_STATE();
     case 562:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(407);
+          lookahead == 'u') ADVANCE(406);
       END_STATE();
     case 563:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(286);
+          lookahead == 'u') ADVANCE(284);
       END_STATE();
     case 564:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(529);
+          lookahead == 'u') ADVANCE(528);
       END_STATE();
     case 565:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(408);
+          lookahead == 'u') ADVANCE(407);
       END_STATE();
     case 566:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(409);
+          lookahead == 'u') ADVANCE(408);
       END_STATE();
     case 567:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(274);
+          lookahead == 'u') ADVANCE(273);
       END_STATE();
     case 568:
       if (lookahead == 'U' ||
@@ -5904,15 +5878,15 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 569:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(283);
+          lookahead == 'u') ADVANCE(282);
       END_STATE();
     case 570:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(347);
+          lookahead == 'u') ADVANCE(346);
       END_STATE();
     case 571:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(342);
+          lookahead == 'u') ADVANCE(341);
       END_STATE();
     case 572:
       if (lookahead == 'U' ||
@@ -5920,7 +5894,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 573:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(52);
+          lookahead == 'u') ADVANCE(51);
       END_STATE();
     case 574:
       if (lookahead == 'U' ||
@@ -5928,11 +5902,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 575:
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(260);
+          lookahead == 'v') ADVANCE(259);
       END_STATE();
     case 576:
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(186);
+          lookahead == 'v') ADVANCE(185);
       END_STATE();
     case 577:
       if (lookahead == 'V' ||
@@ -5940,54 +5914,54 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 578:
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(173);
+          lookahead == 'v') ADVANCE(172);
       END_STATE();
     case 579:
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(204);
+          lookahead == 'w') ADVANCE(203);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(579);
       END_STATE();
     case 580:
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(484);
+          lookahead == 'w') ADVANCE(483);
       END_STATE();
     case 581:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(880);
+          lookahead == 'y') ADVANCE(881);
       END_STATE();
     case 582:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(883);
+          lookahead == 'y') ADVANCE(884);
       END_STATE();
     case 583:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(714);
+          lookahead == 'y') ADVANCE(715);
       END_STATE();
     case 584:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(744);
+          lookahead == 'y') ADVANCE(745);
       END_STATE();
     case 585:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(748);
+          lookahead == 'y') ADVANCE(749);
       END_STATE();
     case 586:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(808);
+          lookahead == 'y') ADVANCE(809);
       END_STATE();
     case 587:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(873);
+          lookahead == 'y') ADVANCE(874);
       END_STATE();
     case 588:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(807);
+          lookahead == 'y') ADVANCE(808);
       END_STATE();
     case 589:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(725);
+          lookahead == 'y') ADVANCE(726);
       END_STATE();
     case 590:
       if (lookahead == 'Y' ||
@@ -5997,9 +5971,9 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(591);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(18);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(17);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(893);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(894);
       END_STATE();
     case 592:
       if (lookahead == '\t' ||
@@ -6009,72 +5983,72 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
     case 593:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(539);
+          lookahead == 0xa0) ADVANCE(538);
       END_STATE();
     case 594:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(411);
+          lookahead == 0xa0) ADVANCE(410);
       END_STATE();
     case 595:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(75);
+          lookahead == 0xa0) ADVANCE(74);
       END_STATE();
     case 596:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(106);
+          lookahead == 0xa0) ADVANCE(105);
       END_STATE();
     case 597:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
+          lookahead == 0xa0) ADVANCE(122);
       END_STATE();
     case 598:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(401);
+          lookahead == 0xa0) ADVANCE(400);
       END_STATE();
     case 599:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(74);
+          lookahead == 0xa0) ADVANCE(73);
       END_STATE();
     case 600:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(51);
+          lookahead == 0xa0) ADVANCE(50);
       END_STATE();
     case 601:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(301);
+          lookahead == 0xa0) ADVANCE(300);
       END_STATE();
     case 602:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(72);
+          lookahead == 0xa0) ADVANCE(71);
       END_STATE();
     case 603:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(124);
+          lookahead == 0xa0) ADVANCE(123);
       END_STATE();
     case 604:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(155);
+          lookahead == 0xa0) ADVANCE(154);
       END_STATE();
     case 605:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(498);
+          lookahead == 0xa0) ADVANCE(497);
       END_STATE();
     case 606:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(190);
+          lookahead == 0xa0) ADVANCE(187);
       END_STATE();
     case 607:
       if (lookahead == '\t' ||
@@ -6084,17 +6058,17 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
     case 608:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(384);
+          lookahead == 0xa0) ADVANCE(383);
       END_STATE();
     case 609:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(73);
+          lookahead == 0xa0) ADVANCE(72);
       END_STATE();
     case 610:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(418);
+          lookahead == 0xa0) ADVANCE(417);
       END_STATE();
     case 611:
       if (lookahead == '\'' ||
@@ -6104,7 +6078,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == ';' ||
           lookahead == 0xb7 ||
           lookahead == 0x2019) ADVANCE(616);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       END_STATE();
     case 612:
       if (lookahead == '\'' ||
@@ -6114,7 +6088,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == ';' ||
           lookahead == 0xb7 ||
           lookahead == 0x2019) ADVANCE(616);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(899);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
       END_STATE();
     case 613:
       if (lookahead == '\'' ||
@@ -6129,27 +6103,27 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(613);
       END_STATE();
     case 614:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(901);
       END_STATE();
     case 615:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(17);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(16);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(899);
       END_STATE();
     case 616:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(899);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
       END_STATE();
     case 617:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(897);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(898);
       END_STATE();
     case 618:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(14);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(13);
       END_STATE();
     case 619:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(675);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(676);
       END_STATE();
     case 620:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(674);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(675);
       END_STATE();
     case 621:
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(618);
@@ -6164,7 +6138,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(621);
       END_STATE();
     case 625:
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(892);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(893);
       END_STATE();
     case 626:
       if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
@@ -6176,336 +6150,336 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '"') ADVANCE(1);
       END_STATE();
     case 628:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '%', 889,
-        '.', 972,
-        ':', 671,
-        'A', 936,
-        'a', 936,
-        'B', 960,
-        'b', 960,
-        'D', 940,
-        'd', 940,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 924,
-        'o', 924,
-        'P', 915,
-        'p', 915,
-        'T', 942,
-        't', 942,
-        'W', 928,
-        'w', 928,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 905,
+        '%', 890,
+        '.', 973,
+        ':', 672,
+        'A', 937,
+        'a', 937,
+        'B', 961,
+        'b', 961,
+        'D', 941,
+        'd', 941,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
+        'O', 925,
+        'o', 925,
+        'P', 916,
+        'p', 916,
+        'T', 943,
+        't', 943,
+        'W', 929,
+        'w', 929,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(628);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
-          (lookahead < ',' || '.' < lookahead)) ADVANCE(973);
+          (lookahead < ',' || '.' < lookahead)) ADVANCE(974);
       END_STATE();
     case 629:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '%', 889,
-        '.', 972,
-        'A', 936,
-        'a', 936,
-        'B', 960,
-        'b', 960,
-        'D', 940,
-        'd', 940,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 925,
-        'o', 925,
-        'P', 915,
-        'p', 915,
-        'W', 928,
-        'w', 928,
-        '-', 1220,
-        0x2013, 1220,
-        0x2014, 1220,
+        '#', 905,
+        '%', 890,
+        '.', 973,
+        'A', 937,
+        'a', 937,
+        'B', 961,
+        'b', 961,
+        'D', 941,
+        'd', 941,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
+        'O', 926,
+        'o', 926,
+        'P', 916,
+        'p', 916,
+        'W', 929,
+        'w', 929,
+        '-', 1221,
+        0x2013, 1221,
+        0x2014, 1221,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(629);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 630:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '.', 1219,
-        ':', 671,
-        'A', 1200,
-        'a', 1200,
-        'B', 1214,
-        'b', 1214,
-        'D', 1203,
-        'd', 1203,
-        'F', 1202,
-        'f', 1202,
-        'I', 1199,
-        'i', 1199,
-        'O', 1189,
-        'o', 1189,
-        'W', 1195,
-        'w', 1195,
+        '#', 905,
+        '.', 1220,
+        ':', 672,
+        'A', 1201,
+        'a', 1201,
+        'B', 1215,
+        'b', 1215,
+        'D', 1204,
+        'd', 1204,
+        'F', 1203,
+        'f', 1203,
+        'I', 1200,
+        'i', 1200,
+        'O', 1190,
+        'o', 1190,
+        'W', 1196,
+        'w', 1196,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(630);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
-          lookahead != ',') ADVANCE(1220);
+          lookahead != ',') ADVANCE(1221);
       END_STATE();
     case 631:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '.', 1219,
-        'A', 1200,
-        'a', 1200,
-        'B', 1214,
-        'b', 1214,
-        'D', 1203,
-        'd', 1203,
-        'F', 1202,
-        'f', 1202,
-        'I', 1199,
-        'i', 1199,
-        'O', 1188,
-        'o', 1188,
-        'T', 1204,
-        't', 1204,
-        'W', 1195,
-        'w', 1195,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 905,
+        '.', 1220,
+        'A', 1201,
+        'a', 1201,
+        'B', 1215,
+        'b', 1215,
+        'D', 1204,
+        'd', 1204,
+        'F', 1203,
+        'f', 1203,
+        'I', 1200,
+        'i', 1200,
+        'O', 1189,
+        'o', 1189,
+        'T', 1205,
+        't', 1205,
+        'W', 1196,
+        'w', 1196,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(631);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1220);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1221);
       END_STATE();
     case 632:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '.', 972,
-        'A', 936,
-        'a', 936,
-        'B', 960,
-        'b', 960,
-        'D', 940,
-        'd', 940,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 924,
-        'o', 924,
-        'T', 942,
-        't', 942,
-        'W', 928,
-        'w', 928,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 905,
+        '.', 973,
+        'A', 937,
+        'a', 937,
+        'B', 961,
+        'b', 961,
+        'D', 941,
+        'd', 941,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
+        'O', 925,
+        'o', 925,
+        'T', 943,
+        't', 943,
+        'W', 929,
+        'w', 929,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(632);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 633:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
         '"', 627,
-        '#', 904,
-        '.', 972,
-        'A', 936,
-        'a', 936,
-        'B', 960,
-        'b', 960,
-        'D', 940,
-        'd', 940,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 925,
-        'o', 925,
-        'W', 928,
-        'w', 928,
-        '-', 1220,
-        0x2013, 1220,
-        0x2014, 1220,
+        '#', 905,
+        '.', 973,
+        'A', 937,
+        'a', 937,
+        'B', 961,
+        'b', 961,
+        'D', 941,
+        'd', 941,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
+        'O', 926,
+        'o', 926,
+        'W', 929,
+        'w', 929,
+        '-', 1221,
+        0x2013, 1221,
+        0x2014, 1221,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(633);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 634:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        '.', 972,
-        'A', 967,
-        'a', 967,
-        'D', 907,
-        'd', 907,
-        'E', 905,
-        'e', 905,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 922,
-        'o', 922,
-        'P', 916,
-        'p', 916,
-        'T', 929,
-        't', 929,
-        'U', 944,
-        'u', 944,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 905,
+        '%', 890,
+        '.', 973,
+        'A', 968,
+        'a', 968,
+        'D', 908,
+        'd', 908,
+        'E', 906,
+        'e', 906,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
+        'O', 923,
+        'o', 923,
+        'P', 917,
+        'p', 917,
+        'T', 930,
+        't', 930,
+        'U', 945,
+        'u', 945,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(634);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 635:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        '.', 972,
-        'A', 967,
-        'a', 967,
-        'D', 907,
-        'd', 907,
-        'E', 905,
-        'e', 905,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 923,
-        'o', 923,
-        'P', 916,
-        'p', 916,
-        'T', 930,
-        't', 930,
-        'U', 944,
-        'u', 944,
-        '-', 1220,
-        0x2013, 1220,
-        0x2014, 1220,
+        '#', 905,
+        '%', 890,
+        '.', 973,
+        'A', 968,
+        'a', 968,
+        'D', 908,
+        'd', 908,
+        'E', 906,
+        'e', 906,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
+        'O', 924,
+        'o', 924,
+        'P', 917,
+        'p', 917,
+        'T', 931,
+        't', 931,
+        'U', 945,
+        'u', 945,
+        '-', 1221,
+        0x2013, 1221,
+        0x2014, 1221,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(635);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 636:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'A', 958,
-        'a', 958,
-        'D', 907,
-        'd', 907,
-        'E', 906,
-        'e', 906,
-        'I', 939,
-        'i', 939,
-        'O', 945,
-        'o', 945,
-        'P', 916,
-        'p', 916,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '%', 890,
+        'A', 959,
+        'a', 959,
+        'D', 908,
+        'd', 908,
+        'E', 907,
+        'e', 907,
+        'I', 940,
+        'i', 940,
+        'O', 946,
+        'o', 946,
+        'P', 917,
+        'p', 917,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6519,23 +6493,23 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 637:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'A', 958,
-        'a', 958,
-        'D', 907,
-        'd', 907,
-        'E', 906,
-        'e', 906,
-        'I', 939,
-        'i', 939,
-        'P', 916,
-        'p', 916,
+        '#', 905,
+        '%', 890,
+        'A', 959,
+        'a', 959,
+        'D', 908,
+        'd', 908,
+        'E', 907,
+        'e', 907,
+        'I', 940,
+        'i', 940,
+        'P', 917,
+        'p', 917,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6551,24 +6525,24 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 638:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'A', 955,
-        'a', 955,
-        'O', 945,
-        'o', 945,
-        'P', 915,
-        'p', 915,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '%', 890,
+        'A', 956,
+        'a', 956,
+        'O', 946,
+        'o', 946,
+        'P', 916,
+        'p', 916,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6582,16 +6556,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 639:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '%') ADVANCE(889);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '%') ADVANCE(890);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(955);
+          lookahead == 'a') ADVANCE(956);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(915);
+          lookahead == 'p') ADVANCE(916);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6606,24 +6580,24 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 640:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'F', 941,
-        'f', 941,
-        'O', 924,
-        'o', 924,
-        'P', 915,
-        'p', 915,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '%', 890,
+        'F', 942,
+        'f', 942,
+        'O', 925,
+        'o', 925,
+        'P', 916,
+        'p', 916,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6637,19 +6611,19 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 641:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'F', 941,
-        'f', 941,
-        'O', 925,
-        'o', 925,
-        'P', 915,
-        'p', 915,
+        '#', 905,
+        '%', 890,
+        'F', 942,
+        'f', 942,
+        'O', 926,
+        'o', 926,
+        'P', 916,
+        'p', 916,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6665,16 +6639,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 642:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '%') ADVANCE(889);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '%') ADVANCE(890);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(941);
+          lookahead == 'f') ADVANCE(942);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(915);
+          lookahead == 'p') ADVANCE(916);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6689,24 +6663,24 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 643:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'F', 951,
-        'f', 951,
-        'O', 945,
-        'o', 945,
-        'P', 915,
-        'p', 915,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '%', 890,
+        'F', 952,
+        'f', 952,
+        'O', 946,
+        'o', 946,
+        'P', 916,
+        'p', 916,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6720,16 +6694,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 644:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '%') ADVANCE(889);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '%') ADVANCE(890);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(951);
+          lookahead == 'f') ADVANCE(952);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(915);
+          lookahead == 'p') ADVANCE(916);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6744,22 +6718,22 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 645:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '%', 889,
-        'O', 945,
-        'o', 945,
-        'P', 915,
-        'p', 915,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '%', 890,
+        'O', 946,
+        'o', 946,
+        'P', 916,
+        'p', 916,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6773,14 +6747,14 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 646:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '%') ADVANCE(889);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '%') ADVANCE(890);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(915);
+          lookahead == 'p') ADVANCE(916);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6795,339 +6769,250 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 647:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
+        '#', 905,
         '.', 614,
-        ':', 671,
-        'A', 471,
-        'a', 471,
-        'D', 33,
-        'd', 33,
-        'E', 59,
-        'e', 59,
-        'F', 357,
-        'f', 357,
-        'I', 346,
-        'i', 346,
-        'L', 210,
-        'l', 210,
-        'O', 226,
-        'o', 226,
-        'P', 201,
-        'p', 201,
-        'T', 356,
-        't', 356,
-        'Y', 211,
-        'y', 211,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        ':', 672,
+        0x101, 20,
+        'A', 844,
+        'a', 844,
+        'E', 430,
+        'e', 430,
+        'F', 441,
+        'f', 441,
+        'I', 337,
+        'i', 337,
+        'L', 209,
+        'l', 209,
+        'O', 227,
+        'o', 227,
+        'P', 200,
+        'p', 200,
+        'Q', 14,
+        'q', 14,
+        'T', 355,
+        't', 355,
+        'Y', 210,
+        'y', 210,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(647);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 648:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
+        '#', 905,
         '.', 614,
-        'A', 125,
-        'a', 125,
-        'B', 22,
-        'b', 22,
-        'C', 246,
-        'c', 246,
-        'D', 35,
-        'd', 35,
-        'E', 58,
-        'e', 58,
-        'F', 370,
-        'f', 370,
-        'H', 26,
-        'h', 26,
-        'I', 332,
-        'i', 332,
-        'L', 358,
-        'l', 358,
-        'M', 30,
-        'm', 30,
-        'N', 41,
-        'n', 41,
-        'O', 327,
-        'o', 327,
-        'P', 197,
-        'p', 197,
-        'R', 134,
-        'r', 134,
-        'S', 85,
-        's', 85,
-        'T', 31,
-        't', 31,
-        'U', 490,
-        'u', 490,
-        'W', 214,
-        'w', 214,
-        'Y', 205,
-        'y', 205,
+        'A', 124,
+        'a', 124,
+        'B', 21,
+        'b', 21,
+        'C', 245,
+        'c', 245,
+        'D', 34,
+        'd', 34,
+        'E', 57,
+        'e', 57,
+        'F', 369,
+        'f', 369,
+        'H', 25,
+        'h', 25,
+        'I', 331,
+        'i', 331,
+        'L', 357,
+        'l', 357,
+        'M', 29,
+        'm', 29,
+        'N', 40,
+        'n', 40,
+        'O', 326,
+        'o', 326,
+        'P', 196,
+        'p', 196,
+        'R', 133,
+        'r', 133,
+        'S', 84,
+        's', 84,
+        'T', 30,
+        't', 30,
+        'U', 489,
+        'u', 489,
+        'W', 213,
+        'w', 213,
+        'Y', 204,
+        'y', 204,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(648);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 649:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
       if (lookahead == '.') ADVANCE(614);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(845);
+          lookahead == 'a') ADVANCE(846);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(202);
+          lookahead == 'p') ADVANCE(200);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(649);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 650:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '.', 1219,
-        'A', 1217,
-        'a', 1217,
-        'D', 1175,
-        'd', 1175,
-        'E', 1176,
-        'e', 1176,
-        'F', 1202,
-        'f', 1202,
-        'I', 1199,
-        'i', 1199,
-        'O', 1187,
-        'o', 1187,
-        'P', 1184,
-        'p', 1184,
-        'T', 1193,
-        't', 1193,
-        'U', 1205,
-        'u', 1205,
+        '#', 905,
+        '.', 614,
+        'A', 541,
+        'a', 541,
+        'D', 32,
+        'd', 32,
+        'E', 58,
+        'e', 58,
+        'F', 356,
+        'f', 356,
+        'I', 345,
+        'i', 345,
+        'O', 225,
+        'o', 225,
+        'P', 201,
+        'p', 201,
+        'T', 355,
+        't', 355,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(650);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          lookahead != ',' &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 651:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '.', 1219,
-        'A', 1217,
-        'a', 1217,
-        'D', 1175,
-        'd', 1175,
-        'E', 1176,
-        'e', 1176,
-        'F', 1202,
-        'f', 1202,
-        'I', 1199,
-        'i', 1199,
-        'O', 1186,
-        'o', 1186,
-        'P', 1184,
-        'p', 1184,
-        'T', 1192,
-        't', 1192,
-        'U', 1205,
-        'u', 1205,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 905,
+        '.', 1220,
+        'A', 1218,
+        'a', 1218,
+        'D', 1176,
+        'd', 1176,
+        'E', 1177,
+        'e', 1177,
+        'F', 1203,
+        'f', 1203,
+        'I', 1200,
+        'i', 1200,
+        'O', 1188,
+        'o', 1188,
+        'P', 1185,
+        'p', 1185,
+        'T', 1194,
+        't', 1194,
+        'U', 1206,
+        'u', 1206,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(651);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1220);
+          lookahead != ',' &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1221);
       END_STATE();
     case 652:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'A', 958,
-        'a', 958,
-        'D', 907,
-        'd', 907,
-        'E', 906,
-        'e', 906,
-        'I', 939,
-        'i', 939,
-        'O', 945,
-        'o', 945,
-        'P', 921,
-        'p', 921,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        '#', 905,
+        '.', 1220,
+        'A', 1218,
+        'a', 1218,
+        'D', 1176,
+        'd', 1176,
+        'E', 1177,
+        'e', 1177,
+        'F', 1203,
+        'f', 1203,
+        'I', 1200,
+        'i', 1200,
+        'O', 1187,
+        'o', 1187,
+        'P', 1185,
+        'p', 1185,
+        'T', 1193,
+        't', 1193,
+        'U', 1206,
+        'u', 1206,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(652);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1221);
       END_STATE();
     case 653:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'A', 958,
-        'a', 958,
-        'D', 907,
-        'd', 907,
-        'E', 906,
-        'e', 906,
-        'I', 939,
-        'i', 939,
-        'P', 921,
-        'p', 921,
-      );
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(653);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
-      END_STATE();
-    case 654:
-      if (eof) ADVANCE(670);
-      ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'A', 955,
-        'a', 955,
-        'O', 945,
-        'o', 945,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
-      );
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(654);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
-      END_STATE();
-    case 655:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '.') ADVANCE(972);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(955);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(655);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
-      END_STATE();
-    case 656:
-      if (eof) ADVANCE(670);
-      ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'A', 967,
-        'a', 967,
-        'D', 907,
-        'd', 907,
-        'E', 905,
-        'e', 905,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
-        'O', 922,
-        'o', 922,
-        'P', 921,
-        'p', 921,
-        'T', 929,
-        't', 929,
-        'U', 944,
-        'u', 944,
+        '#', 905,
+        '.', 973,
+        'A', 959,
+        'a', 959,
+        'D', 908,
+        'd', 908,
+        'E', 907,
+        'e', 907,
+        'I', 940,
+        'i', 940,
+        'O', 946,
+        'o', 946,
+        'P', 922,
+        'p', 922,
+        'T', 943,
+        't', 943,
         '-', 891,
         0x2013, 891,
         0x2014, 891,
@@ -7136,270 +7021,362 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(656);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+          lookahead == 0xa0) SKIP(653);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+      END_STATE();
+    case 654:
+      if (eof) ADVANCE(671);
+      ADVANCE_MAP(
+        '#', 905,
+        '.', 973,
+        'A', 959,
+        'a', 959,
+        'D', 908,
+        'd', 908,
+        'E', 907,
+        'e', 907,
+        'I', 940,
+        'i', 940,
+        'P', 922,
+        'p', 922,
+      );
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(654);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(974);
+      END_STATE();
+    case 655:
+      if (eof) ADVANCE(671);
+      ADVANCE_MAP(
+        '#', 905,
+        '.', 973,
+        'A', 956,
+        'a', 956,
+        'O', 946,
+        'o', 946,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
+      );
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(655);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+      END_STATE();
+    case 656:
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '.') ADVANCE(973);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(956);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(656);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(974);
       END_STATE();
     case 657:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'A', 967,
-        'a', 967,
-        'D', 907,
-        'd', 907,
-        'E', 905,
-        'e', 905,
-        'F', 941,
-        'f', 941,
-        'I', 937,
-        'i', 937,
+        '#', 905,
+        '.', 973,
+        'A', 968,
+        'a', 968,
+        'D', 908,
+        'd', 908,
+        'E', 906,
+        'e', 906,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
         'O', 923,
         'o', 923,
-        'P', 921,
-        'p', 921,
+        'P', 922,
+        'p', 922,
         'T', 930,
         't', 930,
-        'U', 944,
-        'u', 944,
-        '-', 1220,
-        0x2013, 1220,
-        0x2014, 1220,
+        'U', 945,
+        'u', 945,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(657);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 658:
-      if (eof) ADVANCE(670);
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'F', 941,
-        'f', 941,
+        '#', 905,
+        '.', 973,
+        'A', 968,
+        'a', 968,
+        'D', 908,
+        'd', 908,
+        'E', 906,
+        'e', 906,
+        'F', 942,
+        'f', 942,
+        'I', 938,
+        'i', 938,
         'O', 924,
         'o', 924,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
+        'P', 922,
+        'p', 922,
+        'T', 931,
+        't', 931,
+        'U', 945,
+        'u', 945,
+        '-', 1221,
+        0x2013, 1221,
+        0x2014, 1221,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(658);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 659:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '.') ADVANCE(972);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(941);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(925);
+      if (eof) ADVANCE(671);
+      ADVANCE_MAP(
+        '#', 905,
+        '.', 973,
+        'F', 942,
+        'f', 942,
+        'O', 925,
+        'o', 925,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(659);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 660:
-      if (eof) ADVANCE(670);
-      ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'F', 951,
-        'f', 951,
-        'O', 945,
-        'o', 945,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
-      );
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '.') ADVANCE(973);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(942);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(926);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(660);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(974);
       END_STATE();
     case 661:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '.') ADVANCE(972);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(951);
+      if (eof) ADVANCE(671);
+      ADVANCE_MAP(
+        '#', 905,
+        '.', 973,
+        'F', 952,
+        'f', 952,
+        'O', 946,
+        'o', 946,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(661);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
       END_STATE();
     case 662:
-      if (eof) ADVANCE(670);
-      ADVANCE_MAP(
-        '#', 904,
-        '.', 972,
-        'O', 945,
-        'o', 945,
-        'T', 942,
-        't', 942,
-        '-', 890,
-        0x2013, 890,
-        0x2014, 890,
-      );
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '.') ADVANCE(973);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(952);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(662);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(973);
-      END_STATE();
-    case 663:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == '.') ADVANCE(972);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(663);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
           (lookahead < '0' || ':' < lookahead) &&
           lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(973);
+          lookahead != 0x2014) ADVANCE(974);
       END_STATE();
-    case 664:
-      if (eof) ADVANCE(670);
+    case 663:
+      if (eof) ADVANCE(671);
       ADVANCE_MAP(
-        '#', 904,
-        'A', 841,
-        'P', 19,
-        'a', 845,
-        'p', 202,
-        '$', 892,
-        0xa3, 892,
-        0xa5, 892,
-        0x20ac, 892,
+        '#', 905,
+        '.', 973,
+        'O', 946,
+        'o', 946,
+        'T', 943,
+        't', 943,
+        '-', 891,
+        0x2013, 891,
+        0x2014, 891,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(663);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+      END_STATE();
+    case 664:
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '.') ADVANCE(973);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
           lookahead == 0xa0) SKIP(664);
-      if (('B' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(974);
       END_STATE();
     case 665:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(955);
+      if (eof) ADVANCE(671);
+      ADVANCE_MAP(
+        '#', 905,
+        'A', 842,
+        'P', 18,
+        'a', 846,
+        'p', 200,
+        '$', 893,
+        0xa3, 893,
+        0xa5, 893,
+        0x20ac, 893,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(665);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          lookahead != ',' &&
-          lookahead != '-' &&
-          (lookahead < '0' || ':' < lookahead) &&
-          (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+      if (('B' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
       END_STATE();
     case 666:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(536);
+          lookahead == 'a') ADVANCE(956);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(666);
-      END_STATE();
-    case 667:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(941);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(667);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
@@ -7409,11 +7386,24 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+      END_STATE();
+    case 667:
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(535);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(667);
       END_STATE();
     case 668:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(942);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -7423,11 +7413,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '"' &&
           lookahead != '#' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1221);
+          lookahead != '-' &&
+          (lookahead < '0' || ':' < lookahead) &&
+          (lookahead < 0xbc || 0xbe < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 669:
-      if (eof) ADVANCE(670);
-      if (lookahead == '#') ADVANCE(904);
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -7437,924 +7432,938 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '"' &&
           lookahead != '#' &&
           lookahead != ',' &&
+          lookahead != ':') ADVANCE(1222);
+      END_STATE();
+    case 670:
+      if (eof) ADVANCE(671);
+      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(670);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          lookahead != ',' &&
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(973);
-      END_STATE();
-    case 670:
-      ACCEPT_TOKEN(ts_builtin_sym_end);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
       END_STATE();
     case 671:
-      ACCEPT_TOKEN(anon_sym_COLON);
+      ACCEPT_TOKEN(ts_builtin_sym_end);
       END_STATE();
     case 672:
-      ACCEPT_TOKEN(aux_sym_factor_token1);
+      ACCEPT_TOKEN(anon_sym_COLON);
       END_STATE();
     case 673:
       ACCEPT_TOKEN(aux_sym_factor_token1);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(672);
       END_STATE();
     case 674:
-      ACCEPT_TOKEN(sym_date);
+      ACCEPT_TOKEN(aux_sym_factor_token1);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(673);
       END_STATE();
     case 675:
       ACCEPT_TOKEN(sym_date);
-      if (lookahead == '-') ADVANCE(623);
       END_STATE();
     case 676:
-      ACCEPT_TOKEN(sym__kind_practice);
+      ACCEPT_TOKEN(sym_date);
+      if (lookahead == '-') ADVANCE(623);
       END_STATE();
     case 677:
-      ACCEPT_TOKEN(aux_sym__kind_source_token1);
+      ACCEPT_TOKEN(sym__kind_practice);
       END_STATE();
     case 678:
       ACCEPT_TOKEN(aux_sym__kind_source_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 679:
-      ACCEPT_TOKEN(sym__kind_herb);
+      ACCEPT_TOKEN(aux_sym__kind_source_token1);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 680:
-      ACCEPT_TOKEN(sym__kind_material);
+      ACCEPT_TOKEN(sym__kind_herb);
       END_STATE();
     case 681:
-      ACCEPT_TOKEN(sym__kind_formula);
+      ACCEPT_TOKEN(sym__kind_material);
       END_STATE();
     case 682:
-      ACCEPT_TOKEN(aux_sym__kind_person_token1);
+      ACCEPT_TOKEN(sym__kind_formula);
       END_STATE();
     case 683:
       ACCEPT_TOKEN(aux_sym__kind_person_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 684:
-      ACCEPT_TOKEN(sym__kind_batch);
+      ACCEPT_TOKEN(aux_sym__kind_person_token1);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 685:
-      ACCEPT_TOKEN(sym__kind_lot);
+      ACCEPT_TOKEN(sym__kind_batch);
       END_STATE();
     case 686:
-      ACCEPT_TOKEN(sym__kind_supply);
+      ACCEPT_TOKEN(sym__kind_lot);
       END_STATE();
     case 687:
-      ACCEPT_TOKEN(sym__kind_set);
+      ACCEPT_TOKEN(sym__kind_supply);
       END_STATE();
     case 688:
-      ACCEPT_TOKEN(sym__kind_topic);
+      ACCEPT_TOKEN(sym__kind_set);
       END_STATE();
     case 689:
-      ACCEPT_TOKEN(sym__word_pinch);
+      ACCEPT_TOKEN(sym__kind_topic);
       END_STATE();
     case 690:
       ACCEPT_TOKEN(sym__word_pinch);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 691:
-      ACCEPT_TOKEN(sym__word_teaspoon);
+      ACCEPT_TOKEN(sym__word_pinch);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 692:
       ACCEPT_TOKEN(sym__word_teaspoon);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 693:
-      ACCEPT_TOKEN(sym__word_dessertspoon);
+      ACCEPT_TOKEN(sym__word_teaspoon);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 694:
       ACCEPT_TOKEN(sym__word_dessertspoon);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 695:
-      ACCEPT_TOKEN(sym__word_tablespoon);
+      ACCEPT_TOKEN(sym__word_dessertspoon);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 696:
       ACCEPT_TOKEN(sym__word_tablespoon);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 697:
-      ACCEPT_TOKEN(sym__word_handful);
+      ACCEPT_TOKEN(sym__word_tablespoon);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 698:
       ACCEPT_TOKEN(sym__word_handful);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 699:
-      ACCEPT_TOKEN(sym__word_wineglass);
+      ACCEPT_TOKEN(sym__word_handful);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 700:
       ACCEPT_TOKEN(sym__word_wineglass);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 701:
-      ACCEPT_TOKEN(sym__word_teacup);
+      ACCEPT_TOKEN(sym__word_wineglass);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 702:
       ACCEPT_TOKEN(sym__word_teacup);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 703:
-      ACCEPT_TOKEN(sym__word_cup);
+      ACCEPT_TOKEN(sym__word_teacup);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 704:
       ACCEPT_TOKEN(sym__word_cup);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 705:
-      ACCEPT_TOKEN(sym__word_rounded);
+      ACCEPT_TOKEN(sym__word_cup);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 706:
-      ACCEPT_TOKEN(sym__word_heaped);
+      ACCEPT_TOKEN(sym__word_rounded);
       END_STATE();
     case 707:
       ACCEPT_TOKEN(sym__word_heaped);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(108);
       END_STATE();
     case 708:
-      ACCEPT_TOKEN(sym__word_measures);
+      ACCEPT_TOKEN(sym__word_heaped);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(107);
       END_STATE();
     case 709:
-      ACCEPT_TOKEN(sym__word_ounce);
+      ACCEPT_TOKEN(sym__word_measures);
       END_STATE();
     case 710:
-      ACCEPT_TOKEN(sym__word_dram);
+      ACCEPT_TOKEN(sym__word_ounce);
       END_STATE();
     case 711:
-      ACCEPT_TOKEN(sym__word_scales);
+      ACCEPT_TOKEN(sym__word_dram);
       END_STATE();
     case 712:
-      ACCEPT_TOKEN(sym__word_cylinder);
+      ACCEPT_TOKEN(sym__word_scales);
       END_STATE();
     case 713:
-      ACCEPT_TOKEN(sym__word_error);
+      ACCEPT_TOKEN(sym__word_cylinder);
       END_STATE();
     case 714:
-      ACCEPT_TOKEN(sym__word_money);
+      ACCEPT_TOKEN(sym__word_error);
       END_STATE();
     case 715:
-      ACCEPT_TOKEN(sym__word_address);
+      ACCEPT_TOKEN(sym__word_money);
       END_STATE();
     case 716:
-      ACCEPT_TOKEN(sym__word_children);
+      ACCEPT_TOKEN(sym__word_address);
       END_STATE();
     case 717:
-      ACCEPT_TOKEN(sym__word_totals);
+      ACCEPT_TOKEN(sym__word_children);
       END_STATE();
     case 718:
-      ACCEPT_TOKEN(sym__word_note);
+      ACCEPT_TOKEN(sym__word_totals);
       END_STATE();
     case 719:
       ACCEPT_TOKEN(sym__word_note);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 720:
-      ACCEPT_TOKEN(sym__word_title);
+      ACCEPT_TOKEN(sym__word_note);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 721:
-      ACCEPT_TOKEN(sym__word_author);
+      ACCEPT_TOKEN(sym__word_title);
       END_STATE();
     case 722:
-      ACCEPT_TOKEN(sym__word_year);
+      ACCEPT_TOKEN(sym__word_author);
       END_STATE();
     case 723:
       ACCEPT_TOKEN(sym__word_year);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(868);
       END_STATE();
     case 724:
-      ACCEPT_TOKEN(sym__word_reference);
+      ACCEPT_TOKEN(sym__word_year);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(869);
       END_STATE();
     case 725:
-      ACCEPT_TOKEN(sym__word_from_memory);
+      ACCEPT_TOKEN(sym__word_reference);
       END_STATE();
     case 726:
-      ACCEPT_TOKEN(sym__word_level_teaspoon);
+      ACCEPT_TOKEN(sym__word_from_memory);
       END_STATE();
     case 727:
-      ACCEPT_TOKEN(sym__word_rounded_teaspoon);
+      ACCEPT_TOKEN(sym__word_level_teaspoon);
       END_STATE();
     case 728:
-      ACCEPT_TOKEN(sym__word_heaped_teaspoon);
+      ACCEPT_TOKEN(sym__word_rounded_teaspoon);
       END_STATE();
     case 729:
-      ACCEPT_TOKEN(sym__word_level_dessertspoon);
+      ACCEPT_TOKEN(sym__word_heaped_teaspoon);
       END_STATE();
     case 730:
-      ACCEPT_TOKEN(sym__word_rounded_dessertspoon);
+      ACCEPT_TOKEN(sym__word_level_dessertspoon);
       END_STATE();
     case 731:
-      ACCEPT_TOKEN(sym__word_heaped_dessertspoon);
+      ACCEPT_TOKEN(sym__word_rounded_dessertspoon);
       END_STATE();
     case 732:
-      ACCEPT_TOKEN(sym__word_level_tablespoon);
+      ACCEPT_TOKEN(sym__word_heaped_dessertspoon);
       END_STATE();
     case 733:
-      ACCEPT_TOKEN(sym__word_rounded_tablespoon);
+      ACCEPT_TOKEN(sym__word_level_tablespoon);
       END_STATE();
     case 734:
-      ACCEPT_TOKEN(sym__word_heaped_tablespoon);
+      ACCEPT_TOKEN(sym__word_rounded_tablespoon);
       END_STATE();
     case 735:
-      ACCEPT_TOKEN(sym__word_level_cup);
+      ACCEPT_TOKEN(sym__word_heaped_tablespoon);
       END_STATE();
     case 736:
-      ACCEPT_TOKEN(sym__word_rounded_cup);
+      ACCEPT_TOKEN(sym__word_level_cup);
       END_STATE();
     case 737:
-      ACCEPT_TOKEN(sym__word_heaped_cup);
+      ACCEPT_TOKEN(sym__word_rounded_cup);
       END_STATE();
     case 738:
-      ACCEPT_TOKEN(sym__word_latin);
+      ACCEPT_TOKEN(sym__word_heaped_cup);
       END_STATE();
     case 739:
       ACCEPT_TOKEN(sym__word_latin);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 740:
-      ACCEPT_TOKEN(sym__word_also);
+      ACCEPT_TOKEN(sym__word_latin);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 741:
       ACCEPT_TOKEN(sym__word_also);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 742:
-      ACCEPT_TOKEN(sym__word_part);
+      ACCEPT_TOKEN(sym__word_also);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 743:
       ACCEPT_TOKEN(sym__word_part);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 744:
-      ACCEPT_TOKEN(sym__word_family);
+      ACCEPT_TOKEN(sym__word_part);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 745:
       ACCEPT_TOKEN(sym__word_family);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 746:
-      ACCEPT_TOKEN(sym__word_drop);
+      ACCEPT_TOKEN(sym__word_family);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 747:
       ACCEPT_TOKEN(sym__word_drop);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 748:
-      ACCEPT_TOKEN(sym__word_density);
+      ACCEPT_TOKEN(sym__word_drop);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 749:
       ACCEPT_TOKEN(sym__word_density);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 750:
-      ACCEPT_TOKEN(sym__word_strength);
+      ACCEPT_TOKEN(sym__word_density);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 751:
       ACCEPT_TOKEN(sym__word_strength);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 752:
-      ACCEPT_TOKEN(sym__word_dose);
+      ACCEPT_TOKEN(sym__word_strength);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 753:
       ACCEPT_TOKEN(sym__word_dose);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 754:
-      ACCEPT_TOKEN(sym__word_most);
+      ACCEPT_TOKEN(sym__word_dose);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 755:
       ACCEPT_TOKEN(sym__word_most);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 756:
-      ACCEPT_TOKEN(sym__word_infuse);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      ACCEPT_TOKEN(sym__word_most);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 757:
-      ACCEPT_TOKEN(sym__word_decoct);
+      ACCEPT_TOKEN(sym__word_infuse);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 758:
       ACCEPT_TOKEN(sym__word_decoct);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 759:
-      ACCEPT_TOKEN(sym__word_macerate);
+      ACCEPT_TOKEN(sym__word_decoct);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 760:
       ACCEPT_TOKEN(sym__word_macerate);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 761:
-      ACCEPT_TOKEN(sym__word_percolate);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      ACCEPT_TOKEN(sym__word_macerate);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 762:
-      ACCEPT_TOKEN(sym__word_nature);
+      ACCEPT_TOKEN(sym__word_percolate);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 763:
       ACCEPT_TOKEN(sym__word_nature);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 764:
-      ACCEPT_TOKEN(sym__word_taste);
+      ACCEPT_TOKEN(sym__word_nature);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 765:
       ACCEPT_TOKEN(sym__word_taste);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 766:
-      ACCEPT_TOKEN(sym__word_mind);
+      ACCEPT_TOKEN(sym__word_taste);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 767:
       ACCEPT_TOKEN(sym__word_mind);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 768:
-      ACCEPT_TOKEN(sym__word_consult);
+      ACCEPT_TOKEN(sym__word_mind);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 769:
       ACCEPT_TOKEN(sym__word_consult);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 770:
-      ACCEPT_TOKEN(sym__word_avoid);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      ACCEPT_TOKEN(sym__word_consult);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 771:
-      ACCEPT_TOKEN(sym__word_price);
+      ACCEPT_TOKEN(sym__word_avoid);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 772:
       ACCEPT_TOKEN(sym__word_price);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 773:
-      ACCEPT_TOKEN(sym__word_keep);
+      ACCEPT_TOKEN(sym__word_price);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 774:
       ACCEPT_TOKEN(sym__word_keep);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 775:
-      ACCEPT_TOKEN(aux_sym__word_for_token1);
+      ACCEPT_TOKEN(sym__word_keep);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 776:
       ACCEPT_TOKEN(aux_sym__word_for_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 777:
       ACCEPT_TOKEN(aux_sym__word_for_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 778:
       ACCEPT_TOKEN(aux_sym__word_for_token1);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 779:
-      ACCEPT_TOKEN(sym__word_adapts);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 780:
-      ACCEPT_TOKEN(sym__word_take);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(801);
-      END_STATE();
-    case 781:
-      ACCEPT_TOKEN(sym__word_take);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 782:
-      ACCEPT_TOKEN(sym__word_one_part);
-      END_STATE();
-    case 783:
-      ACCEPT_TOKEN(sym__word_makes);
-      END_STATE();
-    case 784:
-      ACCEPT_TOKEN(sym__word_makes);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 785:
-      ACCEPT_TOKEN(sym__word_mix);
-      END_STATE();
-    case 786:
-      ACCEPT_TOKEN(sym__word_mix);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 787:
-      ACCEPT_TOKEN(sym__word_syrup);
-      END_STATE();
-    case 788:
-      ACCEPT_TOKEN(sym__word_syrup);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 789:
-      ACCEPT_TOKEN(sym__word_then);
-      END_STATE();
-    case 790:
-      ACCEPT_TOKEN(sym__word_then);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 791:
-      ACCEPT_TOKEN(sym__word_divide);
-      END_STATE();
-    case 792:
-      ACCEPT_TOKEN(sym__word_divide);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 793:
-      ACCEPT_TOKEN(sym__word_sign);
-      END_STATE();
-    case 794:
-      ACCEPT_TOKEN(sym__word_sign);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 795:
-      ACCEPT_TOKEN(sym__word_given);
-      END_STATE();
-    case 796:
-      ACCEPT_TOKEN(sym__word_given);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 797:
-      ACCEPT_TOKEN(sym__word_accept);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
-      END_STATE();
-    case 798:
-      ACCEPT_TOKEN(aux_sym__word_age_token1);
-      END_STATE();
-    case 799:
-      ACCEPT_TOKEN(sym__word_weight);
-      END_STATE();
-    case 800:
-      ACCEPT_TOKEN(sym__word_is);
-      END_STATE();
-    case 801:
-      ACCEPT_TOKEN(sym__word_takes);
-      END_STATE();
-    case 802:
-      ACCEPT_TOKEN(sym__word_allergic);
-      END_STATE();
-    case 803:
-      ACCEPT_TOKEN(sym__word_make);
-      END_STATE();
-    case 804:
-      ACCEPT_TOKEN(sym__word_make);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(783);
-      END_STATE();
-    case 805:
-      ACCEPT_TOKEN(sym__word_used);
-      END_STATE();
-    case 806:
-      ACCEPT_TOKEN(sym__word_yielded);
-      END_STATE();
-    case 807:
-      ACCEPT_TOKEN(sym__word_weighed_by);
-      END_STATE();
-    case 808:
-      ACCEPT_TOKEN(sym__word_checked_by);
-      END_STATE();
-    case 809:
-      ACCEPT_TOKEN(sym__word_best_before);
-      END_STATE();
-    case 810:
-      ACCEPT_TOKEN(sym__word_received);
-      END_STATE();
-    case 811:
-      ACCEPT_TOKEN(sym__word_amount);
-      END_STATE();
-    case 812:
-      ACCEPT_TOKEN(sym__word_cost);
-      END_STATE();
-    case 813:
-      ACCEPT_TOKEN(sym__word_supplier);
-      END_STATE();
-    case 814:
-      ACCEPT_TOKEN(sym__word_from_batch);
-      END_STATE();
-    case 815:
-      ACCEPT_TOKEN(sym__word_to_person);
-      END_STATE();
-    case 816:
-      ACCEPT_TOKEN(sym__word_holds);
-      END_STATE();
-    case 817:
-      ACCEPT_TOKEN(sym__word_lesson);
-      END_STATE();
-    case 818:
-      ACCEPT_TOKEN(sym__word_when);
-      END_STATE();
-    case 819:
-      ACCEPT_TOKEN(sym__word_effect);
-      END_STATE();
-    case 820:
-      ACCEPT_TOKEN(sym__on);
-      END_STATE();
-    case 821:
-      ACCEPT_TOKEN(sym__on);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(139);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(594);
-      END_STATE();
-    case 822:
-      ACCEPT_TOKEN(sym__of);
-      END_STATE();
-    case 823:
-      ACCEPT_TOKEN(sym__of);
+      ACCEPT_TOKEN(aux_sym__word_for_token1);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 780:
+      ACCEPT_TOKEN(sym__word_adapts);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 781:
+      ACCEPT_TOKEN(sym__word_take);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(802);
+      END_STATE();
+    case 782:
+      ACCEPT_TOKEN(sym__word_take);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 783:
+      ACCEPT_TOKEN(sym__word_one_part);
+      END_STATE();
+    case 784:
+      ACCEPT_TOKEN(sym__word_makes);
+      END_STATE();
+    case 785:
+      ACCEPT_TOKEN(sym__word_makes);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 786:
+      ACCEPT_TOKEN(sym__word_mix);
+      END_STATE();
+    case 787:
+      ACCEPT_TOKEN(sym__word_mix);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 788:
+      ACCEPT_TOKEN(sym__word_syrup);
+      END_STATE();
+    case 789:
+      ACCEPT_TOKEN(sym__word_syrup);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 790:
+      ACCEPT_TOKEN(sym__word_then);
+      END_STATE();
+    case 791:
+      ACCEPT_TOKEN(sym__word_then);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 792:
+      ACCEPT_TOKEN(sym__word_divide);
+      END_STATE();
+    case 793:
+      ACCEPT_TOKEN(sym__word_divide);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 794:
+      ACCEPT_TOKEN(sym__word_sign);
+      END_STATE();
+    case 795:
+      ACCEPT_TOKEN(sym__word_sign);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 796:
+      ACCEPT_TOKEN(sym__word_given);
+      END_STATE();
+    case 797:
+      ACCEPT_TOKEN(sym__word_given);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 798:
+      ACCEPT_TOKEN(sym__word_accept);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      END_STATE();
+    case 799:
+      ACCEPT_TOKEN(aux_sym__word_age_token1);
+      END_STATE();
+    case 800:
+      ACCEPT_TOKEN(sym__word_weight);
+      END_STATE();
+    case 801:
+      ACCEPT_TOKEN(sym__word_is);
+      END_STATE();
+    case 802:
+      ACCEPT_TOKEN(sym__word_takes);
+      END_STATE();
+    case 803:
+      ACCEPT_TOKEN(sym__word_allergic);
+      END_STATE();
+    case 804:
+      ACCEPT_TOKEN(sym__word_make);
+      END_STATE();
+    case 805:
+      ACCEPT_TOKEN(sym__word_make);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(784);
+      END_STATE();
+    case 806:
+      ACCEPT_TOKEN(sym__word_used);
+      END_STATE();
+    case 807:
+      ACCEPT_TOKEN(sym__word_yielded);
+      END_STATE();
+    case 808:
+      ACCEPT_TOKEN(sym__word_weighed_by);
+      END_STATE();
+    case 809:
+      ACCEPT_TOKEN(sym__word_checked_by);
+      END_STATE();
+    case 810:
+      ACCEPT_TOKEN(sym__word_best_before);
+      END_STATE();
+    case 811:
+      ACCEPT_TOKEN(sym__word_received);
+      END_STATE();
+    case 812:
+      ACCEPT_TOKEN(sym__word_amount);
+      END_STATE();
+    case 813:
+      ACCEPT_TOKEN(sym__word_cost);
+      END_STATE();
+    case 814:
+      ACCEPT_TOKEN(sym__word_supplier);
+      END_STATE();
+    case 815:
+      ACCEPT_TOKEN(sym__word_from_batch);
+      END_STATE();
+    case 816:
+      ACCEPT_TOKEN(sym__word_to_person);
+      END_STATE();
+    case 817:
+      ACCEPT_TOKEN(sym__word_holds);
+      END_STATE();
+    case 818:
+      ACCEPT_TOKEN(sym__word_lesson);
+      END_STATE();
+    case 819:
+      ACCEPT_TOKEN(sym__word_when);
+      END_STATE();
+    case 820:
+      ACCEPT_TOKEN(sym__word_effect);
+      END_STATE();
+    case 821:
+      ACCEPT_TOKEN(sym__on);
+      END_STATE();
+    case 822:
+      ACCEPT_TOKEN(sym__on);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(138);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(594);
+      END_STATE();
+    case 823:
+      ACCEPT_TOKEN(sym__of);
       END_STATE();
     case 824:
       ACCEPT_TOKEN(sym__of);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 825:
-      ACCEPT_TOKEN(sym__each);
-      END_STATE();
-    case 826:
-      ACCEPT_TOKEN(sym__equal);
-      END_STATE();
-    case 827:
-      ACCEPT_TOKEN(sym__enough);
-      END_STATE();
-    case 828:
-      ACCEPT_TOKEN(sym__to);
-      END_STATE();
-    case 829:
-      ACCEPT_TOKEN(sym__to);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(256);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(47);
-      END_STATE();
-    case 830:
-      ACCEPT_TOKEN(sym__to);
+      ACCEPT_TOKEN(sym__of);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 826:
+      ACCEPT_TOKEN(sym__each);
+      END_STATE();
+    case 827:
+      ACCEPT_TOKEN(sym__equal);
+      END_STATE();
+    case 828:
+      ACCEPT_TOKEN(sym__enough);
+      END_STATE();
+    case 829:
+      ACCEPT_TOKEN(sym__to);
+      END_STATE();
+    case 830:
+      ACCEPT_TOKEN(sym__to);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(255);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(46);
       END_STATE();
     case 831:
       ACCEPT_TOKEN(sym__to);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 832:
-      ACCEPT_TOKEN(sym__as);
+      ACCEPT_TOKEN(sym__to);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 833:
       ACCEPT_TOKEN(sym__as);
+      END_STATE();
+    case 834:
+      ACCEPT_TOKEN(sym__as);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 834:
-      ACCEPT_TOKEN(sym__about);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 835:
-      ACCEPT_TOKEN(sym__or);
+      ACCEPT_TOKEN(sym__about);
       END_STATE();
     case 836:
       ACCEPT_TOKEN(sym__or);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
       END_STATE();
     case 837:
       ACCEPT_TOKEN(sym__or);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 838:
-      ACCEPT_TOKEN(sym__from);
+      ACCEPT_TOKEN(sym__or);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 839:
+      ACCEPT_TOKEN(sym__from);
+      END_STATE();
+    case 840:
       ACCEPT_TOKEN(sym__from);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 840:
-      ACCEPT_TOKEN(sym__article);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 841:
       ACCEPT_TOKEN(sym__article);
-      if (lookahead == 'N') ADVANCE(846);
-      if (lookahead == 'n') ADVANCE(840);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
       END_STATE();
     case 842:
       ACCEPT_TOKEN(sym__article);
-      ADVANCE_MAP(
-        'B', 360,
-        'b', 360,
-        'G', 135,
-        'g', 135,
-        'N', 840,
-        'n', 840,
-        'S', 832,
-        's', 832,
-      );
+      if (lookahead == 'N') ADVANCE(847);
+      if (lookahead == 'n') ADVANCE(841);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
       END_STATE();
     case 843:
       ACCEPT_TOKEN(sym__article);
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(360);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(840);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(832);
+      ADVANCE_MAP(
+        'B', 359,
+        'b', 359,
+        'G', 134,
+        'g', 134,
+        'N', 841,
+        'n', 841,
+        'S', 833,
+        's', 833,
+      );
       END_STATE();
     case 844:
       ACCEPT_TOKEN(sym__article);
-      if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(135);
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(359);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(840);
+          lookahead == 'n') ADVANCE(841);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(833);
       END_STATE();
     case 845:
       ACCEPT_TOKEN(sym__article);
+      if (lookahead == 'G' ||
+          lookahead == 'g') ADVANCE(134);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(840);
+          lookahead == 'n') ADVANCE(841);
       END_STATE();
     case 846:
       ACCEPT_TOKEN(sym__article);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(892);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(841);
       END_STATE();
     case 847:
-      ACCEPT_TOKEN(sym__weighed);
+      ACCEPT_TOKEN(sym__article);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(893);
       END_STATE();
     case 848:
       ACCEPT_TOKEN(sym__weighed);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
       END_STATE();
     case 849:
-      ACCEPT_TOKEN(sym__per);
+      ACCEPT_TOKEN(sym__weighed);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 850:
       ACCEPT_TOKEN(sym__per);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(111);
       END_STATE();
     case 851:
       ACCEPT_TOKEN(sym__per);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(111);
+          lookahead == 0xa0) ADVANCE(110);
+      END_STATE();
+    case 852:
+      ACCEPT_TOKEN(sym__per);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(110);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
       END_STATE();
-    case 852:
+    case 853:
       ACCEPT_TOKEN(sym__per);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 853:
-      ACCEPT_TOKEN(sym__by_weight);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 854:
-      ACCEPT_TOKEN(sym__in);
+      ACCEPT_TOKEN(sym__by_weight);
       END_STATE();
     case 855:
       ACCEPT_TOKEN(sym__in);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
       END_STATE();
     case 856:
       ACCEPT_TOKEN(sym__in);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 857:
-      ACCEPT_TOKEN(sym__with);
-      END_STATE();
-    case 858:
-      ACCEPT_TOKEN(sym__with);
+      ACCEPT_TOKEN(sym__in);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 858:
+      ACCEPT_TOKEN(sym__with);
       END_STATE();
     case 859:
       ACCEPT_TOKEN(sym__with);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 860:
-      ACCEPT_TOKEN(sym__at);
-      END_STATE();
-    case 861:
-      ACCEPT_TOKEN(sym__at);
+      ACCEPT_TOKEN(sym__with);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 861:
+      ACCEPT_TOKEN(sym__at);
       END_STATE();
     case 862:
       ACCEPT_TOKEN(sym__at);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 863:
-      ACCEPT_TOKEN(sym__down_to);
-      END_STATE();
-    case 864:
-      ACCEPT_TOKEN(sym__and);
+      ACCEPT_TOKEN(sym__at);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 864:
+      ACCEPT_TOKEN(sym__down_to);
       END_STATE();
     case 865:
       ACCEPT_TOKEN(sym__and);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 866:
-      ACCEPT_TOKEN(sym__into);
-      END_STATE();
-    case 867:
-      ACCEPT_TOKEN(sym__under);
-      END_STATE();
-    case 868:
-      ACCEPT_TOKEN(sym__years);
-      END_STATE();
-    case 869:
-      ACCEPT_TOKEN(sym__up_to);
-      END_STATE();
-    case 870:
-      ACCEPT_TOKEN(sym__times);
-      END_STATE();
-    case 871:
-      ACCEPT_TOKEN(sym__times);
+      ACCEPT_TOKEN(sym__and);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 867:
+      ACCEPT_TOKEN(sym__into);
+      END_STATE();
+    case 868:
+      ACCEPT_TOKEN(sym__under);
+      END_STATE();
+    case 869:
+      ACCEPT_TOKEN(sym__years);
+      END_STATE();
+    case 870:
+      ACCEPT_TOKEN(sym__up_to);
+      END_STATE();
+    case 871:
+      ACCEPT_TOKEN(sym__times);
       END_STATE();
     case 872:
       ACCEPT_TOKEN(sym__times);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 873:
-      ACCEPT_TOKEN(sym__a_day);
-      END_STATE();
-    case 874:
-      ACCEPT_TOKEN(sym__once);
-      END_STATE();
-    case 875:
-      ACCEPT_TOKEN(sym__once);
+      ACCEPT_TOKEN(sym__times);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 874:
+      ACCEPT_TOKEN(sym__a_day);
+      END_STATE();
+    case 875:
+      ACCEPT_TOKEN(sym__once);
       END_STATE();
     case 876:
       ACCEPT_TOKEN(sym__once);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 877:
-      ACCEPT_TOKEN(sym__twice);
-      END_STATE();
-    case 878:
-      ACCEPT_TOKEN(sym__twice);
+      ACCEPT_TOKEN(sym__once);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 878:
+      ACCEPT_TOKEN(sym__twice);
       END_STATE();
     case 879:
       ACCEPT_TOKEN(sym__twice);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 880:
-      ACCEPT_TOKEN(sym__daily);
-      END_STATE();
-    case 881:
-      ACCEPT_TOKEN(sym__daily);
+      ACCEPT_TOKEN(sym__twice);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 881:
+      ACCEPT_TOKEN(sym__daily);
       END_STATE();
     case 882:
       ACCEPT_TOKEN(sym__daily);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 883:
-      ACCEPT_TOKEN(sym__every);
+      ACCEPT_TOKEN(sym__daily);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 884:
       ACCEPT_TOKEN(sym__every);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(1220);
       END_STATE();
     case 885:
       ACCEPT_TOKEN(sym__every);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
+          lookahead == 0xa0) ADVANCE(122);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
+          lookahead != ':') ADVANCE(1221);
       END_STATE();
     case 886:
-      ACCEPT_TOKEN(sym__at_once);
+      ACCEPT_TOKEN(sym__every);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(122);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(974);
       END_STATE();
     case 887:
-      ACCEPT_TOKEN(sym__all_stock);
+      ACCEPT_TOKEN(sym__at_once);
       END_STATE();
     case 888:
-      ACCEPT_TOKEN(sym__percent);
+      ACCEPT_TOKEN(sym__all_stock);
       END_STATE();
     case 889:
       ACCEPT_TOKEN(sym__percent);
+      END_STATE();
+    case 890:
+      ACCEPT_TOKEN(sym__percent);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 890:
-      ACCEPT_TOKEN(sym__dash);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 891:
       ACCEPT_TOKEN(sym__dash);
+      END_STATE();
+    case 892:
+      ACCEPT_TOKEN(sym__dash);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
-      END_STATE();
-    case 892:
-      ACCEPT_TOKEN(sym_currency);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 893:
-      ACCEPT_TOKEN(sym_number);
+      ACCEPT_TOKEN(sym_currency);
       END_STATE();
     case 894:
+      ACCEPT_TOKEN(sym_number);
+      END_STATE();
+    case 895:
       ACCEPT_TOKEN(sym_number);
       ADVANCE_MAP(
         '-', 615,
@@ -8369,11 +8378,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
         0xb7, 612,
         0x2019, 612,
       );
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(894);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(896);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
-    case 895:
+    case 896:
       ACCEPT_TOKEN(sym_number);
       if (lookahead == '\'' ||
           lookahead == ',' ||
@@ -8382,11 +8391,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == ';' ||
           lookahead == 0xb7 ||
           lookahead == 0x2019) ADVANCE(612);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(899);
       END_STATE();
-    case 896:
+    case 897:
       ACCEPT_TOKEN(sym_number);
       if (lookahead == '\'' ||
           lookahead == ',' ||
@@ -8399,14 +8408,14 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (0xbc <= lookahead && lookahead <= 0xbe) ||
           (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(613);
       END_STATE();
-    case 897:
-      ACCEPT_TOKEN(sym_number);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(897);
-      END_STATE();
     case 898:
-      ACCEPT_TOKEN(sym_doubtful_number);
+      ACCEPT_TOKEN(sym_number);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(898);
       END_STATE();
     case 899:
+      ACCEPT_TOKEN(sym_doubtful_number);
+      END_STATE();
+    case 900:
       ACCEPT_TOKEN(sym_doubtful_number);
       if (lookahead == '\'' ||
           lookahead == ',' ||
@@ -8415,175 +8424,166 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == ';' ||
           lookahead == 0xb7 ||
           lookahead == 0x2019) ADVANCE(612);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(899);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
-      END_STATE();
-    case 900:
-      ACCEPT_TOKEN(sym_doubtful_number);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(899);
       END_STATE();
     case 901:
       ACCEPT_TOKEN(sym_doubtful_number);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(901);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
       END_STATE();
     case 902:
       ACCEPT_TOKEN(sym_doubtful_number);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(902);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 903:
-      ACCEPT_TOKEN(sym_quoted);
+      ACCEPT_TOKEN(sym_doubtful_number);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(903);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 904:
+      ACCEPT_TOKEN(sym_quoted);
+      END_STATE();
+    case 905:
       ACCEPT_TOKEN(sym_comment);
       if (lookahead != 0 &&
           lookahead != '\n' &&
-          lookahead != '\r') ADVANCE(904);
-      END_STATE();
-    case 905:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(909);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(917);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          lookahead != '\r') ADVANCE(905);
       END_STATE();
     case 906:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(909);
+          lookahead == 'a') ADVANCE(910);
       if (lookahead == 'V' ||
           lookahead == 'v') ADVANCE(918);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 907:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(931);
+          lookahead == 'a') ADVANCE(910);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(919);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 908:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(913);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(932);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 909:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(927);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 910:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'C' ||
           lookahead == 'c') ADVANCE(914);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 910:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(928);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 911:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(865);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(915);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 912:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(956);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(866);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 913:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(876);
+          lookahead == 'e') ADVANCE(957);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 914:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(879);
+          lookahead == 'e') ADVANCE(877);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 915:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(949);
+          lookahead == 'e') ADVANCE(880);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 916:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(953);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 917:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(950);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
-    case 918:
+    case 917:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(954);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 918:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(951);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 919:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(946);
+          lookahead == 'e') ADVANCE(955);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 920:
       ACCEPT_TOKEN(sym__unit_word);
@@ -8592,185 +8592,185 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 921:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(952);
+          lookahead == 'e') ADVANCE(948);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 922:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(908);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(837);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(953);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 923:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
+          lookahead == 'f') ADVANCE(825);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(908);
+          lookahead == 'n') ADVANCE(909);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(838);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 924:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(837);
+          lookahead == 'f') ADVANCE(825);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(909);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 925:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
+          lookahead == 'f') ADVANCE(825);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(838);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 926:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(859);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(825);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 927:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(967);
+          lookahead == 'h') ADVANCE(860);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 928:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(957);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(968);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 929:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(935);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(831);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(932);
+          lookahead == 'i') ADVANCE(958);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 930:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(935);
+          lookahead == 'i') ADVANCE(936);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(832);
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(932);
+          lookahead == 'w') ADVANCE(933);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 931:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(933);
+          lookahead == 'i') ADVANCE(936);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(933);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 932:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(910);
+          lookahead == 'i') ADVANCE(934);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 933:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(961);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(911);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 934:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(839);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(962);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 935:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(912);
+          lookahead == 'm') ADVANCE(840);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 936:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(911);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(862);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(913);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 937:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(856);
+          lookahead == 'n') ADVANCE(912);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(863);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 938:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(970);
+          lookahead == 'n') ADVANCE(857);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 939:
       ACCEPT_TOKEN(sym__unit_word);
@@ -8779,70 +8779,70 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 940:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(959);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(972);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 941:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(948);
+          lookahead == 'o') ADVANCE(960);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 942:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(831);
+          lookahead == 'o') ADVANCE(949);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 943:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(934);
+          lookahead == 'o') ADVANCE(832);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 944:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(965);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(935);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 945:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(837);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(966);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 946:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(851);
+          lookahead == 'r') ADVANCE(838);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 947:
       ACCEPT_TOKEN(sym__unit_word);
@@ -8851,159 +8851,168 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 948:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(778);
+          lookahead == 'r') ADVANCE(853);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 949:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(966);
+          lookahead == 'r') ADVANCE(779);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 950:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(962);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 951:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(943);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 952:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
           lookahead == 'r') ADVANCE(967);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
-    case 953:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(969);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 954:
+    case 951:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
           lookahead == 'r') ADVANCE(963);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
-    case 955:
+    case 952:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(833);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(944);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 953:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(968);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 954:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(970);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 955:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(964);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 956:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(872);
+          lookahead == 's') ADVANCE(834);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 957:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(926);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(873);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 958:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(968);
+          lookahead == 't') ADVANCE(927);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 959:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(969);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
+          lookahead == 0xa0) ADVANCE(122);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
-      END_STATE();
-    case 959:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(938);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
       END_STATE();
     case 960:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(964);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(939);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 961:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(882);
+          lookahead == 'y') ADVANCE(965);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 962:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(885);
+          lookahead == 'y') ADVANCE(883);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 963:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(967);
+          lookahead == 'y') ADVANCE(886);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 964:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(968);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 965:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
@@ -9014,61 +9023,22 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
-      END_STATE();
-    case 965:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(539);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
       END_STATE();
     case 966:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(111);
+          lookahead == 0xa0) ADVANCE(538);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
       END_STATE();
     case 967:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
-      END_STATE();
-    case 968:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(401);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
-      END_STATE();
-    case 969:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
@@ -9079,9 +9049,48 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
+      END_STATE();
+    case 968:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(122);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(974);
+      END_STATE();
+    case 969:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(400);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(974);
       END_STATE();
     case 970:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(109);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(974);
+      END_STATE();
+    case 971:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
@@ -9092,1688 +9101,1688 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
       END_STATE();
-    case 971:
+    case 972:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(384);
+          lookahead == 0xa0) ADVANCE(383);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(973);
-      END_STATE();
-    case 972:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(902);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
+          lookahead != ':') ADVANCE(974);
       END_STATE();
     case 973:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(903);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      END_STATE();
+    case 974:
       ACCEPT_TOKEN(sym__unit_word);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(973);
-      END_STATE();
-    case 974:
-      ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1071);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1117);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
       END_STATE();
     case 975:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1152);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1164);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1072);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1118);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 976:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(993);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1082);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1132);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1153);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1165);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 977:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(990);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(978);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(994);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1083);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1133);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 978:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(996);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(991);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(979);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 979:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(992);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1167);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(997);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 980:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(989);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(978);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(1039);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(993);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1168);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 981:
       ACCEPT_TOKEN(sym__piece_word);
-      ADVANCE_MAP(
-        'A', 1121,
-        'a', 1121,
-        'E', 1118,
-        'e', 1118,
-        'I', 1084,
-        'i', 1084,
-        'R', 1061,
-        'r', 1061,
-      );
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(990);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(979);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(1040);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 982:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1153);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1147);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      ADVANCE_MAP(
+        'A', 1122,
+        'a', 1122,
+        'E', 1119,
+        'e', 1119,
+        'I', 1085,
+        'i', 1085,
+        'R', 1062,
+        'r', 1062,
+      );
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 983:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1073);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(984);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1154);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1148);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 984:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1112);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1074);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(985);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 985:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1135);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1113);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 986:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1113);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1136);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 987:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1150);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'a') ADVANCE(1114);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 988:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
           lookahead == 'a') ADVANCE(1151);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 989:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(1069);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(1024);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(1152);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 990:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(1069);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1149);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'b') ADVANCE(1070);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(1025);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 991:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1050);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(1070);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(1150);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 992:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1033);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(1038);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1051);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 993:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1033);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1034);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(1039);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 994:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1097);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1134);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1136);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1034);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 995:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1097);
+          lookahead == 'c') ADVANCE(1098);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1135);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1136);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1137);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 996:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1158);
+          lookahead == 'c') ADVANCE(1098);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1111);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1137);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 997:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1098);
+          lookahead == 'c') ADVANCE(1159);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1103);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1112);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 998:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1098);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1099);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(1104);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 999:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1142);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1099);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1000:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1017);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1143);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1001:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1021);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1018);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1002:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1042);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1022);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1003:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1002);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(986);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'c') ADVANCE(1043);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1004:
       ACCEPT_TOKEN(sym__piece_word);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(1003);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(767);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(987);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1005:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(770);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(768);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1006:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(848);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(771);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1007:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1025);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(849);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1008:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1045);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(1026);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1009:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1171);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(1046);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1010:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1043);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(1172);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1011:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1173);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'd') ADVANCE(1044);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1012:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(994);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1130);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1093);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1013:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1164);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(995);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1131);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(1094);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1014:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(753);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1165);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1015:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(719);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(754);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1016:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1047);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(720);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1017:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(772);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1048);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1018:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(765);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(773);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1019:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(756);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(766);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1020:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(763);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(757);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1021:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(678);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(764);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1022:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(760);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(679);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1023:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(761);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1024:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(781);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(762);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1025:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(792);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(782);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1026:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1030);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(793);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1027:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(995);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1165);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1130);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1031);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1028:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1170);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(996);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1166);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1131);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1029:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1065);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1171);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1030:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1108);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1066);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1031:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1009);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1109);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1032:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1138);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1010);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1033:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1119);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1139);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1034:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1006);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1120);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1035:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1056);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1007);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1036:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1120);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1084);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1057);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1037:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1083);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1121);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1085);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1038:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1128);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1084);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1039:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1079);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1129);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1040:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(1080);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1041:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1123);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1081);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1042:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1114);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1124);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1043:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1011);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'e') ADVANCE(1115);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1044:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(1163);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1012);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1045:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(1160);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'f') ADVANCE(1164);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1046:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1052);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(1161);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1047:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1067);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'g') ADVANCE(1053);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1048:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1145);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'g') ADVANCE(1068);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1049:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1078);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'g') ADVANCE(1146);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1050:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(690);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'G' ||
+          lookahead == 'g') ADVANCE(1079);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1051:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(751);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'h') ADVANCE(691);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1052:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(1034);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'h') ADVANCE(752);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1053:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1064);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(1035);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1054:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1005);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1065);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1055:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1049);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1157);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(1125);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1006);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1056:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1046);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1050);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1158);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(1126);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1057:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1087);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1047);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1058:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1146);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1088);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1059:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1074);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1147);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1060:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1166);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1075);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1061:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1000);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1167);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1062:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1007);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'i') ADVANCE(1001);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1063:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1131);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1095);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1008);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1064:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1168);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(1132);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(1096);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1065:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1172);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(1169);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1066:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(698);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(1173);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1067:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(985);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(699);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1068:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1143);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(986);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1069:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1032);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(1144);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1070:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(988);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'l') ADVANCE(1033);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1071:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(1053);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(989);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1072:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1044);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(1054);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1073:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1008);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1045);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1074:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(739);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1009);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1075:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(692);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(740);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1076:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(696);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(693);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1077:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(694);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(697);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1078:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(794);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(695);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1079:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(790);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(795);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1080:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(796);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(791);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1081:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(683);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(797);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1082:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1004);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(684);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1083:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1048);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1005);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1084:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(991);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1049);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1085:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1133);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(992);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1086:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1010);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1134);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1087:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1016);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1011);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1088:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1028);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'n') ADVANCE(1017);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1089:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1117);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1029);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1090:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1159);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1118);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1091:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(741);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1160);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1092:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1085);
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1106);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(742);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1093:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1107);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1086);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(1107);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1094:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1157);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1122);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1108);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1095:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1054);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1158);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(1123);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1096:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1147);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1055);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1097:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(999);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1148);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1098:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1070);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1000);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1099:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1100);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1071);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1100:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1075);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1101);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1101:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(1076);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1102:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(1077);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1103:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1081);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1078);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1104:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1101);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'o') ADVANCE(1082);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1105:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(1102);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1106:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(704);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1103);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1107:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(747);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(705);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1108:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(774);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(748);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1109:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(702);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(775);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1110:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(788);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(703);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1111:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1099);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(789);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1112:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1031);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(1100);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1113:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1148);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(1032);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1114:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1144);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(1149);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1115:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1104);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'p') ADVANCE(1145);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1116:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
           lookahead == 'p') ADVANCE(1105);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1117:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(776);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(1106);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1118:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(998);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(777);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1119:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(987);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(999);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1120:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(997);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(988);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1121:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1141);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(998);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1122:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1037);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(1142);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1123:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1154);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(1038);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1124:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1020);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(1155);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1125:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1161);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(1021);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1126:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1001);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'r') ADVANCE(1162);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1127:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(700);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(1002);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1128:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(784);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(701);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1129:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(779);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(785);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1130:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1014);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(780);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1131:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1091);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1015);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1132:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1140);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1092);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1133:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1156);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1141);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1134:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1058);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1157);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1135:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1127);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1059);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1136:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1041);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1128);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1137:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1019);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1042);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1138:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1115);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 's') ADVANCE(1020);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1139:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(1116);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1140:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(755);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(1117);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1141:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(743);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(756);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1142:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(758);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(744);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1143:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(769);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(759);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1144:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(797);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(770);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1145:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1051);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(798);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1146:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1169);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1052);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1147:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1015);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1170);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1148:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1129);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1016);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1149:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1018);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1130);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1150:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1022);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1019);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1151:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
           lookahead == 't') ADVANCE(1023);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1152:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1059);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1024);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1153:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1162);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1060);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1154:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1139);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 't') ADVANCE(1163);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1155:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1106);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(1140);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1156:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1068);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1107);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1157:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1126);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1069);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1158:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1109);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1127);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1159:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1086);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1110);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1160:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1066);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1087);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1161:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1110);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1067);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1162:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1124);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1111);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1163:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1137);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'u') ADVANCE(1125);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1164:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1029);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(1138);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1165:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1062);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'v') ADVANCE(1030);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1166:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1040);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'v') ADVANCE(1063);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1167:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'X' ||
-          lookahead == 'x') ADVANCE(786);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(1041);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1168:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(745);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'X' ||
+          lookahead == 'x') ADVANCE(787);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1169:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(749);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 'y') ADVANCE(746);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1170:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(411);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(750);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1171:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(108);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 0xa0) ADVANCE(410);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1172:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(107);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1173:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(109);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+          lookahead == 0xa0) ADVANCE(106);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1174:
       ACCEPT_TOKEN(sym__piece_word);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1174);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(108);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1175:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1194);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+      ACCEPT_TOKEN(sym__piece_word);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 1176:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1177);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1185);
+          lookahead == 'a') ADVANCE(1195);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1177:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1190);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(1178);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(1186);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1178:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1181);
+          lookahead == 'c') ADVANCE(1191);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1179:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1183);
+          lookahead == 'c') ADVANCE(1182);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1180:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(864);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(1184);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1181:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(875);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(865);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1182:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(876);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      END_STATE();
+    case 1183:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1210);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      END_STATE();
+    case 1184:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(879);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      END_STATE();
+    case 1185:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1207);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      END_STATE();
+    case 1186:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(1209);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
-      END_STATE();
-    case 1183:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(878);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
-      END_STATE();
-    case 1184:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1206);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
-      END_STATE();
-    case 1185:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1208);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
-      END_STATE();
-    case 1186:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(823);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1178);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(836);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1187:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(823);
+          lookahead == 'f') ADVANCE(824);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1178);
+          lookahead == 'n') ADVANCE(1179);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(837);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1188:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(823);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(836);
+          lookahead == 'f') ADVANCE(824);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1179);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1189:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(823);
+          lookahead == 'f') ADVANCE(824);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(837);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1190:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(1217);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(824);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1191:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(858);
+          lookahead == 'h') ADVANCE(1218);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1192:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1198);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(830);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1196);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(859);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1193:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1198);
+          lookahead == 'i') ADVANCE(1199);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(831);
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1196);
+          lookahead == 'w') ADVANCE(1197);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1194:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1197);
+          lookahead == 'i') ADVANCE(1199);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(1197);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1195:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1210);
+          lookahead == 'i') ADVANCE(1198);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1196:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1179);
+          lookahead == 'i') ADVANCE(1211);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1197:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1212);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1180);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1198:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(1182);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(1213);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1199:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(855);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(1183);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1200:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1180);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(861);
+          lookahead == 'n') ADVANCE(856);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1201:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1218);
+          lookahead == 'n') ADVANCE(1181);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(862);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1202:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1207);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1219);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1203:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1211);
+          lookahead == 'o') ADVANCE(1208);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1204:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(830);
+          lookahead == 'o') ADVANCE(1212);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1205:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1216);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(831);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1206:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1217);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(1217);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1207:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(777);
+          lookahead == 'r') ADVANCE(1218);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1208:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1213);
+          lookahead == 'r') ADVANCE(778);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1209:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(871);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(1214);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1210:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1191);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(872);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1211:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1201);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(1192);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1212:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(881);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(1202);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1213:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(884);
+          lookahead == 'y') ADVANCE(882);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1214:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(1215);
+          lookahead == 'y') ADVANCE(885);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1215:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(1216);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      END_STATE();
+    case 1216:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
@@ -10784,35 +10793,35 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1220);
-      END_STATE();
-    case 1216:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(539);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(1220);
+          lookahead != ':') ADVANCE(1221);
       END_STATE();
     case 1217:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
+          lookahead == 0xa0) ADVANCE(538);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1220);
+          lookahead != ':') ADVANCE(1221);
       END_STATE();
     case 1218:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(122);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(1221);
+      END_STATE();
+    case 1219:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
@@ -10823,28 +10832,28 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1220);
-      END_STATE();
-    case 1219:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(901);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          lookahead != ':') ADVANCE(1221);
       END_STATE();
     case 1220:
       ACCEPT_TOKEN(sym__plain_word);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(902);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1220);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 1221:
-      ACCEPT_TOKEN(sym__word);
+      ACCEPT_TOKEN(sym__plain_word);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
           (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      END_STATE();
+    case 1222:
+      ACCEPT_TOKEN(sym__word);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     default:
       return false;
@@ -10854,605 +10863,630 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
 static const TSLexMode ts_lex_modes[STATE_COUNT] = {
   [0] = {.lex_state = 0, .external_lex_state = 1},
   [1] = {.lex_state = 0, .external_lex_state = 2},
-  [2] = {.lex_state = 11, .external_lex_state = 3},
-  [3] = {.lex_state = 11, .external_lex_state = 3},
-  [4] = {.lex_state = 12, .external_lex_state = 3},
-  [5] = {.lex_state = 650, .external_lex_state = 4},
-  [6] = {.lex_state = 650, .external_lex_state = 4},
+  [2] = {.lex_state = 10, .external_lex_state = 3},
+  [3] = {.lex_state = 10, .external_lex_state = 3},
+  [4] = {.lex_state = 11, .external_lex_state = 3},
+  [5] = {.lex_state = 651, .external_lex_state = 4},
+  [6] = {.lex_state = 651, .external_lex_state = 4},
   [7] = {.lex_state = 628, .external_lex_state = 4},
   [8] = {.lex_state = 648, .external_lex_state = 3},
-  [9] = {.lex_state = 630, .external_lex_state = 4},
-  [10] = {.lex_state = 650, .external_lex_state = 4},
+  [9] = {.lex_state = 651, .external_lex_state = 4},
+  [10] = {.lex_state = 630, .external_lex_state = 4},
   [11] = {.lex_state = 630, .external_lex_state = 4},
-  [12] = {.lex_state = 650, .external_lex_state = 4},
+  [12] = {.lex_state = 651, .external_lex_state = 4},
   [13] = {.lex_state = 634, .external_lex_state = 4},
-  [14] = {.lex_state = 651, .external_lex_state = 4},
+  [14] = {.lex_state = 652, .external_lex_state = 4},
   [15] = {.lex_state = 628, .external_lex_state = 4},
-  [16] = {.lex_state = 648, .external_lex_state = 3},
-  [17] = {.lex_state = 650, .external_lex_state = 5},
+  [16] = {.lex_state = 651, .external_lex_state = 5},
+  [17] = {.lex_state = 648, .external_lex_state = 3},
   [18] = {.lex_state = 630, .external_lex_state = 6},
-  [19] = {.lex_state = 651, .external_lex_state = 4},
-  [20] = {.lex_state = 656, .external_lex_state = 4},
-  [21] = {.lex_state = 656, .external_lex_state = 4},
-  [22] = {.lex_state = 656, .external_lex_state = 4},
+  [19] = {.lex_state = 652, .external_lex_state = 4},
+  [20] = {.lex_state = 657, .external_lex_state = 4},
+  [21] = {.lex_state = 657, .external_lex_state = 4},
+  [22] = {.lex_state = 657, .external_lex_state = 4},
   [23] = {.lex_state = 631, .external_lex_state = 4},
-  [24] = {.lex_state = 630, .external_lex_state = 3},
-  [25] = {.lex_state = 635, .external_lex_state = 4},
-  [26] = {.lex_state = 630, .external_lex_state = 3},
-  [27] = {.lex_state = 651, .external_lex_state = 4},
-  [28] = {.lex_state = 631, .external_lex_state = 4},
-  [29] = {.lex_state = 630, .external_lex_state = 3},
-  [30] = {.lex_state = 651, .external_lex_state = 4},
+  [24] = {.lex_state = 652, .external_lex_state = 4},
+  [25] = {.lex_state = 630, .external_lex_state = 3},
+  [26] = {.lex_state = 652, .external_lex_state = 4},
+  [27] = {.lex_state = 631, .external_lex_state = 4},
+  [28] = {.lex_state = 652, .external_lex_state = 4},
+  [29] = {.lex_state = 632, .external_lex_state = 4},
+  [30] = {.lex_state = 630, .external_lex_state = 3},
   [31] = {.lex_state = 632, .external_lex_state = 4},
   [32] = {.lex_state = 632, .external_lex_state = 4},
-  [33] = {.lex_state = 632, .external_lex_state = 4},
-  [34] = {.lex_state = 651, .external_lex_state = 4},
-  [35] = {.lex_state = 629, .external_lex_state = 4},
+  [33] = {.lex_state = 635, .external_lex_state = 4},
+  [34] = {.lex_state = 630, .external_lex_state = 3},
+  [35] = {.lex_state = 631, .external_lex_state = 4},
   [36] = {.lex_state = 631, .external_lex_state = 4},
-  [37] = {.lex_state = 631, .external_lex_state = 4},
+  [37] = {.lex_state = 629, .external_lex_state = 4},
   [38] = {.lex_state = 631, .external_lex_state = 4},
-  [39] = {.lex_state = 650, .external_lex_state = 4},
-  [40] = {.lex_state = 0, .external_lex_state = 7},
-  [41] = {.lex_state = 657, .external_lex_state = 4},
-  [42] = {.lex_state = 657, .external_lex_state = 4},
-  [43] = {.lex_state = 657, .external_lex_state = 4},
-  [44] = {.lex_state = 630, .external_lex_state = 4},
+  [39] = {.lex_state = 651, .external_lex_state = 4},
+  [40] = {.lex_state = 658, .external_lex_state = 4},
+  [41] = {.lex_state = 658, .external_lex_state = 4},
+  [42] = {.lex_state = 630, .external_lex_state = 4},
+  [43] = {.lex_state = 0, .external_lex_state = 7},
+  [44] = {.lex_state = 658, .external_lex_state = 4},
   [45] = {.lex_state = 630, .external_lex_state = 4},
   [46] = {.lex_state = 630, .external_lex_state = 4},
-  [47] = {.lex_state = 650, .external_lex_state = 4},
-  [48] = {.lex_state = 650, .external_lex_state = 4},
-  [49] = {.lex_state = 650, .external_lex_state = 4},
-  [50] = {.lex_state = 630, .external_lex_state = 4},
-  [51] = {.lex_state = 633, .external_lex_state = 4},
-  [52] = {.lex_state = 650, .external_lex_state = 4},
+  [47] = {.lex_state = 651, .external_lex_state = 4},
+  [48] = {.lex_state = 630, .external_lex_state = 4},
+  [49] = {.lex_state = 651, .external_lex_state = 4},
+  [50] = {.lex_state = 651, .external_lex_state = 4},
+  [51] = {.lex_state = 651, .external_lex_state = 4},
+  [52] = {.lex_state = 651, .external_lex_state = 4},
   [53] = {.lex_state = 633, .external_lex_state = 4},
-  [54] = {.lex_state = 650, .external_lex_state = 4},
+  [54] = {.lex_state = 633, .external_lex_state = 4},
   [55] = {.lex_state = 633, .external_lex_state = 4},
-  [56] = {.lex_state = 650, .external_lex_state = 4},
+  [56] = {.lex_state = 651, .external_lex_state = 4},
   [57] = {.lex_state = 630, .external_lex_state = 4},
   [58] = {.lex_state = 630, .external_lex_state = 4},
   [59] = {.lex_state = 630, .external_lex_state = 4},
   [60] = {.lex_state = 630, .external_lex_state = 4},
   [61] = {.lex_state = 630, .external_lex_state = 4},
-  [62] = {.lex_state = 0, .external_lex_state = 8},
-  [63] = {.lex_state = 647, .external_lex_state = 9},
-  [64] = {.lex_state = 5, .external_lex_state = 3},
-  [65] = {.lex_state = 647, .external_lex_state = 9},
-  [66] = {.lex_state = 647, .external_lex_state = 9},
-  [67] = {.lex_state = 647, .external_lex_state = 10},
-  [68] = {.lex_state = 5, .external_lex_state = 3},
+  [62] = {.lex_state = 647, .external_lex_state = 3},
+  [63] = {.lex_state = 0, .external_lex_state = 8},
+  [64] = {.lex_state = 650, .external_lex_state = 9},
+  [65] = {.lex_state = 647, .external_lex_state = 10},
+  [66] = {.lex_state = 650, .external_lex_state = 9},
+  [67] = {.lex_state = 650, .external_lex_state = 9},
+  [68] = {.lex_state = 647, .external_lex_state = 3},
   [69] = {.lex_state = 647, .external_lex_state = 10},
-  [70] = {.lex_state = 638, .external_lex_state = 10},
-  [71] = {.lex_state = 647, .external_lex_state = 9},
-  [72] = {.lex_state = 636, .external_lex_state = 9},
-  [73] = {.lex_state = 647, .external_lex_state = 10},
-  [74] = {.lex_state = 647, .external_lex_state = 10},
-  [75] = {.lex_state = 654, .external_lex_state = 10},
-  [76] = {.lex_state = 654, .external_lex_state = 10},
-  [77] = {.lex_state = 654, .external_lex_state = 10},
-  [78] = {.lex_state = 643, .external_lex_state = 10},
-  [79] = {.lex_state = 652, .external_lex_state = 9},
-  [80] = {.lex_state = 660, .external_lex_state = 10},
-  [81] = {.lex_state = 652, .external_lex_state = 9},
-  [82] = {.lex_state = 660, .external_lex_state = 10},
-  [83] = {.lex_state = 660, .external_lex_state = 10},
-  [84] = {.lex_state = 652, .external_lex_state = 9},
-  [85] = {.lex_state = 5, .external_lex_state = 3},
-  [86] = {.lex_state = 647, .external_lex_state = 9},
-  [87] = {.lex_state = 5, .external_lex_state = 11},
-  [88] = {.lex_state = 640, .external_lex_state = 9},
-  [89] = {.lex_state = 5, .external_lex_state = 11},
-  [90] = {.lex_state = 658, .external_lex_state = 9},
-  [91] = {.lex_state = 658, .external_lex_state = 9},
-  [92] = {.lex_state = 658, .external_lex_state = 9},
-  [93] = {.lex_state = 6, .external_lex_state = 3},
-  [94] = {.lex_state = 6, .external_lex_state = 3},
-  [95] = {.lex_state = 5, .external_lex_state = 12},
-  [96] = {.lex_state = 6, .external_lex_state = 3},
-  [97] = {.lex_state = 5, .external_lex_state = 12},
-  [98] = {.lex_state = 647, .external_lex_state = 9},
-  [99] = {.lex_state = 0, .external_lex_state = 13},
+  [70] = {.lex_state = 653, .external_lex_state = 9},
+  [71] = {.lex_state = 647, .external_lex_state = 11},
+  [72] = {.lex_state = 650, .external_lex_state = 9},
+  [73] = {.lex_state = 655, .external_lex_state = 10},
+  [74] = {.lex_state = 655, .external_lex_state = 10},
+  [75] = {.lex_state = 655, .external_lex_state = 10},
+  [76] = {.lex_state = 643, .external_lex_state = 10},
+  [77] = {.lex_state = 653, .external_lex_state = 9},
+  [78] = {.lex_state = 647, .external_lex_state = 10},
+  [79] = {.lex_state = 653, .external_lex_state = 9},
+  [80] = {.lex_state = 661, .external_lex_state = 10},
+  [81] = {.lex_state = 661, .external_lex_state = 10},
+  [82] = {.lex_state = 661, .external_lex_state = 10},
+  [83] = {.lex_state = 636, .external_lex_state = 9},
+  [84] = {.lex_state = 638, .external_lex_state = 10},
+  [85] = {.lex_state = 647, .external_lex_state = 10},
+  [86] = {.lex_state = 661, .external_lex_state = 11},
+  [87] = {.lex_state = 643, .external_lex_state = 11},
+  [88] = {.lex_state = 650, .external_lex_state = 9},
+  [89] = {.lex_state = 647, .external_lex_state = 3},
+  [90] = {.lex_state = 640, .external_lex_state = 9},
+  [91] = {.lex_state = 659, .external_lex_state = 9},
+  [92] = {.lex_state = 659, .external_lex_state = 9},
+  [93] = {.lex_state = 659, .external_lex_state = 9},
+  [94] = {.lex_state = 647, .external_lex_state = 12},
+  [95] = {.lex_state = 647, .external_lex_state = 12},
+  [96] = {.lex_state = 661, .external_lex_state = 11},
+  [97] = {.lex_state = 661, .external_lex_state = 11},
+  [98] = {.lex_state = 647, .external_lex_state = 13},
+  [99] = {.lex_state = 647, .external_lex_state = 11},
   [100] = {.lex_state = 647, .external_lex_state = 9},
-  [101] = {.lex_state = 5, .external_lex_state = 12},
-  [102] = {.lex_state = 647, .external_lex_state = 10},
-  [103] = {.lex_state = 0, .external_lex_state = 10},
-  [104] = {.lex_state = 648, .external_lex_state = 9},
-  [105] = {.lex_state = 647, .external_lex_state = 9},
-  [106] = {.lex_state = 647, .external_lex_state = 10},
-  [107] = {.lex_state = 0, .external_lex_state = 10},
-  [108] = {.lex_state = 647, .external_lex_state = 9},
-  [109] = {.lex_state = 647, .external_lex_state = 10},
-  [110] = {.lex_state = 661, .external_lex_state = 10},
-  [111] = {.lex_state = 647, .external_lex_state = 9},
-  [112] = {.lex_state = 0, .external_lex_state = 14},
-  [113] = {.lex_state = 0, .external_lex_state = 14},
-  [114] = {.lex_state = 0, .external_lex_state = 14},
-  [115] = {.lex_state = 0, .external_lex_state = 14},
-  [116] = {.lex_state = 645, .external_lex_state = 9},
-  [117] = {.lex_state = 637, .external_lex_state = 9},
-  [118] = {.lex_state = 639, .external_lex_state = 10},
-  [119] = {.lex_state = 653, .external_lex_state = 9},
-  [120] = {.lex_state = 653, .external_lex_state = 9},
-  [121] = {.lex_state = 653, .external_lex_state = 9},
-  [122] = {.lex_state = 662, .external_lex_state = 9},
-  [123] = {.lex_state = 644, .external_lex_state = 10},
-  [124] = {.lex_state = 655, .external_lex_state = 10},
-  [125] = {.lex_state = 655, .external_lex_state = 10},
-  [126] = {.lex_state = 655, .external_lex_state = 10},
-  [127] = {.lex_state = 661, .external_lex_state = 10},
-  [128] = {.lex_state = 661, .external_lex_state = 10},
-  [129] = {.lex_state = 662, .external_lex_state = 9},
-  [130] = {.lex_state = 0, .external_lex_state = 9},
-  [131] = {.lex_state = 662, .external_lex_state = 9},
-  [132] = {.lex_state = 5, .external_lex_state = 12},
-  [133] = {.lex_state = 647, .external_lex_state = 9},
-  [134] = {.lex_state = 0, .external_lex_state = 10},
-  [135] = {.lex_state = 0, .external_lex_state = 15},
-  [136] = {.lex_state = 647, .external_lex_state = 9},
-  [137] = {.lex_state = 0, .external_lex_state = 10},
-  [138] = {.lex_state = 0, .external_lex_state = 10},
-  [139] = {.lex_state = 659, .external_lex_state = 9},
-  [140] = {.lex_state = 659, .external_lex_state = 9},
-  [141] = {.lex_state = 659, .external_lex_state = 9},
-  [142] = {.lex_state = 0, .external_lex_state = 10},
-  [143] = {.lex_state = 642, .external_lex_state = 4},
-  [144] = {.lex_state = 0, .external_lex_state = 15},
-  [145] = {.lex_state = 641, .external_lex_state = 9},
+  [101] = {.lex_state = 647, .external_lex_state = 9},
+  [102] = {.lex_state = 5, .external_lex_state = 3},
+  [103] = {.lex_state = 647, .external_lex_state = 10},
+  [104] = {.lex_state = 647, .external_lex_state = 13},
+  [105] = {.lex_state = 647, .external_lex_state = 13},
+  [106] = {.lex_state = 5, .external_lex_state = 3},
+  [107] = {.lex_state = 647, .external_lex_state = 9},
+  [108] = {.lex_state = 647, .external_lex_state = 10},
+  [109] = {.lex_state = 0, .external_lex_state = 14},
+  [110] = {.lex_state = 0, .external_lex_state = 10},
+  [111] = {.lex_state = 648, .external_lex_state = 9},
+  [112] = {.lex_state = 647, .external_lex_state = 11},
+  [113] = {.lex_state = 5, .external_lex_state = 3},
+  [114] = {.lex_state = 0, .external_lex_state = 10},
+  [115] = {.lex_state = 650, .external_lex_state = 9},
+  [116] = {.lex_state = 647, .external_lex_state = 10},
+  [117] = {.lex_state = 662, .external_lex_state = 10},
+  [118] = {.lex_state = 0, .external_lex_state = 9},
+  [119] = {.lex_state = 663, .external_lex_state = 9},
+  [120] = {.lex_state = 663, .external_lex_state = 9},
+  [121] = {.lex_state = 645, .external_lex_state = 9},
+  [122] = {.lex_state = 647, .external_lex_state = 11},
+  [123] = {.lex_state = 663, .external_lex_state = 9},
+  [124] = {.lex_state = 637, .external_lex_state = 9},
+  [125] = {.lex_state = 647, .external_lex_state = 13},
+  [126] = {.lex_state = 0, .external_lex_state = 15},
+  [127] = {.lex_state = 639, .external_lex_state = 10},
+  [128] = {.lex_state = 654, .external_lex_state = 9},
+  [129] = {.lex_state = 654, .external_lex_state = 9},
+  [130] = {.lex_state = 654, .external_lex_state = 9},
+  [131] = {.lex_state = 0, .external_lex_state = 15},
+  [132] = {.lex_state = 644, .external_lex_state = 10},
+  [133] = {.lex_state = 656, .external_lex_state = 10},
+  [134] = {.lex_state = 656, .external_lex_state = 10},
+  [135] = {.lex_state = 656, .external_lex_state = 10},
+  [136] = {.lex_state = 0, .external_lex_state = 15},
+  [137] = {.lex_state = 662, .external_lex_state = 10},
+  [138] = {.lex_state = 662, .external_lex_state = 10},
+  [139] = {.lex_state = 0, .external_lex_state = 11},
+  [140] = {.lex_state = 0, .external_lex_state = 15},
+  [141] = {.lex_state = 650, .external_lex_state = 9},
+  [142] = {.lex_state = 647, .external_lex_state = 9},
+  [143] = {.lex_state = 647, .external_lex_state = 11},
+  [144] = {.lex_state = 0, .external_lex_state = 10},
+  [145] = {.lex_state = 650, .external_lex_state = 9},
   [146] = {.lex_state = 647, .external_lex_state = 9},
   [147] = {.lex_state = 0, .external_lex_state = 10},
   [148] = {.lex_state = 648, .external_lex_state = 3},
-  [149] = {.lex_state = 0, .external_lex_state = 10},
-  [150] = {.lex_state = 648, .external_lex_state = 3},
-  [151] = {.lex_state = 0, .external_lex_state = 16},
-  [152] = {.lex_state = 0, .external_lex_state = 17},
-  [153] = {.lex_state = 0, .external_lex_state = 17},
-  [154] = {.lex_state = 0, .external_lex_state = 18},
-  [155] = {.lex_state = 5, .external_lex_state = 3},
-  [156] = {.lex_state = 0, .external_lex_state = 18},
-  [157] = {.lex_state = 0, .external_lex_state = 3},
-  [158] = {.lex_state = 647, .external_lex_state = 10},
-  [159] = {.lex_state = 0, .external_lex_state = 19},
-  [160] = {.lex_state = 0, .external_lex_state = 15},
-  [161] = {.lex_state = 0, .external_lex_state = 3},
-  [162] = {.lex_state = 647, .external_lex_state = 10},
-  [163] = {.lex_state = 0, .external_lex_state = 10},
-  [164] = {.lex_state = 0, .external_lex_state = 19},
-  [165] = {.lex_state = 665, .external_lex_state = 10},
-  [166] = {.lex_state = 0, .external_lex_state = 18},
-  [167] = {.lex_state = 665, .external_lex_state = 10},
-  [168] = {.lex_state = 647, .external_lex_state = 9},
-  [169] = {.lex_state = 647, .external_lex_state = 9},
-  [170] = {.lex_state = 0, .external_lex_state = 3},
-  [171] = {.lex_state = 0, .external_lex_state = 9},
-  [172] = {.lex_state = 0, .external_lex_state = 9},
-  [173] = {.lex_state = 0, .external_lex_state = 9},
-  [174] = {.lex_state = 0, .external_lex_state = 20},
-  [175] = {.lex_state = 2, .external_lex_state = 3},
-  [176] = {.lex_state = 2, .external_lex_state = 3},
-  [177] = {.lex_state = 2, .external_lex_state = 3},
-  [178] = {.lex_state = 0, .external_lex_state = 21},
-  [179] = {.lex_state = 0, .external_lex_state = 10},
-  [180] = {.lex_state = 0, .external_lex_state = 21},
-  [181] = {.lex_state = 0, .external_lex_state = 10},
-  [182] = {.lex_state = 2, .external_lex_state = 3},
-  [183] = {.lex_state = 665, .external_lex_state = 10},
-  [184] = {.lex_state = 0, .external_lex_state = 3},
-  [185] = {.lex_state = 0, .external_lex_state = 22},
-  [186] = {.lex_state = 3, .external_lex_state = 3},
-  [187] = {.lex_state = 6, .external_lex_state = 3},
-  [188] = {.lex_state = 9, .external_lex_state = 3},
-  [189] = {.lex_state = 0, .external_lex_state = 23},
-  [190] = {.lex_state = 664, .external_lex_state = 9},
-  [191] = {.lex_state = 0, .external_lex_state = 10},
-  [192] = {.lex_state = 0, .external_lex_state = 23},
-  [193] = {.lex_state = 9, .external_lex_state = 3},
-  [194] = {.lex_state = 0, .external_lex_state = 10},
-  [195] = {.lex_state = 0, .external_lex_state = 10},
-  [196] = {.lex_state = 9, .external_lex_state = 3},
-  [197] = {.lex_state = 664, .external_lex_state = 9},
-  [198] = {.lex_state = 645, .external_lex_state = 3},
-  [199] = {.lex_state = 0, .external_lex_state = 10},
-  [200] = {.lex_state = 6, .external_lex_state = 3},
-  [201] = {.lex_state = 666, .external_lex_state = 24},
-  [202] = {.lex_state = 0, .external_lex_state = 25},
-  [203] = {.lex_state = 0, .external_lex_state = 3},
-  [204] = {.lex_state = 0, .external_lex_state = 25},
-  [205] = {.lex_state = 666, .external_lex_state = 24},
-  [206] = {.lex_state = 0, .external_lex_state = 10},
-  [207] = {.lex_state = 648, .external_lex_state = 3},
-  [208] = {.lex_state = 0, .external_lex_state = 3},
-  [209] = {.lex_state = 648, .external_lex_state = 3},
-  [210] = {.lex_state = 0, .external_lex_state = 20},
-  [211] = {.lex_state = 0, .external_lex_state = 21},
+  [149] = {.lex_state = 644, .external_lex_state = 11},
+  [150] = {.lex_state = 660, .external_lex_state = 9},
+  [151] = {.lex_state = 660, .external_lex_state = 9},
+  [152] = {.lex_state = 660, .external_lex_state = 9},
+  [153] = {.lex_state = 0, .external_lex_state = 16},
+  [154] = {.lex_state = 0, .external_lex_state = 10},
+  [155] = {.lex_state = 642, .external_lex_state = 4},
+  [156] = {.lex_state = 0, .external_lex_state = 10},
+  [157] = {.lex_state = 662, .external_lex_state = 11},
+  [158] = {.lex_state = 662, .external_lex_state = 11},
+  [159] = {.lex_state = 662, .external_lex_state = 11},
+  [160] = {.lex_state = 0, .external_lex_state = 10},
+  [161] = {.lex_state = 0, .external_lex_state = 10},
+  [162] = {.lex_state = 641, .external_lex_state = 9},
+  [163] = {.lex_state = 0, .external_lex_state = 16},
+  [164] = {.lex_state = 0, .external_lex_state = 17},
+  [165] = {.lex_state = 647, .external_lex_state = 3},
+  [166] = {.lex_state = 647, .external_lex_state = 9},
+  [167] = {.lex_state = 0, .external_lex_state = 10},
+  [168] = {.lex_state = 647, .external_lex_state = 10},
+  [169] = {.lex_state = 0, .external_lex_state = 18},
+  [170] = {.lex_state = 0, .external_lex_state = 19},
+  [171] = {.lex_state = 0, .external_lex_state = 20},
+  [172] = {.lex_state = 647, .external_lex_state = 9},
+  [173] = {.lex_state = 0, .external_lex_state = 3},
+  [174] = {.lex_state = 2, .external_lex_state = 3},
+  [175] = {.lex_state = 0, .external_lex_state = 18},
+  [176] = {.lex_state = 647, .external_lex_state = 10},
+  [177] = {.lex_state = 666, .external_lex_state = 10},
+  [178] = {.lex_state = 666, .external_lex_state = 10},
+  [179] = {.lex_state = 666, .external_lex_state = 10},
+  [180] = {.lex_state = 2, .external_lex_state = 3},
+  [181] = {.lex_state = 2, .external_lex_state = 3},
+  [182] = {.lex_state = 0, .external_lex_state = 20},
+  [183] = {.lex_state = 2, .external_lex_state = 3},
+  [184] = {.lex_state = 648, .external_lex_state = 3},
+  [185] = {.lex_state = 0, .external_lex_state = 21},
+  [186] = {.lex_state = 0, .external_lex_state = 3},
+  [187] = {.lex_state = 0, .external_lex_state = 21},
+  [188] = {.lex_state = 0, .external_lex_state = 16},
+  [189] = {.lex_state = 0, .external_lex_state = 10},
+  [190] = {.lex_state = 0, .external_lex_state = 10},
+  [191] = {.lex_state = 0, .external_lex_state = 22},
+  [192] = {.lex_state = 0, .external_lex_state = 9},
+  [193] = {.lex_state = 0, .external_lex_state = 9},
+  [194] = {.lex_state = 0, .external_lex_state = 17},
+  [195] = {.lex_state = 0, .external_lex_state = 9},
+  [196] = {.lex_state = 0, .external_lex_state = 3},
+  [197] = {.lex_state = 0, .external_lex_state = 19},
+  [198] = {.lex_state = 5, .external_lex_state = 3},
+  [199] = {.lex_state = 668, .external_lex_state = 4},
+  [200] = {.lex_state = 668, .external_lex_state = 4},
+  [201] = {.lex_state = 668, .external_lex_state = 4},
+  [202] = {.lex_state = 0, .external_lex_state = 23},
+  [203] = {.lex_state = 648, .external_lex_state = 3},
+  [204] = {.lex_state = 665, .external_lex_state = 9},
+  [205] = {.lex_state = 0, .external_lex_state = 10},
+  [206] = {.lex_state = 0, .external_lex_state = 21},
+  [207] = {.lex_state = 0, .external_lex_state = 3},
+  [208] = {.lex_state = 0, .external_lex_state = 9},
+  [209] = {.lex_state = 0, .external_lex_state = 22},
+  [210] = {.lex_state = 0, .external_lex_state = 10},
+  [211] = {.lex_state = 0, .external_lex_state = 3},
   [212] = {.lex_state = 0, .external_lex_state = 10},
-  [213] = {.lex_state = 0, .external_lex_state = 26},
-  [214] = {.lex_state = 648, .external_lex_state = 3},
-  [215] = {.lex_state = 0, .external_lex_state = 27},
-  [216] = {.lex_state = 646, .external_lex_state = 9},
-  [217] = {.lex_state = 0, .external_lex_state = 10},
-  [218] = {.lex_state = 0, .external_lex_state = 4},
-  [219] = {.lex_state = 0, .external_lex_state = 9},
-  [220] = {.lex_state = 663, .external_lex_state = 9},
-  [221] = {.lex_state = 663, .external_lex_state = 9},
-  [222] = {.lex_state = 663, .external_lex_state = 9},
-  [223] = {.lex_state = 667, .external_lex_state = 4},
-  [224] = {.lex_state = 667, .external_lex_state = 4},
-  [225] = {.lex_state = 667, .external_lex_state = 4},
-  [226] = {.lex_state = 0, .external_lex_state = 20},
-  [227] = {.lex_state = 0, .external_lex_state = 21},
-  [228] = {.lex_state = 0, .external_lex_state = 26},
-  [229] = {.lex_state = 0, .external_lex_state = 27},
-  [230] = {.lex_state = 648, .external_lex_state = 9},
-  [231] = {.lex_state = 0, .external_lex_state = 10},
-  [232] = {.lex_state = 0, .external_lex_state = 3},
-  [233] = {.lex_state = 0, .external_lex_state = 10},
-  [234] = {.lex_state = 668, .external_lex_state = 10},
-  [235] = {.lex_state = 0, .external_lex_state = 10},
-  [236] = {.lex_state = 0, .external_lex_state = 10},
-  [237] = {.lex_state = 649, .external_lex_state = 3},
-  [238] = {.lex_state = 0, .external_lex_state = 10},
+  [213] = {.lex_state = 0, .external_lex_state = 24},
+  [214] = {.lex_state = 0, .external_lex_state = 24},
+  [215] = {.lex_state = 0, .external_lex_state = 20},
+  [216] = {.lex_state = 0, .external_lex_state = 20},
+  [217] = {.lex_state = 645, .external_lex_state = 3},
+  [218] = {.lex_state = 0, .external_lex_state = 25},
+  [219] = {.lex_state = 0, .external_lex_state = 26},
+  [220] = {.lex_state = 667, .external_lex_state = 27},
+  [221] = {.lex_state = 0, .external_lex_state = 25},
+  [222] = {.lex_state = 648, .external_lex_state = 3},
+  [223] = {.lex_state = 646, .external_lex_state = 9},
+  [224] = {.lex_state = 0, .external_lex_state = 10},
+  [225] = {.lex_state = 0, .external_lex_state = 3},
+  [226] = {.lex_state = 646, .external_lex_state = 9},
+  [227] = {.lex_state = 0, .external_lex_state = 26},
+  [228] = {.lex_state = 0, .external_lex_state = 10},
+  [229] = {.lex_state = 0, .external_lex_state = 10},
+  [230] = {.lex_state = 0, .external_lex_state = 10},
+  [231] = {.lex_state = 3, .external_lex_state = 3},
+  [232] = {.lex_state = 0, .external_lex_state = 4},
+  [233] = {.lex_state = 648, .external_lex_state = 9},
+  [234] = {.lex_state = 5, .external_lex_state = 3},
+  [235] = {.lex_state = 669, .external_lex_state = 10},
+  [236] = {.lex_state = 0, .external_lex_state = 22},
+  [237] = {.lex_state = 0, .external_lex_state = 3},
+  [238] = {.lex_state = 8, .external_lex_state = 3},
   [239] = {.lex_state = 0, .external_lex_state = 10},
-  [240] = {.lex_state = 668, .external_lex_state = 10},
-  [241] = {.lex_state = 0, .external_lex_state = 10},
-  [242] = {.lex_state = 0, .external_lex_state = 17},
-  [243] = {.lex_state = 646, .external_lex_state = 9},
-  [244] = {.lex_state = 0, .external_lex_state = 4},
-  [245] = {.lex_state = 0, .external_lex_state = 4},
-  [246] = {.lex_state = 0, .external_lex_state = 22},
-  [247] = {.lex_state = 0, .external_lex_state = 4},
-  [248] = {.lex_state = 0, .external_lex_state = 10},
-  [249] = {.lex_state = 647, .external_lex_state = 3},
-  [250] = {.lex_state = 0, .external_lex_state = 3},
-  [251] = {.lex_state = 0, .external_lex_state = 3},
+  [240] = {.lex_state = 648, .external_lex_state = 3},
+  [241] = {.lex_state = 649, .external_lex_state = 3},
+  [242] = {.lex_state = 8, .external_lex_state = 3},
+  [243] = {.lex_state = 664, .external_lex_state = 9},
+  [244] = {.lex_state = 667, .external_lex_state = 27},
+  [245] = {.lex_state = 664, .external_lex_state = 9},
+  [246] = {.lex_state = 664, .external_lex_state = 9},
+  [247] = {.lex_state = 0, .external_lex_state = 10},
+  [248] = {.lex_state = 8, .external_lex_state = 3},
+  [249] = {.lex_state = 0, .external_lex_state = 10},
+  [250] = {.lex_state = 0, .external_lex_state = 28},
+  [251] = {.lex_state = 0, .external_lex_state = 10},
   [252] = {.lex_state = 0, .external_lex_state = 10},
-  [253] = {.lex_state = 0, .external_lex_state = 4},
-  [254] = {.lex_state = 0, .external_lex_state = 3},
-  [255] = {.lex_state = 0, .external_lex_state = 28},
-  [256] = {.lex_state = 0, .external_lex_state = 3},
-  [257] = {.lex_state = 0, .external_lex_state = 4},
-  [258] = {.lex_state = 0, .external_lex_state = 18},
-  [259] = {.lex_state = 0, .external_lex_state = 4},
-  [260] = {.lex_state = 0, .external_lex_state = 3},
-  [261] = {.lex_state = 0, .external_lex_state = 18},
+  [253] = {.lex_state = 0, .external_lex_state = 23},
+  [254] = {.lex_state = 665, .external_lex_state = 9},
+  [255] = {.lex_state = 669, .external_lex_state = 10},
+  [256] = {.lex_state = 0, .external_lex_state = 10},
+  [257] = {.lex_state = 0, .external_lex_state = 10},
+  [258] = {.lex_state = 0, .external_lex_state = 4},
+  [259] = {.lex_state = 0, .external_lex_state = 29},
+  [260] = {.lex_state = 0, .external_lex_state = 28},
+  [261] = {.lex_state = 0, .external_lex_state = 19},
   [262] = {.lex_state = 0, .external_lex_state = 4},
-  [263] = {.lex_state = 666, .external_lex_state = 24},
-  [264] = {.lex_state = 0, .external_lex_state = 4},
-  [265] = {.lex_state = 0, .external_lex_state = 21},
-  [266] = {.lex_state = 0, .external_lex_state = 4},
-  [267] = {.lex_state = 649, .external_lex_state = 9},
-  [268] = {.lex_state = 0, .external_lex_state = 29},
-  [269] = {.lex_state = 0, .external_lex_state = 4},
+  [263] = {.lex_state = 0, .external_lex_state = 4},
+  [264] = {.lex_state = 0, .external_lex_state = 3},
+  [265] = {.lex_state = 0, .external_lex_state = 4},
+  [266] = {.lex_state = 0, .external_lex_state = 20},
+  [267] = {.lex_state = 0, .external_lex_state = 3},
+  [268] = {.lex_state = 0, .external_lex_state = 3},
+  [269] = {.lex_state = 0, .external_lex_state = 25},
   [270] = {.lex_state = 0, .external_lex_state = 4},
   [271] = {.lex_state = 0, .external_lex_state = 4},
-  [272] = {.lex_state = 0, .external_lex_state = 4},
+  [272] = {.lex_state = 0, .external_lex_state = 26},
   [273] = {.lex_state = 0, .external_lex_state = 4},
-  [274] = {.lex_state = 0, .external_lex_state = 22},
+  [274] = {.lex_state = 649, .external_lex_state = 9},
   [275] = {.lex_state = 0, .external_lex_state = 4},
-  [276] = {.lex_state = 0, .external_lex_state = 4},
-  [277] = {.lex_state = 0, .external_lex_state = 10},
-  [278] = {.lex_state = 0, .external_lex_state = 4},
-  [279] = {.lex_state = 0, .external_lex_state = 26},
-  [280] = {.lex_state = 0, .external_lex_state = 4},
-  [281] = {.lex_state = 0, .external_lex_state = 4},
-  [282] = {.lex_state = 0, .external_lex_state = 4},
+  [276] = {.lex_state = 0, .external_lex_state = 10},
+  [277] = {.lex_state = 0, .external_lex_state = 3},
+  [278] = {.lex_state = 0, .external_lex_state = 3},
+  [279] = {.lex_state = 0, .external_lex_state = 30},
+  [280] = {.lex_state = 0, .external_lex_state = 29},
+  [281] = {.lex_state = 0, .external_lex_state = 3},
+  [282] = {.lex_state = 0, .external_lex_state = 3},
   [283] = {.lex_state = 0, .external_lex_state = 4},
-  [284] = {.lex_state = 0, .external_lex_state = 10},
+  [284] = {.lex_state = 0, .external_lex_state = 31},
   [285] = {.lex_state = 0, .external_lex_state = 4},
-  [286] = {.lex_state = 0, .external_lex_state = 10},
-  [287] = {.lex_state = 0, .external_lex_state = 3},
-  [288] = {.lex_state = 0, .external_lex_state = 20},
+  [286] = {.lex_state = 0, .external_lex_state = 4},
+  [287] = {.lex_state = 0, .external_lex_state = 4},
+  [288] = {.lex_state = 0, .external_lex_state = 10},
   [289] = {.lex_state = 0, .external_lex_state = 10},
-  [290] = {.lex_state = 0, .external_lex_state = 18},
-  [291] = {.lex_state = 0, .external_lex_state = 4},
-  [292] = {.lex_state = 0, .external_lex_state = 29},
-  [293] = {.lex_state = 0, .external_lex_state = 4},
+  [290] = {.lex_state = 0, .external_lex_state = 10},
+  [291] = {.lex_state = 0, .external_lex_state = 29},
+  [292] = {.lex_state = 0, .external_lex_state = 4},
+  [293] = {.lex_state = 0, .external_lex_state = 31},
   [294] = {.lex_state = 0, .external_lex_state = 4},
-  [295] = {.lex_state = 0, .external_lex_state = 27},
+  [295] = {.lex_state = 0, .external_lex_state = 4},
   [296] = {.lex_state = 0, .external_lex_state = 10},
-  [297] = {.lex_state = 0, .external_lex_state = 30},
+  [297] = {.lex_state = 0, .external_lex_state = 4},
   [298] = {.lex_state = 0, .external_lex_state = 4},
-  [299] = {.lex_state = 0, .external_lex_state = 4},
-  [300] = {.lex_state = 0, .external_lex_state = 18},
-  [301] = {.lex_state = 0, .external_lex_state = 4},
+  [299] = {.lex_state = 0, .external_lex_state = 10},
+  [300] = {.lex_state = 0, .external_lex_state = 10},
+  [301] = {.lex_state = 0, .external_lex_state = 10},
   [302] = {.lex_state = 0, .external_lex_state = 4},
-  [303] = {.lex_state = 0, .external_lex_state = 4},
-  [304] = {.lex_state = 0, .external_lex_state = 4},
-  [305] = {.lex_state = 0, .external_lex_state = 10},
-  [306] = {.lex_state = 649, .external_lex_state = 9},
-  [307] = {.lex_state = 0, .external_lex_state = 10},
-  [308] = {.lex_state = 0, .external_lex_state = 3},
-  [309] = {.lex_state = 0, .external_lex_state = 4},
-  [310] = {.lex_state = 0, .external_lex_state = 18},
-  [311] = {.lex_state = 0, .external_lex_state = 3},
-  [312] = {.lex_state = 0, .external_lex_state = 4},
-  [313] = {.lex_state = 0, .external_lex_state = 4},
+  [303] = {.lex_state = 647, .external_lex_state = 3},
+  [304] = {.lex_state = 0, .external_lex_state = 10},
+  [305] = {.lex_state = 0, .external_lex_state = 11},
+  [306] = {.lex_state = 0, .external_lex_state = 11},
+  [307] = {.lex_state = 0, .external_lex_state = 11},
+  [308] = {.lex_state = 0, .external_lex_state = 24},
+  [309] = {.lex_state = 0, .external_lex_state = 11},
+  [310] = {.lex_state = 0, .external_lex_state = 32},
+  [311] = {.lex_state = 0, .external_lex_state = 28},
+  [312] = {.lex_state = 0, .external_lex_state = 32},
+  [313] = {.lex_state = 0, .external_lex_state = 22},
   [314] = {.lex_state = 0, .external_lex_state = 4},
-  [315] = {.lex_state = 0, .external_lex_state = 18},
-  [316] = {.lex_state = 0, .external_lex_state = 9},
-  [317] = {.lex_state = 0, .external_lex_state = 9},
-  [318] = {.lex_state = 0, .external_lex_state = 3},
-  [319] = {.lex_state = 0, .external_lex_state = 3},
-  [320] = {.lex_state = 0, .external_lex_state = 9},
-  [321] = {.lex_state = 0, .external_lex_state = 3},
-  [322] = {.lex_state = 0, .external_lex_state = 9},
-  [323] = {.lex_state = 0, .external_lex_state = 9},
-  [324] = {.lex_state = 0, .external_lex_state = 9},
+  [315] = {.lex_state = 0, .external_lex_state = 4},
+  [316] = {.lex_state = 0, .external_lex_state = 4},
+  [317] = {.lex_state = 0, .external_lex_state = 4},
+  [318] = {.lex_state = 667, .external_lex_state = 27},
+  [319] = {.lex_state = 0, .external_lex_state = 11},
+  [320] = {.lex_state = 0, .external_lex_state = 4},
+  [321] = {.lex_state = 0, .external_lex_state = 29},
+  [322] = {.lex_state = 0, .external_lex_state = 33},
+  [323] = {.lex_state = 0, .external_lex_state = 4},
+  [324] = {.lex_state = 0, .external_lex_state = 4},
   [325] = {.lex_state = 0, .external_lex_state = 4},
   [326] = {.lex_state = 0, .external_lex_state = 4},
-  [327] = {.lex_state = 0, .external_lex_state = 3},
-  [328] = {.lex_state = 0, .external_lex_state = 9},
-  [329] = {.lex_state = 0, .external_lex_state = 3},
-  [330] = {.lex_state = 0, .external_lex_state = 3},
-  [331] = {.lex_state = 0, .external_lex_state = 18},
+  [327] = {.lex_state = 0, .external_lex_state = 4},
+  [328] = {.lex_state = 0, .external_lex_state = 4},
+  [329] = {.lex_state = 0, .external_lex_state = 4},
+  [330] = {.lex_state = 0, .external_lex_state = 4},
+  [331] = {.lex_state = 649, .external_lex_state = 9},
   [332] = {.lex_state = 0, .external_lex_state = 3},
-  [333] = {.lex_state = 0, .external_lex_state = 18},
-  [334] = {.lex_state = 0, .external_lex_state = 3},
-  [335] = {.lex_state = 0, .external_lex_state = 9},
+  [333] = {.lex_state = 0, .external_lex_state = 4},
+  [334] = {.lex_state = 648, .external_lex_state = 3},
+  [335] = {.lex_state = 0, .external_lex_state = 3},
   [336] = {.lex_state = 0, .external_lex_state = 3},
-  [337] = {.lex_state = 0, .external_lex_state = 3},
-  [338] = {.lex_state = 0, .external_lex_state = 9},
-  [339] = {.lex_state = 0, .external_lex_state = 18},
+  [337] = {.lex_state = 0, .external_lex_state = 19},
+  [338] = {.lex_state = 0, .external_lex_state = 3},
+  [339] = {.lex_state = 0, .external_lex_state = 3},
   [340] = {.lex_state = 0, .external_lex_state = 3},
-  [341] = {.lex_state = 0, .external_lex_state = 18},
-  [342] = {.lex_state = 0, .external_lex_state = 31},
-  [343] = {.lex_state = 0, .external_lex_state = 9},
-  [344] = {.lex_state = 0, .external_lex_state = 18},
-  [345] = {.lex_state = 0, .external_lex_state = 9},
-  [346] = {.lex_state = 666, .external_lex_state = 9},
-  [347] = {.lex_state = 0, .external_lex_state = 3},
-  [348] = {.lex_state = 0, .external_lex_state = 9},
-  [349] = {.lex_state = 5, .external_lex_state = 3},
-  [350] = {.lex_state = 0, .external_lex_state = 32},
-  [351] = {.lex_state = 0, .external_lex_state = 28},
-  [352] = {.lex_state = 0, .external_lex_state = 32},
-  [353] = {.lex_state = 648, .external_lex_state = 3},
-  [354] = {.lex_state = 0, .external_lex_state = 18},
-  [355] = {.lex_state = 648, .external_lex_state = 3},
-  [356] = {.lex_state = 0, .external_lex_state = 9},
-  [357] = {.lex_state = 0, .external_lex_state = 9},
-  [358] = {.lex_state = 0, .external_lex_state = 9},
-  [359] = {.lex_state = 0, .external_lex_state = 9},
-  [360] = {.lex_state = 0, .external_lex_state = 9},
+  [341] = {.lex_state = 0, .external_lex_state = 4},
+  [342] = {.lex_state = 0, .external_lex_state = 29},
+  [343] = {.lex_state = 7, .external_lex_state = 3},
+  [344] = {.lex_state = 7, .external_lex_state = 3},
+  [345] = {.lex_state = 0, .external_lex_state = 19},
+  [346] = {.lex_state = 0, .external_lex_state = 3},
+  [347] = {.lex_state = 0, .external_lex_state = 19},
+  [348] = {.lex_state = 0, .external_lex_state = 34},
+  [349] = {.lex_state = 0, .external_lex_state = 4},
+  [350] = {.lex_state = 0, .external_lex_state = 19},
+  [351] = {.lex_state = 0, .external_lex_state = 9},
+  [352] = {.lex_state = 647, .external_lex_state = 3},
+  [353] = {.lex_state = 0, .external_lex_state = 35},
+  [354] = {.lex_state = 0, .external_lex_state = 35},
+  [355] = {.lex_state = 0, .external_lex_state = 9},
+  [356] = {.lex_state = 0, .external_lex_state = 3},
+  [357] = {.lex_state = 0, .external_lex_state = 11},
+  [358] = {.lex_state = 0, .external_lex_state = 11},
+  [359] = {.lex_state = 0, .external_lex_state = 3},
+  [360] = {.lex_state = 0, .external_lex_state = 3},
   [361] = {.lex_state = 0, .external_lex_state = 9},
-  [362] = {.lex_state = 0, .external_lex_state = 9},
-  [363] = {.lex_state = 8, .external_lex_state = 3},
-  [364] = {.lex_state = 0, .external_lex_state = 3},
-  [365] = {.lex_state = 0, .external_lex_state = 3},
-  [366] = {.lex_state = 669, .external_lex_state = 9},
-  [367] = {.lex_state = 669, .external_lex_state = 9},
-  [368] = {.lex_state = 669, .external_lex_state = 9},
-  [369] = {.lex_state = 0, .external_lex_state = 18},
-  [370] = {.lex_state = 0, .external_lex_state = 9},
-  [371] = {.lex_state = 8, .external_lex_state = 3},
+  [362] = {.lex_state = 0, .external_lex_state = 3},
+  [363] = {.lex_state = 0, .external_lex_state = 3},
+  [364] = {.lex_state = 0, .external_lex_state = 9},
+  [365] = {.lex_state = 0, .external_lex_state = 9},
+  [366] = {.lex_state = 0, .external_lex_state = 3},
+  [367] = {.lex_state = 0, .external_lex_state = 9},
+  [368] = {.lex_state = 0, .external_lex_state = 9},
+  [369] = {.lex_state = 0, .external_lex_state = 9},
+  [370] = {.lex_state = 0, .external_lex_state = 4},
+  [371] = {.lex_state = 667, .external_lex_state = 9},
   [372] = {.lex_state = 0, .external_lex_state = 3},
-  [373] = {.lex_state = 0, .external_lex_state = 3},
-  [374] = {.lex_state = 0, .external_lex_state = 3},
-  [375] = {.lex_state = 8, .external_lex_state = 3},
-  [376] = {.lex_state = 0, .external_lex_state = 3},
-  [377] = {.lex_state = 5, .external_lex_state = 3},
-  [378] = {.lex_state = 0, .external_lex_state = 4},
-  [379] = {.lex_state = 0, .external_lex_state = 28},
-  [380] = {.lex_state = 0, .external_lex_state = 33},
-  [381] = {.lex_state = 0, .external_lex_state = 33},
-  [382] = {.lex_state = 0, .external_lex_state = 9},
-  [383] = {.lex_state = 0, .external_lex_state = 33},
-  [384] = {.lex_state = 0, .external_lex_state = 33},
-  [385] = {.lex_state = 0, .external_lex_state = 34},
-  [386] = {.lex_state = 0, .external_lex_state = 33},
+  [373] = {.lex_state = 0, .external_lex_state = 30},
+  [374] = {.lex_state = 0, .external_lex_state = 4},
+  [375] = {.lex_state = 670, .external_lex_state = 9},
+  [376] = {.lex_state = 670, .external_lex_state = 9},
+  [377] = {.lex_state = 0, .external_lex_state = 30},
+  [378] = {.lex_state = 670, .external_lex_state = 9},
+  [379] = {.lex_state = 0, .external_lex_state = 3},
+  [380] = {.lex_state = 0, .external_lex_state = 29},
+  [381] = {.lex_state = 0, .external_lex_state = 3},
+  [382] = {.lex_state = 648, .external_lex_state = 3},
+  [383] = {.lex_state = 0, .external_lex_state = 9},
+  [384] = {.lex_state = 0, .external_lex_state = 9},
+  [385] = {.lex_state = 0, .external_lex_state = 9},
+  [386] = {.lex_state = 0, .external_lex_state = 9},
   [387] = {.lex_state = 0, .external_lex_state = 9},
-  [388] = {.lex_state = 0, .external_lex_state = 9},
+  [388] = {.lex_state = 0, .external_lex_state = 29},
   [389] = {.lex_state = 0, .external_lex_state = 9},
-  [390] = {.lex_state = 0, .external_lex_state = 33},
-  [391] = {.lex_state = 0, .external_lex_state = 9},
-  [392] = {.lex_state = 0, .external_lex_state = 9},
-  [393] = {.lex_state = 0, .external_lex_state = 9},
-  [394] = {.lex_state = 0, .external_lex_state = 3},
-  [395] = {.lex_state = 0, .external_lex_state = 9},
-  [396] = {.lex_state = 0, .external_lex_state = 33},
-  [397] = {.lex_state = 0, .external_lex_state = 33},
-  [398] = {.lex_state = 7, .external_lex_state = 3},
-  [399] = {.lex_state = 0, .external_lex_state = 33},
-  [400] = {.lex_state = 0, .external_lex_state = 34},
-  [401] = {.lex_state = 0, .external_lex_state = 9},
-  [402] = {.lex_state = 0, .external_lex_state = 9},
-  [403] = {.lex_state = 0, .external_lex_state = 33},
-  [404] = {.lex_state = 0, .external_lex_state = 3},
-  [405] = {.lex_state = 0, .external_lex_state = 33},
-  [406] = {.lex_state = 0, .external_lex_state = 33},
-  [407] = {.lex_state = 0, .external_lex_state = 33},
-  [408] = {.lex_state = 0, .external_lex_state = 33},
-  [409] = {.lex_state = 0, .external_lex_state = 3},
-  [410] = {.lex_state = 0, .external_lex_state = 34},
-  [411] = {.lex_state = 0, .external_lex_state = 33},
-  [412] = {.lex_state = 5, .external_lex_state = 3},
-  [413] = {.lex_state = 0, .external_lex_state = 33},
-  [414] = {.lex_state = 0, .external_lex_state = 33},
-  [415] = {.lex_state = 0, .external_lex_state = 33},
-  [416] = {.lex_state = 0, .external_lex_state = 28},
-  [417] = {.lex_state = 0, .external_lex_state = 33},
-  [418] = {.lex_state = 0, .external_lex_state = 33},
-  [419] = {.lex_state = 0, .external_lex_state = 33},
-  [420] = {.lex_state = 0, .external_lex_state = 9},
-  [421] = {.lex_state = 0, .external_lex_state = 33},
-  [422] = {.lex_state = 0, .external_lex_state = 33},
-  [423] = {.lex_state = 0, .external_lex_state = 33},
-  [424] = {.lex_state = 0, .external_lex_state = 9},
-  [425] = {.lex_state = 0, .external_lex_state = 33},
-  [426] = {.lex_state = 0, .external_lex_state = 3},
-  [427] = {.lex_state = 0, .external_lex_state = 34},
+  [390] = {.lex_state = 0, .external_lex_state = 9},
+  [391] = {.lex_state = 0, .external_lex_state = 4},
+  [392] = {.lex_state = 0, .external_lex_state = 4},
+  [393] = {.lex_state = 0, .external_lex_state = 29},
+  [394] = {.lex_state = 0, .external_lex_state = 19},
+  [395] = {.lex_state = 7, .external_lex_state = 3},
+  [396] = {.lex_state = 647, .external_lex_state = 3},
+  [397] = {.lex_state = 0, .external_lex_state = 3},
+  [398] = {.lex_state = 0, .external_lex_state = 3},
+  [399] = {.lex_state = 0, .external_lex_state = 3},
+  [400] = {.lex_state = 0, .external_lex_state = 3},
+  [401] = {.lex_state = 0, .external_lex_state = 3},
+  [402] = {.lex_state = 0, .external_lex_state = 3},
+  [403] = {.lex_state = 0, .external_lex_state = 36},
+  [404] = {.lex_state = 0, .external_lex_state = 9},
+  [405] = {.lex_state = 0, .external_lex_state = 37},
+  [406] = {.lex_state = 0, .external_lex_state = 9},
+  [407] = {.lex_state = 0, .external_lex_state = 29},
+  [408] = {.lex_state = 0, .external_lex_state = 9},
+  [409] = {.lex_state = 0, .external_lex_state = 36},
+  [410] = {.lex_state = 0, .external_lex_state = 38},
+  [411] = {.lex_state = 0, .external_lex_state = 9},
+  [412] = {.lex_state = 0, .external_lex_state = 37},
+  [413] = {.lex_state = 0, .external_lex_state = 37},
+  [414] = {.lex_state = 0, .external_lex_state = 37},
+  [415] = {.lex_state = 0, .external_lex_state = 37},
+  [416] = {.lex_state = 0, .external_lex_state = 37},
+  [417] = {.lex_state = 0, .external_lex_state = 37},
+  [418] = {.lex_state = 0, .external_lex_state = 37},
+  [419] = {.lex_state = 6, .external_lex_state = 3},
+  [420] = {.lex_state = 0, .external_lex_state = 37},
+  [421] = {.lex_state = 0, .external_lex_state = 9},
+  [422] = {.lex_state = 0, .external_lex_state = 9},
+  [423] = {.lex_state = 0, .external_lex_state = 36},
+  [424] = {.lex_state = 0, .external_lex_state = 3},
+  [425] = {.lex_state = 0, .external_lex_state = 9},
+  [426] = {.lex_state = 6, .external_lex_state = 3},
+  [427] = {.lex_state = 0, .external_lex_state = 36},
   [428] = {.lex_state = 0, .external_lex_state = 9},
-  [429] = {.lex_state = 0, .external_lex_state = 35},
-  [430] = {.lex_state = 0, .external_lex_state = 33},
-  [431] = {.lex_state = 7, .external_lex_state = 3},
-  [432] = {.lex_state = 0, .external_lex_state = 33},
-  [433] = {.lex_state = 4, .external_lex_state = 3},
-  [434] = {.lex_state = 0, .external_lex_state = 33},
-  [435] = {.lex_state = 0, .external_lex_state = 34},
-  [436] = {.lex_state = 0, .external_lex_state = 33},
-  [437] = {.lex_state = 0, .external_lex_state = 34},
-  [438] = {.lex_state = 0, .external_lex_state = 33},
-  [439] = {.lex_state = 0, .external_lex_state = 28},
-  [440] = {.lex_state = 0, .external_lex_state = 3},
-  [441] = {.lex_state = 0, .external_lex_state = 35},
-  [442] = {.lex_state = 0, .external_lex_state = 3},
-  [443] = {.lex_state = 0, .external_lex_state = 33},
-  [444] = {.lex_state = 0, .external_lex_state = 9},
-  [445] = {.lex_state = 10, .external_lex_state = 3},
-  [446] = {.lex_state = 10, .external_lex_state = 3},
-  [447] = {.lex_state = 10, .external_lex_state = 3},
-  [448] = {.lex_state = 0, .external_lex_state = 33},
+  [429] = {.lex_state = 4, .external_lex_state = 3},
+  [430] = {.lex_state = 0, .external_lex_state = 37},
+  [431] = {.lex_state = 0, .external_lex_state = 37},
+  [432] = {.lex_state = 0, .external_lex_state = 9},
+  [433] = {.lex_state = 0, .external_lex_state = 37},
+  [434] = {.lex_state = 0, .external_lex_state = 37},
+  [435] = {.lex_state = 0, .external_lex_state = 37},
+  [436] = {.lex_state = 0, .external_lex_state = 37},
+  [437] = {.lex_state = 0, .external_lex_state = 37},
+  [438] = {.lex_state = 0, .external_lex_state = 38},
+  [439] = {.lex_state = 0, .external_lex_state = 36},
+  [440] = {.lex_state = 0, .external_lex_state = 37},
+  [441] = {.lex_state = 0, .external_lex_state = 37},
+  [442] = {.lex_state = 0, .external_lex_state = 9},
+  [443] = {.lex_state = 0, .external_lex_state = 3},
+  [444] = {.lex_state = 0, .external_lex_state = 37},
+  [445] = {.lex_state = 0, .external_lex_state = 37},
+  [446] = {.lex_state = 0, .external_lex_state = 37},
+  [447] = {.lex_state = 0, .external_lex_state = 37},
+  [448] = {.lex_state = 647, .external_lex_state = 3},
   [449] = {.lex_state = 0, .external_lex_state = 9},
-  [450] = {.lex_state = 0, .external_lex_state = 9},
-  [451] = {.lex_state = 0, .external_lex_state = 34},
-  [452] = {.lex_state = 0, .external_lex_state = 33},
-  [453] = {.lex_state = 0, .external_lex_state = 3},
-  [454] = {.lex_state = 0, .external_lex_state = 9},
-  [455] = {.lex_state = 0, .external_lex_state = 3},
-  [456] = {.lex_state = 0, .external_lex_state = 36},
-  [457] = {.lex_state = 0, .external_lex_state = 3},
-  [458] = {.lex_state = 0, .external_lex_state = 33},
+  [450] = {.lex_state = 0, .external_lex_state = 36},
+  [451] = {.lex_state = 0, .external_lex_state = 30},
+  [452] = {.lex_state = 0, .external_lex_state = 37},
+  [453] = {.lex_state = 0, .external_lex_state = 37},
+  [454] = {.lex_state = 0, .external_lex_state = 37},
+  [455] = {.lex_state = 9, .external_lex_state = 3},
+  [456] = {.lex_state = 9, .external_lex_state = 3},
+  [457] = {.lex_state = 9, .external_lex_state = 3},
+  [458] = {.lex_state = 0, .external_lex_state = 9},
   [459] = {.lex_state = 0, .external_lex_state = 3},
-  [460] = {.lex_state = 0, .external_lex_state = 9},
-  [461] = {.lex_state = 0, .external_lex_state = 3},
-  [462] = {.lex_state = 0, .external_lex_state = 3},
+  [460] = {.lex_state = 0, .external_lex_state = 37},
+  [461] = {.lex_state = 0, .external_lex_state = 37},
+  [462] = {.lex_state = 0, .external_lex_state = 9},
   [463] = {.lex_state = 0, .external_lex_state = 3},
   [464] = {.lex_state = 0, .external_lex_state = 9},
-  [465] = {.lex_state = 0, .external_lex_state = 35},
+  [465] = {.lex_state = 0, .external_lex_state = 9},
   [466] = {.lex_state = 0, .external_lex_state = 3},
-  [467] = {.lex_state = 0, .external_lex_state = 3},
-  [468] = {.lex_state = 0, .external_lex_state = 33},
-  [469] = {.lex_state = 0, .external_lex_state = 33},
-  [470] = {.lex_state = 0, .external_lex_state = 33},
-  [471] = {.lex_state = 0, .external_lex_state = 33},
+  [467] = {.lex_state = 0, .external_lex_state = 37},
+  [468] = {.lex_state = 0, .external_lex_state = 9},
+  [469] = {.lex_state = 0, .external_lex_state = 9},
+  [470] = {.lex_state = 0, .external_lex_state = 9},
+  [471] = {.lex_state = 0, .external_lex_state = 9},
   [472] = {.lex_state = 0, .external_lex_state = 37},
-  [473] = {.lex_state = 0, .external_lex_state = 33},
-  [474] = {.lex_state = 0, .external_lex_state = 33},
-  [475] = {.lex_state = 0, .external_lex_state = 37},
-  [476] = {.lex_state = 0, .external_lex_state = 33},
-  [477] = {.lex_state = 0, .external_lex_state = 34},
-  [478] = {.lex_state = 646, .external_lex_state = 3},
-  [479] = {.lex_state = 0, .external_lex_state = 3},
-  [480] = {.lex_state = 0, .external_lex_state = 37},
+  [473] = {.lex_state = 0, .external_lex_state = 29},
+  [474] = {.lex_state = 0, .external_lex_state = 37},
+  [475] = {.lex_state = 0, .external_lex_state = 30},
+  [476] = {.lex_state = 0, .external_lex_state = 37},
+  [477] = {.lex_state = 0, .external_lex_state = 38},
+  [478] = {.lex_state = 0, .external_lex_state = 39},
+  [479] = {.lex_state = 0, .external_lex_state = 37},
+  [480] = {.lex_state = 0, .external_lex_state = 36},
   [481] = {.lex_state = 0, .external_lex_state = 3},
-  [482] = {.lex_state = 0, .external_lex_state = 33},
-  [483] = {.lex_state = 0, .external_lex_state = 33},
-  [484] = {.lex_state = 0, .external_lex_state = 33},
-  [485] = {.lex_state = 0, .external_lex_state = 33},
+  [482] = {.lex_state = 0, .external_lex_state = 3},
+  [483] = {.lex_state = 0, .external_lex_state = 37},
+  [484] = {.lex_state = 0, .external_lex_state = 3},
+  [485] = {.lex_state = 0, .external_lex_state = 37},
   [486] = {.lex_state = 0, .external_lex_state = 3},
-  [487] = {.lex_state = 0, .external_lex_state = 33},
-  [488] = {.lex_state = 646, .external_lex_state = 3},
-  [489] = {.lex_state = 0, .external_lex_state = 37},
-  [490] = {.lex_state = 0, .external_lex_state = 33},
-  [491] = {.lex_state = 0, .external_lex_state = 33},
-  [492] = {.lex_state = 0, .external_lex_state = 3},
-  [493] = {.lex_state = 0, .external_lex_state = 33},
+  [487] = {.lex_state = 0, .external_lex_state = 3},
+  [488] = {.lex_state = 0, .external_lex_state = 3},
+  [489] = {.lex_state = 0, .external_lex_state = 3},
+  [490] = {.lex_state = 0, .external_lex_state = 3},
+  [491] = {.lex_state = 0, .external_lex_state = 29},
+  [492] = {.lex_state = 0, .external_lex_state = 37},
+  [493] = {.lex_state = 0, .external_lex_state = 3},
   [494] = {.lex_state = 0, .external_lex_state = 3},
   [495] = {.lex_state = 0, .external_lex_state = 3},
-  [496] = {.lex_state = 0, .external_lex_state = 33},
-  [497] = {.lex_state = 0, .external_lex_state = 33},
-  [498] = {.lex_state = 0, .external_lex_state = 33},
-  [499] = {.lex_state = 0, .external_lex_state = 33},
+  [496] = {.lex_state = 646, .external_lex_state = 3},
+  [497] = {.lex_state = 0, .external_lex_state = 2},
+  [498] = {.lex_state = 0, .external_lex_state = 37},
+  [499] = {.lex_state = 0, .external_lex_state = 37},
   [500] = {.lex_state = 0, .external_lex_state = 37},
-  [501] = {.lex_state = 0, .external_lex_state = 33},
-  [502] = {.lex_state = 0, .external_lex_state = 33},
+  [501] = {.lex_state = 0, .external_lex_state = 37},
+  [502] = {.lex_state = 0, .external_lex_state = 3},
   [503] = {.lex_state = 0, .external_lex_state = 37},
-  [504] = {.lex_state = 0, .external_lex_state = 3},
+  [504] = {.lex_state = 0, .external_lex_state = 40},
   [505] = {.lex_state = 0, .external_lex_state = 37},
-  [506] = {.lex_state = 0, .external_lex_state = 3},
-  [507] = {.lex_state = 0, .external_lex_state = 33},
+  [506] = {.lex_state = 0, .external_lex_state = 37},
+  [507] = {.lex_state = 0, .external_lex_state = 3},
   [508] = {.lex_state = 0, .external_lex_state = 37},
-  [509] = {.lex_state = 0, .external_lex_state = 33},
-  [510] = {.lex_state = 0, .external_lex_state = 33},
+  [509] = {.lex_state = 0, .external_lex_state = 40},
+  [510] = {.lex_state = 0, .external_lex_state = 40},
   [511] = {.lex_state = 0, .external_lex_state = 37},
   [512] = {.lex_state = 0, .external_lex_state = 37},
-  [513] = {.lex_state = 0, .external_lex_state = 33},
-  [514] = {.lex_state = 0, .external_lex_state = 33},
-  [515] = {.lex_state = 0, .external_lex_state = 33},
-  [516] = {.lex_state = 0, .external_lex_state = 33},
-  [517] = {.lex_state = 0, .external_lex_state = 33},
-  [518] = {.lex_state = 0, .external_lex_state = 33},
-  [519] = {.lex_state = 0, .external_lex_state = 37},
-  [520] = {.lex_state = 0, .external_lex_state = 3},
-  [521] = {.lex_state = 646, .external_lex_state = 3},
-  [522] = {.lex_state = 0, .external_lex_state = 3},
+  [513] = {.lex_state = 0, .external_lex_state = 40},
+  [514] = {.lex_state = 0, .external_lex_state = 37},
+  [515] = {.lex_state = 0, .external_lex_state = 37},
+  [516] = {.lex_state = 0, .external_lex_state = 37},
+  [517] = {.lex_state = 0, .external_lex_state = 40},
+  [518] = {.lex_state = 0, .external_lex_state = 37},
+  [519] = {.lex_state = 0, .external_lex_state = 40},
+  [520] = {.lex_state = 0, .external_lex_state = 37},
+  [521] = {.lex_state = 0, .external_lex_state = 37},
+  [522] = {.lex_state = 0, .external_lex_state = 40},
   [523] = {.lex_state = 0, .external_lex_state = 37},
-  [524] = {.lex_state = 0, .external_lex_state = 2},
-  [525] = {.lex_state = 0, .external_lex_state = 3},
-  [526] = {.lex_state = 0, .external_lex_state = 3},
-  [527] = {.lex_state = 0, .external_lex_state = 2},
-  [528] = {.lex_state = 0, .external_lex_state = 28},
-  [529] = {.lex_state = 646, .external_lex_state = 3},
-  [530] = {.lex_state = 0, .external_lex_state = 33},
-  [531] = {.lex_state = 646, .external_lex_state = 3},
-  [532] = {.lex_state = 0, .external_lex_state = 33},
-  [533] = {.lex_state = 0, .external_lex_state = 3},
-  [534] = {.lex_state = 0, .external_lex_state = 37},
-  [535] = {.lex_state = 0, .external_lex_state = 33},
+  [524] = {.lex_state = 0, .external_lex_state = 30},
+  [525] = {.lex_state = 0, .external_lex_state = 2},
+  [526] = {.lex_state = 0, .external_lex_state = 40},
+  [527] = {.lex_state = 0, .external_lex_state = 37},
+  [528] = {.lex_state = 646, .external_lex_state = 3},
+  [529] = {.lex_state = 0, .external_lex_state = 37},
+  [530] = {.lex_state = 0, .external_lex_state = 37},
+  [531] = {.lex_state = 0, .external_lex_state = 37},
+  [532] = {.lex_state = 0, .external_lex_state = 36},
+  [533] = {.lex_state = 646, .external_lex_state = 3},
+  [534] = {.lex_state = 0, .external_lex_state = 3},
+  [535] = {.lex_state = 0, .external_lex_state = 40},
   [536] = {.lex_state = 0, .external_lex_state = 3},
-  [537] = {.lex_state = 0, .external_lex_state = 2},
-  [538] = {.lex_state = 0, .external_lex_state = 3},
-  [539] = {.lex_state = 0, .external_lex_state = 38},
-  [540] = {.lex_state = 647, .external_lex_state = 3},
-  [541] = {.lex_state = 0, .external_lex_state = 39},
-  [542] = {.lex_state = 0, .external_lex_state = 38},
-  [543] = {.lex_state = 0, .external_lex_state = 2},
-  [544] = {.lex_state = 668, .external_lex_state = 3},
-  [545] = {.lex_state = 0, .external_lex_state = 38},
-  [546] = {.lex_state = 0, .external_lex_state = 2},
-  [547] = {.lex_state = 0, .external_lex_state = 34},
-  [548] = {.lex_state = 0, .external_lex_state = 38},
-  [549] = {.lex_state = 0, .external_lex_state = 39},
-  [550] = {.lex_state = 0, .external_lex_state = 38},
-  [551] = {.lex_state = 0, .external_lex_state = 38},
-  [552] = {.lex_state = 0, .external_lex_state = 2},
-  [553] = {.lex_state = 0, .external_lex_state = 3},
-  [554] = {.lex_state = 0, .external_lex_state = 29},
-  [555] = {.lex_state = 0, .external_lex_state = 2},
-  [556] = {.lex_state = 0, .external_lex_state = 2},
-  [557] = {.lex_state = 0, .external_lex_state = 2},
-  [558] = {.lex_state = 0, .external_lex_state = 38},
-  [559] = {.lex_state = 13, .external_lex_state = 3},
-  [560] = {.lex_state = 13, .external_lex_state = 3},
-  [561] = {.lex_state = 13, .external_lex_state = 3},
-  [562] = {.lex_state = 0, .external_lex_state = 29},
-  [563] = {.lex_state = 0, .external_lex_state = 34},
-  [564] = {.lex_state = 0, .external_lex_state = 29},
-  [565] = {.lex_state = 647, .external_lex_state = 3},
-  [566] = {.lex_state = 0, .external_lex_state = 38},
-  [567] = {.lex_state = 0, .external_lex_state = 38},
-  [568] = {.lex_state = 0, .external_lex_state = 38},
-  [569] = {.lex_state = 0, .external_lex_state = 3},
+  [537] = {.lex_state = 0, .external_lex_state = 3},
+  [538] = {.lex_state = 0, .external_lex_state = 40},
+  [539] = {.lex_state = 0, .external_lex_state = 37},
+  [540] = {.lex_state = 0, .external_lex_state = 37},
+  [541] = {.lex_state = 0, .external_lex_state = 37},
+  [542] = {.lex_state = 0, .external_lex_state = 40},
+  [543] = {.lex_state = 0, .external_lex_state = 3},
+  [544] = {.lex_state = 646, .external_lex_state = 3},
+  [545] = {.lex_state = 0, .external_lex_state = 40},
+  [546] = {.lex_state = 0, .external_lex_state = 3},
+  [547] = {.lex_state = 0, .external_lex_state = 37},
+  [548] = {.lex_state = 0, .external_lex_state = 3},
+  [549] = {.lex_state = 0, .external_lex_state = 3},
+  [550] = {.lex_state = 0, .external_lex_state = 37},
+  [551] = {.lex_state = 0, .external_lex_state = 3},
+  [552] = {.lex_state = 646, .external_lex_state = 3},
+  [553] = {.lex_state = 0, .external_lex_state = 37},
+  [554] = {.lex_state = 0, .external_lex_state = 37},
+  [555] = {.lex_state = 0, .external_lex_state = 37},
+  [556] = {.lex_state = 0, .external_lex_state = 37},
+  [557] = {.lex_state = 0, .external_lex_state = 40},
+  [558] = {.lex_state = 0, .external_lex_state = 3},
+  [559] = {.lex_state = 0, .external_lex_state = 37},
+  [560] = {.lex_state = 0, .external_lex_state = 3},
+  [561] = {.lex_state = 0, .external_lex_state = 3},
+  [562] = {.lex_state = 0, .external_lex_state = 2},
+  [563] = {.lex_state = 12, .external_lex_state = 3},
+  [564] = {.lex_state = 0, .external_lex_state = 30},
+  [565] = {.lex_state = 0, .external_lex_state = 41},
+  [566] = {.lex_state = 0, .external_lex_state = 41},
+  [567] = {.lex_state = 0, .external_lex_state = 31},
+  [568] = {.lex_state = 0, .external_lex_state = 2},
+  [569] = {.lex_state = 0, .external_lex_state = 2},
   [570] = {.lex_state = 0, .external_lex_state = 2},
-  [571] = {.lex_state = 0, .external_lex_state = 2},
+  [571] = {.lex_state = 0, .external_lex_state = 31},
   [572] = {.lex_state = 0, .external_lex_state = 2},
-  [573] = {.lex_state = 0, .external_lex_state = 2},
-  [574] = {.lex_state = 0, .external_lex_state = 2},
-  [575] = {.lex_state = 648, .external_lex_state = 3},
-  [576] = {.lex_state = 0, .external_lex_state = 28},
-  [577] = {.lex_state = 647, .external_lex_state = 3},
-  [578] = {.lex_state = 0, .external_lex_state = 3},
-  [579] = {.lex_state = 11, .external_lex_state = 3},
-  [580] = {.lex_state = 0, .external_lex_state = 3},
-  [581] = {.lex_state = 0, .external_lex_state = 3},
-  [582] = {.lex_state = 0, .external_lex_state = 3},
-  [583] = {.lex_state = 0, .external_lex_state = 3},
-  [584] = {.lex_state = 11, .external_lex_state = 3},
-  [585] = {.lex_state = 0, .external_lex_state = 3},
-  [586] = {.lex_state = 11, .external_lex_state = 3},
-  [587] = {.lex_state = 0, .external_lex_state = 37},
-  [588] = {.lex_state = 11, .external_lex_state = 3},
-  [589] = {.lex_state = 0, .external_lex_state = 3},
-  [590] = {.lex_state = 11, .external_lex_state = 3},
+  [573] = {.lex_state = 0, .external_lex_state = 41},
+  [574] = {.lex_state = 0, .external_lex_state = 42},
+  [575] = {.lex_state = 647, .external_lex_state = 3},
+  [576] = {.lex_state = 0, .external_lex_state = 2},
+  [577] = {.lex_state = 0, .external_lex_state = 41},
+  [578] = {.lex_state = 0, .external_lex_state = 41},
+  [579] = {.lex_state = 0, .external_lex_state = 42},
+  [580] = {.lex_state = 0, .external_lex_state = 2},
+  [581] = {.lex_state = 0, .external_lex_state = 2},
+  [582] = {.lex_state = 0, .external_lex_state = 36},
+  [583] = {.lex_state = 0, .external_lex_state = 36},
+  [584] = {.lex_state = 648, .external_lex_state = 3},
+  [585] = {.lex_state = 0, .external_lex_state = 2},
+  [586] = {.lex_state = 0, .external_lex_state = 2},
+  [587] = {.lex_state = 669, .external_lex_state = 3},
+  [588] = {.lex_state = 0, .external_lex_state = 41},
+  [589] = {.lex_state = 0, .external_lex_state = 2},
+  [590] = {.lex_state = 0, .external_lex_state = 3},
   [591] = {.lex_state = 0, .external_lex_state = 3},
-  [592] = {.lex_state = 0, .external_lex_state = 3},
-  [593] = {.lex_state = 668, .external_lex_state = 3},
-  [594] = {.lex_state = 648, .external_lex_state = 3},
-  [595] = {.lex_state = 0, .external_lex_state = 3},
-  [596] = {.lex_state = 5, .external_lex_state = 3},
-  [597] = {.lex_state = 5, .external_lex_state = 3},
-  [598] = {.lex_state = 648, .external_lex_state = 3},
-  [599] = {.lex_state = 668, .external_lex_state = 3},
-  [600] = {.lex_state = 0, .external_lex_state = 3},
+  [592] = {.lex_state = 0, .external_lex_state = 31},
+  [593] = {.lex_state = 0, .external_lex_state = 2},
+  [594] = {.lex_state = 647, .external_lex_state = 3},
+  [595] = {.lex_state = 647, .external_lex_state = 3},
+  [596] = {.lex_state = 12, .external_lex_state = 3},
+  [597] = {.lex_state = 0, .external_lex_state = 41},
+  [598] = {.lex_state = 0, .external_lex_state = 41},
+  [599] = {.lex_state = 12, .external_lex_state = 3},
+  [600] = {.lex_state = 0, .external_lex_state = 41},
+  [601] = {.lex_state = 0, .external_lex_state = 41},
+  [602] = {.lex_state = 0, .external_lex_state = 3},
+  [603] = {.lex_state = 648, .external_lex_state = 3},
+  [604] = {.lex_state = 0, .external_lex_state = 3},
+  [605] = {.lex_state = 669, .external_lex_state = 3},
+  [606] = {.lex_state = 0, .external_lex_state = 3},
+  [607] = {.lex_state = 0, .external_lex_state = 3},
+  [608] = {.lex_state = 10, .external_lex_state = 3},
+  [609] = {.lex_state = 0, .external_lex_state = 3},
+  [610] = {.lex_state = 10, .external_lex_state = 3},
+  [611] = {.lex_state = 647, .external_lex_state = 3},
+  [612] = {.lex_state = 10, .external_lex_state = 3},
+  [613] = {.lex_state = 0, .external_lex_state = 40},
+  [614] = {.lex_state = 647, .external_lex_state = 3},
+  [615] = {.lex_state = 648, .external_lex_state = 3},
+  [616] = {.lex_state = 0, .external_lex_state = 3},
+  [617] = {.lex_state = 0, .external_lex_state = 3},
+  [618] = {.lex_state = 10, .external_lex_state = 3},
+  [619] = {.lex_state = 0, .external_lex_state = 3},
+  [620] = {.lex_state = 669, .external_lex_state = 3},
+  [621] = {.lex_state = 669, .external_lex_state = 3},
+  [622] = {.lex_state = 0, .external_lex_state = 3},
+  [623] = {.lex_state = 0, .external_lex_state = 3},
+  [624] = {.lex_state = 0, .external_lex_state = 3},
+  [625] = {.lex_state = 10, .external_lex_state = 3},
 };
 
 static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
@@ -11593,8 +11627,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [sym__recovering] = ACTIONS(1),
   },
   [STATE(1)] = {
-    [sym_source_file] = STATE(582),
-    [aux_sym_source_file_repeat1] = STATE(527),
+    [sym_source_file] = STATE(623),
+    [aux_sym_source_file_repeat1] = STATE(525),
     [ts_builtin_sym_end] = ACTIONS(5),
     [sym_comment] = ACTIONS(3),
     [sym__entry] = ACTIONS(7),
@@ -11620,14 +11654,14 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__word_for_token1,
     ACTIONS(35), 1,
       sym__piece_word,
-    STATE(157), 1,
+    STATE(173), 1,
       sym__piece,
-    STATE(437), 1,
+    STATE(403), 1,
       sym__word_source,
-    STATE(489), 1,
-      sym__word_for,
-    STATE(502), 1,
+    STATE(514), 1,
       sym__line_of_material,
+    STATE(535), 1,
+      sym__word_for,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -11690,13 +11724,13 @@ static const uint16_t ts_small_parse_table[] = {
       sym__word_most,
     ACTIONS(57), 1,
       sym__word_price,
-    STATE(161), 1,
+    STATE(196), 1,
       sym__piece,
-    STATE(427), 1,
+    STATE(409), 1,
       sym__word_source,
-    STATE(480), 1,
+    STATE(504), 1,
       sym__word_for,
-    STATE(485), 1,
+    STATE(520), 1,
       sym__line_of_herb,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11766,16 +11800,16 @@ static const uint16_t ts_small_parse_table[] = {
       sym__word_divide,
     ACTIONS(81), 1,
       sym__word_accept,
-    STATE(170), 1,
+    STATE(186), 1,
       sym__piece,
-    STATE(510), 1,
+    STATE(499), 1,
       sym__line_of_formula,
-    STATE(523), 1,
+    STATE(522), 1,
       sym__word_for,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    STATE(400), 2,
+    STATE(480), 2,
       sym__word_source,
       sym__word_person,
     ACTIONS(69), 5,
@@ -11822,9 +11856,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(282), 1,
+    STATE(328), 1,
       sym__takings,
-    STATE(285), 1,
+    STATE(329), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11840,7 +11874,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-    STATE(10), 4,
+    STATE(9), 4,
       sym_quantity,
       sym__taking_word,
       sym__for,
@@ -11863,9 +11897,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(272), 1,
+    STATE(286), 1,
       sym__takings,
-    STATE(273), 1,
+    STATE(287), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11881,7 +11915,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-    STATE(10), 4,
+    STATE(9), 4,
       sym_quantity,
       sym__taking_word,
       sym__for,
@@ -11904,7 +11938,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__unit_word,
     STATE(23), 1,
       sym_unit,
-    STATE(44), 1,
+    STATE(45), 1,
       aux_sym_ratio_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11954,74 +11988,38 @@ static const uint16_t ts_small_parse_table[] = {
       sym__kind_set,
     ACTIONS(127), 1,
       sym__kind_topic,
-    STATE(537), 1,
-      sym__entry_of_topic,
-    STATE(542), 1,
-      sym__kind_source,
-    STATE(543), 1,
-      sym__entry_of_herb,
-    STATE(546), 1,
-      sym__entry_of_material,
-    STATE(548), 1,
-      sym__kind_person,
-    STATE(552), 1,
-      sym__entry_of_formula,
-    STATE(555), 1,
-      sym__entry_of_source,
-    STATE(556), 1,
-      sym__entry_of_set,
-    STATE(557), 1,
-      sym__entry_of_person,
-    STATE(570), 1,
+    STATE(562), 1,
       sym__entry_of_batch,
-    STATE(571), 1,
-      sym_entry,
+    STATE(568), 1,
+      sym__entry_of_practice,
+    STATE(569), 1,
+      sym__entry_of_set,
+    STATE(570), 1,
+      sym__entry_of_topic,
     STATE(572), 1,
       sym__entry_of_lot,
-    STATE(573), 1,
+    STATE(576), 1,
+      sym__entry_of_material,
+    STATE(578), 1,
+      sym__kind_source,
+    STATE(580), 1,
+      sym__entry_of_person,
+    STATE(581), 1,
       sym__entry_of_supply,
-    STATE(574), 1,
-      sym__entry_of_practice,
+    STATE(585), 1,
+      sym__entry_of_herb,
+    STATE(586), 1,
+      sym__entry_of_formula,
+    STATE(589), 1,
+      sym__entry_of_source,
+    STATE(593), 1,
+      sym_entry,
+    STATE(598), 1,
+      sym__kind_person,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
   [498] = 9,
-    ACTIONS(131), 1,
-      aux_sym__word_for_token1,
-    STATE(7), 1,
-      sym__number,
-    STATE(28), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(137), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(135), 3,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(129), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-    STATE(11), 5,
-      sym_ratio,
-      sym_quantity,
-      sym__step_word,
-      sym__for,
-      aux_sym__steps_repeat1,
-    ACTIONS(133), 6,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__plain_word,
-  [543] = 9,
     ACTIONS(85), 1,
       aux_sym__word_for_token1,
     STATE(13), 1,
@@ -12034,7 +12032,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(91), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(143), 2,
+    ACTIONS(133), 2,
       sym__up_to,
       sym__a_day,
     STATE(12), 4,
@@ -12042,13 +12040,13 @@ static const uint16_t ts_small_parse_table[] = {
       sym__taking_word,
       sym__for,
       aux_sym__takings_repeat1,
-    ACTIONS(139), 5,
+    ACTIONS(129), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-    ACTIONS(141), 8,
+    ACTIONS(131), 8,
       sym__of,
       sym__in,
       sym__times,
@@ -12057,12 +12055,48 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__every,
       sym__plain_word,
+  [543] = 9,
+    ACTIONS(137), 1,
+      aux_sym__word_for_token1,
+    STATE(7), 1,
+      sym__number,
+    STATE(27), 1,
+      sym__terms,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(143), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(141), 3,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(135), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+    STATE(11), 5,
+      sym_ratio,
+      sym_quantity,
+      sym__step_word,
+      sym__for,
+      aux_sym__steps_repeat1,
+    ACTIONS(139), 6,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__plain_word,
   [588] = 9,
     ACTIONS(147), 1,
       aux_sym__word_for_token1,
     STATE(7), 1,
       sym__number,
-    STATE(28), 1,
+    STATE(27), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12165,7 +12199,7 @@ static const uint16_t ts_small_parse_table[] = {
   [717] = 6,
     STATE(13), 1,
       sym__number,
-    STATE(27), 1,
+    STATE(26), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12226,49 +12260,18 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [793] = 6,
-    ACTIONS(187), 1,
-      sym__word_error,
-    STATE(532), 1,
-      sym__line_of_practice,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(183), 2,
-      sym__word_rounded,
-      sym__word_heaped,
-    ACTIONS(185), 8,
-      sym__word_measures,
-      sym__word_ounce,
-      sym__word_dram,
-      sym__word_money,
-      sym__word_address,
-      sym__word_children,
-      sym__word_totals,
-      sym__word_note,
-    ACTIONS(181), 10,
-      sym__word_pinch,
-      sym__word_teaspoon,
-      sym__word_dessertspoon,
-      sym__word_tablespoon,
-      sym__word_handful,
-      sym__word_wineglass,
-      sym__word_teacup,
-      sym__word_cup,
-      sym__word_scales,
-      sym__word_cylinder,
-  [830] = 11,
+  [793] = 11,
     ACTIONS(85), 1,
       aux_sym__word_for_token1,
-    ACTIONS(189), 1,
+    ACTIONS(181), 1,
       sym__dose_clause,
     STATE(13), 1,
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(213), 1,
+    STATE(221), 1,
       aux_sym__dose_clauses,
-    STATE(313), 1,
+    STATE(341), 1,
       sym__takings,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12279,7 +12282,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(91), 2,
       sym_number,
       sym_doubtful_number,
-    STATE(10), 4,
+    STATE(9), 4,
       sym_quantity,
       sym__taking_word,
       sym__for,
@@ -12293,30 +12296,61 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__every,
       sym__plain_word,
+  [840] = 6,
+    ACTIONS(189), 1,
+      sym__word_error,
+    STATE(518), 1,
+      sym__line_of_practice,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(185), 2,
+      sym__word_rounded,
+      sym__word_heaped,
+    ACTIONS(187), 8,
+      sym__word_measures,
+      sym__word_ounce,
+      sym__word_dram,
+      sym__word_money,
+      sym__word_address,
+      sym__word_children,
+      sym__word_totals,
+      sym__word_note,
+    ACTIONS(183), 10,
+      sym__word_pinch,
+      sym__word_teaspoon,
+      sym__word_dessertspoon,
+      sym__word_tablespoon,
+      sym__word_handful,
+      sym__word_wineglass,
+      sym__word_teacup,
+      sym__word_cup,
+      sym__word_scales,
+      sym__word_cylinder,
   [877] = 11,
-    ACTIONS(131), 1,
+    ACTIONS(137), 1,
       aux_sym__word_for_token1,
     ACTIONS(195), 1,
       sym__step_clause,
     STATE(7), 1,
       sym__number,
-    STATE(28), 1,
+    STATE(27), 1,
       sym__terms,
-    STATE(215), 1,
+    STATE(227), 1,
       aux_sym__step_clauses,
-    STATE(314), 1,
+    STATE(349), 1,
       sym__steps,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(137), 2,
+    ACTIONS(143), 2,
       sym_number,
       sym_doubtful_number,
     ACTIONS(193), 3,
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    STATE(9), 5,
+    STATE(10), 5,
       sym_ratio,
       sym_quantity,
       sym__step_word,
@@ -12330,7 +12364,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__and,
       sym__plain_word,
   [924] = 5,
-    STATE(455), 1,
+    STATE(482), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12449,7 +12483,7 @@ static const uint16_t ts_small_parse_table[] = {
   [1058] = 6,
     STATE(15), 1,
       sym__number,
-    STATE(36), 1,
+    STATE(35), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12477,306 +12511,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__and,
       sym__dash,
       sym__plain_word,
-  [1095] = 10,
-    ACTIONS(131), 1,
-      aux_sym__word_for_token1,
-    STATE(7), 1,
-      sym__number,
-    STATE(28), 1,
-      sym__terms,
-    STATE(299), 1,
-      sym__steps,
-    STATE(343), 1,
-      sym_preparation,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(137), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(193), 3,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    STATE(9), 5,
-      sym_ratio,
-      sym_quantity,
-      sym__step_word,
-      sym__for,
-      aux_sym__steps_repeat1,
-    ACTIONS(191), 6,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__plain_word,
-  [1139] = 6,
-    ACTIONS(223), 1,
-      sym__percent,
-    ACTIONS(225), 1,
-      sym__unit_word,
-    STATE(39), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(97), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(101), 11,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1175] = 10,
-    ACTIONS(131), 1,
-      aux_sym__word_for_token1,
-    STATE(7), 1,
-      sym__number,
-    STATE(28), 1,
-      sym__terms,
-    STATE(299), 1,
-      sym__steps,
-    STATE(328), 1,
-      sym_preparation,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(137), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(193), 3,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    STATE(9), 5,
-      sym_ratio,
-      sym_quantity,
-      sym__step_word,
-      sym__for,
-      aux_sym__steps_repeat1,
-    ACTIONS(191), 6,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__plain_word,
-  [1219] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(227), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(229), 14,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym__dash,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1249] = 5,
-    STATE(459), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(231), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-    ACTIONS(197), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(199), 9,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1283] = 10,
-    ACTIONS(131), 1,
-      aux_sym__word_for_token1,
-    STATE(7), 1,
-      sym__number,
-    STATE(28), 1,
-      sym__terms,
-    STATE(299), 1,
-      sym__steps,
-    STATE(345), 1,
-      sym_preparation,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(137), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(193), 3,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    STATE(9), 5,
-      sym_ratio,
-      sym_quantity,
-      sym__step_word,
-      sym__for,
-      aux_sym__steps_repeat1,
-    ACTIONS(191), 6,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__plain_word,
-  [1327] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(233), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(235), 14,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym__dash,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1357] = 4,
-    ACTIONS(237), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(203), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(205), 12,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__dash,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1389] = 4,
-    ACTIONS(239), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(209), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(211), 12,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__dash,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1421] = 4,
-    ACTIONS(241), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(215), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(217), 12,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym__dash,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1453] = 3,
+  [1095] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -12803,17 +12538,78 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1483] = 6,
-    ACTIONS(243), 1,
-      sym__percent,
-    ACTIONS(245), 1,
-      sym__unit_word,
-    STATE(45), 1,
-      sym_unit,
+  [1125] = 10,
+    ACTIONS(137), 1,
+      aux_sym__word_for_token1,
+    STATE(7), 1,
+      sym__number,
+    STATE(27), 1,
+      sym__terms,
+    STATE(316), 1,
+      sym__steps,
+    STATE(361), 1,
+      sym_preparation,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(97), 8,
+    ACTIONS(143), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(193), 3,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    STATE(10), 5,
+      sym_ratio,
+      sym_quantity,
+      sym__step_word,
+      sym__for,
+      aux_sym__steps_repeat1,
+    ACTIONS(191), 6,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__plain_word,
+  [1169] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(225), 14,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym__dash,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1199] = 5,
+    STATE(486), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(227), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+    ACTIONS(197), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -12822,7 +12618,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(101), 9,
+    ACTIONS(199), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -12832,11 +12628,40 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1518] = 3,
+  [1233] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(227), 8,
+    ACTIONS(229), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(231), 14,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym__dash,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1263] = 4,
+    ACTIONS(233), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(215), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -12845,7 +12670,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(229), 12,
+    ACTIONS(217), 12,
       aux_sym__word_for_token1,
       sym__of,
       sym__to,
@@ -12858,7 +12683,43 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1547] = 3,
+  [1295] = 10,
+    ACTIONS(137), 1,
+      aux_sym__word_for_token1,
+    STATE(7), 1,
+      sym__number,
+    STATE(27), 1,
+      sym__terms,
+    STATE(316), 1,
+      sym__steps,
+    STATE(368), 1,
+      sym_preparation,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(143), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(193), 3,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    STATE(10), 5,
+      sym_ratio,
+      sym_quantity,
+      sym__step_word,
+      sym__for,
+      aux_sym__steps_repeat1,
+    ACTIONS(191), 6,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__plain_word,
+  [1339] = 4,
+    ACTIONS(235), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -12884,11 +12745,13 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1576] = 3,
+  [1371] = 4,
+    ACTIONS(237), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(233), 8,
+    ACTIONS(209), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -12897,7 +12760,178 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(235), 12,
+    ACTIONS(211), 12,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__dash,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1403] = 6,
+    ACTIONS(239), 1,
+      sym__percent,
+    ACTIONS(241), 1,
+      sym__unit_word,
+    STATE(39), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(97), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(101), 11,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1439] = 10,
+    ACTIONS(137), 1,
+      aux_sym__word_for_token1,
+    STATE(7), 1,
+      sym__number,
+    STATE(27), 1,
+      sym__terms,
+    STATE(316), 1,
+      sym__steps,
+    STATE(367), 1,
+      sym_preparation,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(143), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(193), 3,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    STATE(10), 5,
+      sym_ratio,
+      sym_quantity,
+      sym__step_word,
+      sym__for,
+      aux_sym__steps_repeat1,
+    ACTIONS(191), 6,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__plain_word,
+  [1483] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(225), 12,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__dash,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1512] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(203), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(205), 12,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym__dash,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1541] = 6,
+    ACTIONS(243), 1,
+      sym__percent,
+    ACTIONS(245), 1,
+      sym__unit_word,
+    STATE(46), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(97), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(101), 9,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1576] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(229), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(231), 12,
       aux_sym__word_for_token1,
       sym__of,
       sym__to,
@@ -12911,7 +12945,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_doubtful_number,
       sym__plain_word,
   [1605] = 6,
-    STATE(25), 1,
+    STATE(33), 1,
       sym__number,
     STATE(52), 1,
       sym__terms,
@@ -12939,47 +12973,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__every,
       sym__plain_word,
-  [1640] = 17,
-    ACTIONS(253), 1,
-      sym_quoted,
-    ACTIONS(255), 1,
-      sym__item,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    ACTIONS(259), 1,
-      sym__without,
-    ACTIONS(261), 1,
-      sym__name_word,
-    STATE(64), 1,
-      sym__item_names,
-    STATE(89), 1,
-      aux_sym__item_name_repeat1,
-    STATE(97), 1,
-      sym__item_name,
-    STATE(156), 1,
-      sym_item,
-    STATE(258), 1,
-      aux_sym_items_repeat1,
-    STATE(348), 1,
-      sym_items,
-    STATE(351), 1,
-      sym_by_volume,
-    STATE(497), 1,
-      sym__cited,
-    STATE(600), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(251), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(249), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [1696] = 4,
-    ACTIONS(263), 1,
+  [1640] = 4,
+    ACTIONS(249), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13004,8 +12999,100 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1726] = 4,
-    ACTIONS(265), 1,
+  [1670] = 4,
+    ACTIONS(251), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(203), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(205), 11,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1700] = 5,
+    ACTIONS(255), 1,
+      anon_sym_COLON,
+    STATE(42), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(258), 9,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1732] = 17,
+    ACTIONS(264), 1,
+      sym_quoted,
+    ACTIONS(266), 1,
+      sym__item,
+    ACTIONS(268), 1,
+      sym__source_mark,
+    ACTIONS(270), 1,
+      sym__without,
+    ACTIONS(272), 1,
+      sym__name_word,
+    STATE(68), 1,
+      sym__item_names,
+    STATE(94), 1,
+      aux_sym__item_name_repeat1,
+    STATE(98), 1,
+      sym__item_name,
+    STATE(170), 1,
+      sym_item,
+    STATE(321), 1,
+      sym__cited,
+    STATE(377), 1,
+      sym_by_volume,
+    STATE(380), 1,
+      aux_sym_items_repeat1,
+    STATE(512), 1,
+      sym_items,
+    STATE(609), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(262), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(260), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [1788] = 4,
+    ACTIONS(274), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13030,41 +13117,15 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1756] = 4,
-    ACTIONS(267), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(203), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(205), 11,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1786] = 5,
+  [1818] = 5,
     ACTIONS(99), 1,
       anon_sym_COLON,
-    STATE(46), 1,
+    STATE(42), 1,
       aux_sym_ratio_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(269), 8,
+    ACTIONS(276), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -13073,7 +13134,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(271), 9,
+    ACTIONS(278), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -13083,15 +13144,15 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1818] = 6,
-    STATE(35), 1,
+  [1850] = 6,
+    STATE(37), 1,
       sym__number,
-    STATE(60), 1,
+    STATE(58), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(273), 2,
+    ACTIONS(280), 2,
       sym_number,
       sym_doubtful_number,
     ACTIONS(179), 7,
@@ -13111,82 +13172,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-  [1852] = 5,
-    ACTIONS(277), 1,
-      anon_sym_COLON,
-    STATE(46), 1,
-      aux_sym_ratio_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(275), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(280), 9,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
   [1884] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(203), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(205), 11,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1911] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(233), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(235), 11,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [1938] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -13210,11 +13196,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1965] = 3,
+  [1911] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(275), 9,
+    ACTIONS(253), 9,
       sym__entry,
       sym__line,
       sym__comma,
@@ -13224,7 +13210,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(280), 9,
+    ACTIONS(258), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -13234,8 +13220,129 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [1992] = 4,
-    ACTIONS(286), 1,
+  [1938] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(286), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(288), 11,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1965] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(203), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(205), 11,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [1992] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(229), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(231), 11,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [2019] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 7,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__up_to,
+      sym__a_day,
+    ACTIONS(225), 11,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__times,
+      sym__once,
+      sym__twice,
+      sym__daily,
+      sym__every,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [2046] = 4,
+    ACTIONS(290), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(203), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(205), 9,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [2075] = 4,
+    ACTIONS(292), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13259,32 +13366,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [2021] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(227), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(229), 11,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [2048] = 4,
-    ACTIONS(288), 1,
+  [2104] = 4,
+    ACTIONS(294), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13299,55 +13382,6 @@ static const uint16_t ts_small_parse_table[] = {
       sym__down_to,
       sym_quoted,
     ACTIONS(217), 9,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [2077] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(290), 7,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__up_to,
-      sym__a_day,
-    ACTIONS(292), 11,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__times,
-      sym__once,
-      sym__twice,
-      sym__daily,
-      sym__every,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
-  [2104] = 4,
-    ACTIONS(294), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(203), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(205), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -13385,7 +13419,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(290), 8,
+    ACTIONS(203), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -13394,7 +13428,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(292), 9,
+    ACTIONS(205), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -13405,6 +13439,29 @@ static const uint16_t ts_small_parse_table[] = {
       sym_doubtful_number,
       sym__plain_word,
   [2186] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 8,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__by_weight,
+      sym__down_to,
+      sym_quoted,
+    ACTIONS(225), 9,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__in,
+      sym__with,
+      sym__at,
+      sym__and,
+      sym_number,
+      sym_doubtful_number,
+      sym__plain_word,
+  [2212] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -13427,34 +13484,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [2212] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(233), 8,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__by_weight,
-      sym__down_to,
-      sym_quoted,
-    ACTIONS(235), 9,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__in,
-      sym__with,
-      sym__at,
-      sym__and,
-      sym_number,
-      sym_doubtful_number,
-      sym__plain_word,
   [2238] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(227), 8,
+    ACTIONS(229), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -13463,7 +13497,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(229), 9,
+    ACTIONS(231), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -13477,7 +13511,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(203), 8,
+    ACTIONS(286), 8,
       sym__entry,
       sym__line,
       sym__comma,
@@ -13486,7 +13520,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__by_weight,
       sym__down_to,
       sym_quoted,
-    ACTIONS(205), 9,
+    ACTIONS(288), 9,
       aux_sym__word_for_token1,
       sym__of,
       sym__in,
@@ -13496,44 +13530,73 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
       sym__plain_word,
-  [2290] = 13,
-    ACTIONS(253), 1,
-      sym_quoted,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    ACTIONS(261), 1,
-      sym__name_word,
+  [2290] = 12,
+    ACTIONS(300), 1,
+      sym__each,
     ACTIONS(302), 1,
-      sym__item,
-    STATE(89), 1,
-      aux_sym__item_name_repeat1,
-    STATE(97), 1,
-      sym__item_name,
-    STATE(166), 1,
-      sym_used_item,
-    STATE(256), 1,
-      sym__item_names,
-    STATE(261), 1,
-      aux_sym_used_items_repeat1,
-    STATE(322), 1,
-      sym_used_items,
-    STATE(470), 1,
-      sym__cited,
+      sym__equal,
+    ACTIONS(304), 1,
+      sym__enough,
+    ACTIONS(308), 1,
+      sym__as,
+    ACTIONS(310), 1,
+      sym__article,
+    STATE(84), 1,
+      sym__number,
+    STATE(103), 1,
+      sym__terms,
+    STATE(147), 1,
+      sym_amount,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(300), 3,
+    ACTIONS(306), 2,
+      sym__to,
+      sym__about,
+    ACTIONS(312), 2,
+      sym_number,
+      sym_doubtful_number,
+    STATE(224), 2,
+      sym_quantity,
+      sym__article_quantity,
+  [2331] = 13,
+    ACTIONS(264), 1,
+      sym_quoted,
+    ACTIONS(268), 1,
+      sym__source_mark,
+    ACTIONS(272), 1,
+      sym__name_word,
+    ACTIONS(316), 1,
+      sym__item,
+    STATE(94), 1,
+      aux_sym__item_name_repeat1,
+    STATE(98), 1,
+      sym__item_name,
+    STATE(197), 1,
+      sym_used_item,
+    STATE(280), 1,
+      sym__cited,
+    STATE(281), 1,
+      sym__item_names,
+    STATE(388), 1,
+      aux_sym_used_items_repeat1,
+    STATE(501), 1,
+      sym_used_items,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(314), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [2333] = 3,
+  [2374] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(235), 2,
+    ACTIONS(231), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(233), 12,
+    ACTIONS(229), 12,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -13546,39 +13609,32 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__at_once,
       sym__dash,
-  [2356] = 12,
-    ACTIONS(304), 1,
-      sym__each,
-    ACTIONS(306), 1,
-      sym__equal,
-    ACTIONS(308), 1,
-      sym__enough,
-    ACTIONS(312), 1,
-      sym__as,
-    ACTIONS(314), 1,
-      sym__article,
-    STATE(70), 1,
+  [2397] = 5,
+    STATE(84), 1,
       sym__number,
-    STATE(106), 1,
+    STATE(108), 1,
       sym__terms,
-    STATE(142), 1,
-      sym_amount,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(310), 2,
-      sym__to,
-      sym__about,
-    ACTIONS(316), 2,
+    ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-    STATE(206), 2,
-      sym_quantity,
-      sym__article_quantity,
-  [2397] = 5,
-    STATE(72), 1,
+    ACTIONS(177), 10,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__as,
+      sym__or,
+      sym__dash,
+  [2424] = 5,
+    STATE(83), 1,
       sym__number,
-    STATE(86), 1,
+    STATE(88), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13597,7 +13653,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__at_once,
       sym__dash,
-  [2424] = 3,
+  [2451] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -13617,61 +13673,39 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__at_once,
       sym__dash,
-  [2447] = 5,
-    STATE(70), 1,
-      sym__number,
-    STATE(102), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(316), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 10,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__to,
-      sym__as,
-      sym__or,
-      sym__dash,
   [2474] = 12,
-    ACTIONS(304), 1,
+    ACTIONS(300), 1,
       sym__each,
-    ACTIONS(306), 1,
+    ACTIONS(302), 1,
       sym__equal,
-    ACTIONS(308), 1,
+    ACTIONS(304), 1,
       sym__enough,
-    ACTIONS(312), 1,
+    ACTIONS(308), 1,
       sym__as,
-    ACTIONS(314), 1,
+    ACTIONS(310), 1,
       sym__article,
-    STATE(70), 1,
+    STATE(84), 1,
       sym__number,
-    STATE(106), 1,
+    STATE(103), 1,
       sym__terms,
-    STATE(147), 1,
+    STATE(156), 1,
       sym_amount,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(310), 2,
+    ACTIONS(306), 2,
       sym__to,
       sym__about,
-    ACTIONS(316), 2,
+    ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-    STATE(206), 2,
+    STATE(224), 2,
       sym_quantity,
       sym__article_quantity,
   [2515] = 5,
-    STATE(78), 1,
+    STATE(76), 1,
       sym__number,
-    STATE(102), 1,
+    STATE(108), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13690,32 +13724,51 @@ static const uint16_t ts_small_parse_table[] = {
       sym__or,
       sym__from,
       sym__dash,
-  [2542] = 6,
+  [2542] = 4,
     ACTIONS(322), 1,
-      sym__percent,
-    ACTIONS(324), 1,
       sym__unit_word,
-    STATE(67), 1,
-      sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(101), 3,
+    ACTIONS(205), 5,
       sym__to,
-      sym__as,
       sym__or,
-    ACTIONS(97), 7,
+      sym__daily,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 7,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__at_once,
+      sym__dash,
+  [2566] = 5,
+    STATE(87), 1,
+      sym__number,
+    STATE(143), 1,
+      sym__terms,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(324), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 9,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
-      sym__source_mark,
       ts_builtin_sym_end,
+      sym__to,
+      sym__or,
+      sym__from,
       sym__dash,
-  [2570] = 5,
-    STATE(86), 1,
-      sym__terms,
+  [2592] = 5,
     STATE(88), 1,
+      sym__terms,
+    STATE(90), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13733,68 +13786,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__to,
       sym__or,
       sym__dash,
-  [2596] = 6,
+  [2618] = 4,
     ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(330), 1,
-      sym__unit_word,
-    STATE(65), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(101), 3,
-      sym__to,
-      sym__or,
-      sym__daily,
-    ACTIONS(97), 7,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-      sym__dash,
-  [2624] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(235), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(233), 11,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__to,
-      sym__as,
-      sym__or,
-      sym__from,
-      sym__dash,
-  [2646] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(205), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(203), 11,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__to,
-      sym__as,
-      sym__or,
-      sym__from,
-      sym__dash,
-  [2668] = 4,
-    ACTIONS(332), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13813,8 +13806,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2692] = 4,
-    ACTIONS(334), 1,
+  [2642] = 4,
+    ACTIONS(330), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13833,8 +13826,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2716] = 4,
-    ACTIONS(336), 1,
+  [2666] = 4,
+    ACTIONS(332), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13853,10 +13846,10 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2740] = 6,
-    ACTIONS(322), 1,
+  [2690] = 6,
+    ACTIONS(334), 1,
       sym__percent,
-    ACTIONS(338), 1,
+    ACTIONS(336), 1,
       sym__unit_word,
     STATE(69), 1,
       sym_unit,
@@ -13875,28 +13868,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2768] = 4,
-    ACTIONS(340), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(205), 5,
-      sym__to,
-      sym__or,
-      sym__daily,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(203), 7,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-      sym__dash,
-  [2792] = 4,
-    ACTIONS(342), 1,
+  [2718] = 4,
+    ACTIONS(338), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13904,10 +13877,69 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(211), 5,
       sym__to,
       sym__or,
-      sym__from,
+      sym__daily,
       sym_number,
       sym_doubtful_number,
     ACTIONS(209), 7,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__at_once,
+      sym__dash,
+  [2742] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(231), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(229), 11,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__as,
+      sym__or,
+      sym__from,
+      sym__dash,
+  [2764] = 4,
+    ACTIONS(340), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 5,
+      sym__to,
+      sym__or,
+      sym__daily,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 7,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__at_once,
+      sym__dash,
+  [2788] = 4,
+    ACTIONS(342), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 5,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -13915,7 +13947,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2816] = 4,
+  [2812] = 4,
     ACTIONS(344), 1,
       sym__unit_word,
     ACTIONS(3), 2,
@@ -13924,10 +13956,52 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(211), 5,
       sym__to,
       sym__or,
-      sym__daily,
+      sym__from,
       sym_number,
       sym_doubtful_number,
     ACTIONS(209), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__dash,
+  [2836] = 4,
+    ACTIONS(332), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 5,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__dash,
+  [2860] = 6,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(348), 1,
+      sym__unit_word,
+    STATE(66), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(101), 3,
+      sym__to,
+      sym__or,
+      sym__daily,
+    ACTIONS(97), 7,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -13935,8 +14009,49 @@ static const uint16_t ts_small_parse_table[] = {
       sym__a_day,
       sym__at_once,
       sym__dash,
-  [2840] = 4,
-    ACTIONS(346), 1,
+  [2888] = 6,
+    ACTIONS(334), 1,
+      sym__percent,
+    ACTIONS(350), 1,
+      sym__unit_word,
+    STATE(65), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(101), 3,
+      sym__to,
+      sym__as,
+      sym__or,
+    ACTIONS(97), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__dash,
+  [2916] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 11,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__as,
+      sym__or,
+      sym__from,
+      sym__dash,
+  [2938] = 4,
+    ACTIONS(352), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13947,84 +14062,39 @@ static const uint16_t ts_small_parse_table[] = {
       sym__from,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(203), 7,
+    ACTIONS(203), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
-      sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2864] = 4,
-    ACTIONS(336), 1,
+  [2961] = 6,
+    ACTIONS(354), 1,
+      sym__percent,
+    ACTIONS(356), 1,
       sym__unit_word,
+    STATE(71), 1,
+      sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(217), 5,
+    ACTIONS(101), 3,
       sym__to,
       sym__or,
       sym__from,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(215), 7,
+    ACTIONS(97), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
-      sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [2888] = 4,
-    ACTIONS(348), 1,
-      sym__unit_word,
+  [2988] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(217), 5,
-      sym__to,
-      sym__or,
-      sym__daily,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(215), 7,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-      sym__dash,
-  [2912] = 10,
-    ACTIONS(314), 1,
-      sym__article,
-    ACTIONS(350), 1,
-      sym__equal,
-    ACTIONS(352), 1,
-      sym__enough,
-    ACTIONS(356), 1,
-      sym__as,
-    STATE(70), 1,
-      sym__number,
-    STATE(106), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(316), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(354), 2,
-      sym__to,
-      sym__about,
-    STATE(217), 2,
-      sym_quantity,
-      sym__article_quantity,
-  [2947] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(227), 12,
+    ACTIONS(223), 12,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -14037,32 +14107,37 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__at_once,
       sym__dash,
-  [2966] = 5,
-    ACTIONS(362), 1,
-      sym__name_word,
-    STATE(87), 1,
-      aux_sym__item_name_repeat1,
+  [3007] = 10,
+    ACTIONS(310), 1,
+      sym__article,
+    ACTIONS(358), 1,
+      sym__equal,
+    ACTIONS(360), 1,
+      sym__enough,
+    ACTIONS(364), 1,
+      sym__as,
+    STATE(84), 1,
+      sym__number,
+    STATE(103), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(360), 3,
-      sym__article,
+    ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(358), 7,
-      sym__comma,
-      sym__each,
-      sym__equal,
-      sym__enough,
+    ACTIONS(362), 2,
       sym__to,
-      sym__as,
       sym__about,
-  [2991] = 6,
-    ACTIONS(328), 1,
+    STATE(256), 2,
+      sym_quantity,
+      sym__article_quantity,
+  [3042] = 6,
+    ACTIONS(346), 1,
       sym__percent,
-    ACTIONS(365), 1,
+    ACTIONS(366), 1,
       sym__unit_word,
-    STATE(71), 1,
+    STATE(72), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14078,66 +14153,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [3018] = 5,
-    ACTIONS(371), 1,
-      sym__name_word,
-    STATE(87), 1,
-      aux_sym__item_name_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(369), 3,
-      sym__article,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(367), 7,
-      sym__comma,
-      sym__each,
-      sym__equal,
-      sym__enough,
-      sym__to,
-      sym__as,
-      sym__about,
-  [3043] = 4,
-    ACTIONS(348), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(215), 5,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__dash,
-    ACTIONS(217), 6,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym_number,
-      sym_doubtful_number,
-  [3066] = 4,
-    ACTIONS(373), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(209), 5,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__dash,
-    ACTIONS(211), 6,
-      aux_sym__word_for_token1,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym_number,
-      sym_doubtful_number,
-  [3089] = 4,
-    ACTIONS(375), 1,
+  [3069] = 4,
+    ACTIONS(368), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14155,128 +14172,170 @@ static const uint16_t ts_small_parse_table[] = {
       sym__or,
       sym_number,
       sym_doubtful_number,
-  [3112] = 10,
-    ACTIONS(377), 1,
-      aux_sym__word_age_token1,
-    ACTIONS(379), 1,
-      sym__article,
-    STATE(13), 1,
-      sym__number,
-    STATE(19), 1,
-      sym__terms,
-    STATE(334), 1,
-      sym__age,
-    STATE(343), 1,
-      sym_dose,
-    STATE(578), 1,
-      sym_for_age,
+  [3092] = 4,
+    ACTIONS(370), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(91), 2,
+    ACTIONS(209), 5,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__dash,
+    ACTIONS(211), 6,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
       sym_number,
       sym_doubtful_number,
-    STATE(5), 2,
-      sym_quantity,
-      sym__article_quantity,
-  [3146] = 10,
-    ACTIONS(377), 1,
-      aux_sym__word_age_token1,
-    ACTIONS(379), 1,
-      sym__article,
-    STATE(13), 1,
-      sym__number,
-    STATE(19), 1,
-      sym__terms,
-    STATE(334), 1,
-      sym__age,
-    STATE(345), 1,
-      sym_dose,
-    STATE(578), 1,
-      sym_for_age,
+  [3115] = 4,
+    ACTIONS(340), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(91), 2,
+    ACTIONS(215), 5,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__dash,
+    ACTIONS(217), 6,
+      aux_sym__word_for_token1,
+      sym__of,
+      sym__to,
+      sym__or,
       sym_number,
       sym_doubtful_number,
-    STATE(5), 2,
-      sym_quantity,
-      sym__article_quantity,
-  [3180] = 5,
-    ACTIONS(385), 1,
-      sym__comma,
+  [3138] = 5,
+    ACTIONS(376), 1,
+      sym__name_word,
     STATE(95), 1,
-      aux_sym__item_names_repeat1,
+      aux_sym__item_name_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(383), 3,
+    ACTIONS(374), 3,
       sym__article,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(381), 6,
-      sym__each,
-      sym__equal,
-      sym__enough,
-      sym__to,
-      sym__as,
-      sym__about,
-  [3204] = 10,
-    ACTIONS(377), 1,
-      aux_sym__word_age_token1,
-    ACTIONS(379), 1,
-      sym__article,
-    STATE(13), 1,
-      sym__number,
-    STATE(19), 1,
-      sym__terms,
-    STATE(328), 1,
-      sym_dose,
-    STATE(334), 1,
-      sym__age,
-    STATE(578), 1,
-      sym_for_age,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(91), 2,
-      sym_number,
-      sym_doubtful_number,
-    STATE(5), 2,
-      sym_quantity,
-      sym__article_quantity,
-  [3238] = 5,
-    ACTIONS(392), 1,
+    ACTIONS(372), 7,
       sym__comma,
-    STATE(101), 1,
-      aux_sym__item_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(390), 3,
-      sym__article,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(388), 6,
       sym__each,
       sym__equal,
       sym__enough,
       sym__to,
       sym__as,
       sym__about,
-  [3262] = 5,
+  [3163] = 5,
+    ACTIONS(382), 1,
+      sym__name_word,
+    STATE(95), 1,
+      aux_sym__item_name_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(380), 3,
+      sym__article,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(378), 7,
+      sym__comma,
+      sym__each,
+      sym__equal,
+      sym__enough,
+      sym__to,
+      sym__as,
+      sym__about,
+  [3188] = 4,
+    ACTIONS(385), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 5,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+      sym__dash,
+  [3211] = 4,
+    ACTIONS(387), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 5,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+      sym__dash,
+  [3234] = 5,
+    ACTIONS(393), 1,
+      sym__comma,
+    STATE(105), 1,
+      aux_sym__item_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(391), 3,
+      sym__article,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(389), 6,
+      sym__each,
+      sym__equal,
+      sym__enough,
+      sym__to,
+      sym__as,
+      sym__about,
+  [3258] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(231), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(229), 9,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym__dash,
+  [3278] = 5,
     STATE(100), 1,
       aux_sym__measures_repeat1,
-    STATE(488), 1,
+    STATE(552), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(396), 2,
+    ACTIONS(397), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(394), 7,
+    ACTIONS(395), 7,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -14284,35 +14343,10 @@ static const uint16_t ts_small_parse_table[] = {
       sym__to,
       sym__or,
       sym__dash,
-  [3286] = 11,
-    ACTIONS(253), 1,
-      sym_quoted,
-    ACTIONS(259), 1,
-      sym__without,
-    ACTIONS(261), 1,
-      sym__name_word,
-    STATE(64), 1,
-      sym__item_names,
-    STATE(89), 1,
-      aux_sym__item_name_repeat1,
-    STATE(97), 1,
-      sym__item_name,
-    STATE(310), 1,
-      sym_item,
-    STATE(351), 1,
-      sym_by_volume,
-    STATE(600), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(251), 2,
-      sym_number,
-      sym_doubtful_number,
-  [3322] = 5,
-    STATE(100), 1,
-      aux_sym__measures_repeat1,
-    STATE(488), 1,
+  [3302] = 5,
+    STATE(88), 1,
+      sym__terms,
+    STATE(121), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14320,7 +14354,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(398), 7,
+    ACTIONS(177), 7,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -14328,142 +14362,275 @@ static const uint16_t ts_small_parse_table[] = {
       sym__to,
       sym__or,
       sym__dash,
-  [3346] = 5,
-    ACTIONS(392), 1,
+  [3326] = 10,
+    ACTIONS(402), 1,
+      aux_sym__word_age_token1,
+    ACTIONS(404), 1,
+      sym__article,
+    STATE(13), 1,
+      sym__number,
+    STATE(19), 1,
+      sym__terms,
+    STATE(361), 1,
+      sym_dose,
+    STATE(363), 1,
+      sym__age,
+    STATE(606), 1,
+      sym_for_age,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(91), 2,
+      sym_number,
+      sym_doubtful_number,
+    STATE(5), 2,
+      sym_quantity,
+      sym__article_quantity,
+  [3360] = 4,
+    STATE(487), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(406), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+    ACTIONS(197), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
       sym__comma,
-    STATE(95), 1,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [3382] = 5,
+    ACTIONS(412), 1,
+      sym__comma,
+    STATE(104), 1,
       aux_sym__item_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(405), 3,
+    ACTIONS(410), 3,
       sym__article,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(403), 6,
+    ACTIONS(408), 6,
       sym__each,
       sym__equal,
       sym__enough,
       sym__to,
       sym__as,
       sym__about,
-  [3370] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(227), 11,
-      sym__entry,
-      sym__line,
-      sym__item,
+  [3406] = 5,
+    ACTIONS(393), 1,
       sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__to,
-      sym__as,
-      sym__or,
-      sym__from,
-      sym__dash,
-  [3388] = 5,
-    STATE(102), 1,
-      sym__terms,
-    STATE(118), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(407), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [3412] = 5,
-    STATE(86), 1,
-      sym__terms,
-    STATE(117), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(409), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 7,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__daily,
-      sym__at_once,
-  [3436] = 5,
-    STATE(86), 1,
-      sym__terms,
-    STATE(116), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 7,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__to,
-      sym__or,
-      sym__dash,
-  [3460] = 4,
-    STATE(461), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(413), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-    ACTIONS(197), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [3482] = 5,
-    STATE(102), 1,
-      sym__terms,
-    STATE(123), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(415), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__from,
-  [3506] = 4,
-    STATE(457), 1,
-      sym__range,
+    STATE(104), 1,
+      aux_sym__item_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(417), 3,
+      sym__article,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(415), 6,
+      sym__each,
+      sym__equal,
+      sym__enough,
+      sym__to,
+      sym__as,
+      sym__about,
+  [3430] = 10,
+    ACTIONS(402), 1,
+      aux_sym__word_age_token1,
+    ACTIONS(404), 1,
+      sym__article,
+    STATE(13), 1,
+      sym__number,
+    STATE(19), 1,
+      sym__terms,
+    STATE(363), 1,
+      sym__age,
+    STATE(368), 1,
+      sym_dose,
+    STATE(606), 1,
+      sym_for_age,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(91), 2,
+      sym_number,
+      sym_doubtful_number,
+    STATE(5), 2,
+      sym_quantity,
+      sym__article_quantity,
+  [3464] = 5,
+    STATE(100), 1,
+      aux_sym__measures_repeat1,
+    STATE(552), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(421), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(419), 7,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__or,
+      sym__dash,
+  [3488] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 11,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__as,
+      sym__or,
+      sym__from,
+      sym__dash,
+  [3506] = 11,
+    ACTIONS(264), 1,
+      sym_quoted,
+    ACTIONS(270), 1,
+      sym__without,
+    ACTIONS(272), 1,
+      sym__name_word,
+    STATE(68), 1,
+      sym__item_names,
+    STATE(94), 1,
+      aux_sym__item_name_repeat1,
+    STATE(98), 1,
+      sym__item_name,
+    STATE(261), 1,
+      sym_item,
+    STATE(377), 1,
+      sym_by_volume,
+    STATE(609), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(262), 2,
+      sym_number,
+      sym_doubtful_number,
+  [3542] = 5,
+    STATE(108), 1,
+      sym__terms,
+    STATE(127), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(423), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [3566] = 5,
+    STATE(88), 1,
+      sym__terms,
+    STATE(124), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(425), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 7,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__daily,
+      sym__at_once,
+  [3590] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 9,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym__dash,
+  [3610] = 10,
+    ACTIONS(402), 1,
+      aux_sym__word_age_token1,
+    ACTIONS(404), 1,
+      sym__article,
+    STATE(13), 1,
+      sym__number,
+    STATE(19), 1,
+      sym__terms,
+    STATE(363), 1,
+      sym__age,
+    STATE(367), 1,
+      sym_dose,
+    STATE(606), 1,
+      sym_for_age,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(91), 2,
+      sym_number,
+      sym_doubtful_number,
+    STATE(5), 2,
+      sym_quantity,
+      sym__article_quantity,
+  [3644] = 5,
+    STATE(108), 1,
+      sym__terms,
+    STATE(132), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(427), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__from,
+  [3668] = 4,
+    STATE(484), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(429), 3,
       sym__to,
       sym__or,
       sym__dash,
@@ -14475,13 +14642,13 @@ static const uint16_t ts_small_parse_table[] = {
       sym__a_day,
       sym__daily,
       sym__at_once,
-  [3528] = 4,
-    STATE(463), 1,
+  [3690] = 4,
+    STATE(489), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(419), 3,
+    ACTIONS(431), 3,
       sym__to,
       sym__or,
       sym__dash,
@@ -14493,126 +14660,81 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__from,
-  [3550] = 4,
-    ACTIONS(421), 1,
+  [3712] = 4,
+    ACTIONS(332), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(205), 3,
+    ACTIONS(217), 3,
       sym__from,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(203), 6,
+    ACTIONS(215), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [3571] = 4,
-    STATE(462), 1,
-      sym__range,
+  [3733] = 5,
+    STATE(88), 1,
+      sym__terms,
+    STATE(162), 1,
+      sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(423), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-    ACTIONS(197), 6,
+    ACTIONS(433), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 6,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym__word_for_token1,
       sym__of,
-  [3592] = 7,
-    ACTIONS(427), 1,
-      sym__about,
-    ACTIONS(429), 1,
-      sym__or,
-    ACTIONS(431), 1,
-      sym__item_clause,
-    STATE(135), 1,
-      aux_sym__item_clauses,
-    STATE(233), 1,
-      sym__clause,
+  [3756] = 4,
+    ACTIONS(435), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(425), 5,
+    ACTIONS(211), 4,
+      sym__to,
+      sym__or,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 5,
       sym__entry,
       sym__line,
-      sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [3619] = 7,
-    ACTIONS(427), 1,
-      sym__about,
-    ACTIONS(429), 1,
-      sym__or,
-    ACTIONS(431), 1,
-      sym__item_clause,
-    STATE(135), 1,
-      aux_sym__item_clauses,
-    STATE(233), 1,
-      sym__clause,
+      sym__dash,
+  [3777] = 4,
+    ACTIONS(437), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(433), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3646] = 7,
-    ACTIONS(427), 1,
-      sym__about,
-    ACTIONS(429), 1,
+    ACTIONS(205), 4,
+      sym__to,
       sym__or,
-    ACTIONS(431), 1,
-      sym__item_clause,
-    STATE(135), 1,
-      aux_sym__item_clauses,
-    STATE(233), 1,
-      sym__clause,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(435), 5,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 5,
       sym__entry,
       sym__line,
-      sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [3673] = 7,
-    ACTIONS(427), 1,
-      sym__about,
-    ACTIONS(429), 1,
-      sym__or,
-    ACTIONS(431), 1,
-      sym__item_clause,
-    STATE(135), 1,
-      aux_sym__item_clauses,
-    STATE(233), 1,
-      sym__clause,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(437), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3700] = 6,
-    ACTIONS(328), 1,
+      sym__dash,
+  [3798] = 6,
+    ACTIONS(346), 1,
       sym__percent,
     ACTIONS(439), 1,
       sym__unit_word,
-    STATE(105), 1,
+    STATE(101), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14626,218 +14748,25 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [3725] = 6,
-    ACTIONS(101), 1,
-      sym__daily,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(441), 1,
-      sym__unit_word,
-    STATE(104), 1,
-      sym_unit,
+  [3823] = 4,
+    STATE(490), 1,
+      sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(97), 6,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-  [3750] = 6,
-    ACTIONS(101), 1,
-      sym__as,
-    ACTIONS(322), 1,
-      sym__percent,
-    ACTIONS(443), 1,
-      sym__unit_word,
-    STATE(103), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(97), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3775] = 4,
-    ACTIONS(445), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(205), 3,
-      sym__daily,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(203), 6,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-  [3796] = 4,
-    ACTIONS(447), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(211), 3,
-      sym__daily,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(209), 6,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-  [3817] = 4,
-    ACTIONS(348), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(217), 3,
-      sym__daily,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(215), 6,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__a_day,
-      sym__at_once,
-  [3838] = 4,
-    ACTIONS(449), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(205), 4,
+    ACTIONS(441), 3,
       sym__to,
       sym__or,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(203), 5,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
       sym__dash,
-  [3859] = 6,
-    ACTIONS(101), 1,
+    ACTIONS(197), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
       sym__from,
-    ACTIONS(322), 1,
-      sym__percent,
-    ACTIONS(451), 1,
-      sym__unit_word,
-    STATE(107), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(97), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3884] = 4,
-    ACTIONS(453), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(205), 3,
-      sym__as,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(203), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3905] = 4,
-    ACTIONS(455), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(211), 3,
-      sym__as,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(209), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3926] = 4,
-    ACTIONS(336), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(217), 3,
-      sym__as,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(215), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3947] = 4,
-    ACTIONS(457), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(211), 3,
-      sym__from,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(209), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3968] = 4,
-    ACTIONS(336), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(217), 3,
-      sym__from,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(215), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [3989] = 4,
-    ACTIONS(348), 1,
+  [3844] = 4,
+    ACTIONS(340), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14853,50 +14782,34 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__dash,
-  [4010] = 5,
-    STATE(86), 1,
-      sym__terms,
-    STATE(145), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(459), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 6,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      aux_sym__word_for_token1,
-      sym__of,
-  [4033] = 4,
-    ACTIONS(461), 1,
+  [3865] = 6,
+    ACTIONS(101), 1,
+      sym__daily,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(443), 1,
       sym__unit_word,
+    STATE(111), 1,
+      sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(211), 4,
-      sym__to,
-      sym__or,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(209), 5,
+    ACTIONS(97), 6,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-      sym__dash,
-  [4054] = 3,
+      sym__a_day,
+      sym__at_once,
+  [3890] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(465), 3,
+    ACTIONS(447), 3,
       sym__article,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(463), 7,
+    ACTIONS(445), 7,
       sym__comma,
       sym__each,
       sym__equal,
@@ -14904,11 +14817,348 @@ static const uint16_t ts_small_parse_table[] = {
       sym__to,
       sym__as,
       sym__about,
-  [4073] = 2,
+  [3909] = 7,
+    ACTIONS(451), 1,
+      sym__about,
+    ACTIONS(453), 1,
+      sym__or,
+    ACTIONS(455), 1,
+      sym__item_clause,
+    STATE(153), 1,
+      aux_sym__item_clauses,
+    STATE(230), 1,
+      sym__clause,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(290), 9,
+    ACTIONS(449), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [3936] = 6,
+    ACTIONS(101), 1,
+      sym__as,
+    ACTIONS(334), 1,
+      sym__percent,
+    ACTIONS(457), 1,
+      sym__unit_word,
+    STATE(110), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(97), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [3961] = 4,
+    ACTIONS(459), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 3,
+      sym__daily,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 6,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__at_once,
+  [3982] = 4,
+    ACTIONS(461), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 3,
+      sym__daily,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 6,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__at_once,
+  [4003] = 4,
+    ACTIONS(340), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 3,
+      sym__daily,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 6,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__a_day,
+      sym__at_once,
+  [4024] = 7,
+    ACTIONS(451), 1,
+      sym__about,
+    ACTIONS(453), 1,
+      sym__or,
+    ACTIONS(455), 1,
+      sym__item_clause,
+    STATE(153), 1,
+      aux_sym__item_clauses,
+    STATE(230), 1,
+      sym__clause,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(463), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4051] = 6,
+    ACTIONS(101), 1,
+      sym__from,
+    ACTIONS(334), 1,
+      sym__percent,
+    ACTIONS(465), 1,
+      sym__unit_word,
+    STATE(114), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(97), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4076] = 4,
+    ACTIONS(467), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 3,
+      sym__as,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4097] = 4,
+    ACTIONS(469), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 3,
+      sym__as,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4118] = 4,
+    ACTIONS(332), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 3,
+      sym__as,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4139] = 7,
+    ACTIONS(451), 1,
+      sym__about,
+    ACTIONS(453), 1,
+      sym__or,
+    ACTIONS(455), 1,
+      sym__item_clause,
+    STATE(153), 1,
+      aux_sym__item_clauses,
+    STATE(230), 1,
+      sym__clause,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(471), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4166] = 4,
+    ACTIONS(473), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 3,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4187] = 4,
+    ACTIONS(475), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 3,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4208] = 5,
+    STATE(143), 1,
+      sym__terms,
+    STATE(149), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(477), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+      sym__from,
+  [4231] = 7,
+    ACTIONS(451), 1,
+      sym__about,
+    ACTIONS(453), 1,
+      sym__or,
+    ACTIONS(455), 1,
+      sym__item_clause,
+    STATE(153), 1,
+      aux_sym__item_clauses,
+    STATE(230), 1,
+      sym__clause,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(479), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4258] = 4,
+    STATE(488), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(481), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+    ACTIONS(197), 6,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      aux_sym__word_for_token1,
+      sym__of,
+  [4279] = 4,
+    STATE(549), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(485), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+    ACTIONS(483), 5,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      aux_sym_factor_token1,
+  [4299] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 9,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+      sym__to,
+      sym__or,
+      sym__from,
+      sym__dash,
+  [4315] = 6,
+    ACTIONS(487), 1,
+      sym__as,
+    ACTIONS(489), 1,
+      sym__comma,
+    STATE(190), 1,
+      aux_sym_item_repeat1,
+    STATE(296), 1,
+      sym_role,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(463), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4339] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(286), 9,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -14918,46 +15168,14 @@ static const uint16_t ts_small_parse_table[] = {
       sym__a_day,
       sym__daily,
       sym__at_once,
-  [4089] = 4,
-    ACTIONS(467), 1,
-      anon_sym_COLON,
-    STATE(138), 1,
-      aux_sym_ratio_repeat1,
+  [4355] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(269), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [4109] = 4,
-    ACTIONS(431), 1,
-      sym__item_clause,
-    STATE(144), 1,
-      aux_sym__item_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(469), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [4129] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(471), 2,
+    ACTIONS(491), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(398), 7,
+    ACTIONS(395), 7,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -14965,42 +15183,63 @@ static const uint16_t ts_small_parse_table[] = {
       sym__to,
       sym__or,
       sym__dash,
-  [4147] = 6,
-    ACTIONS(473), 1,
+  [4373] = 6,
+    ACTIONS(487), 1,
       sym__as,
-    ACTIONS(475), 1,
+    ACTIONS(495), 1,
       sym__comma,
-    STATE(181), 1,
+    STATE(144), 1,
       aux_sym_item_repeat1,
-    STATE(286), 1,
+    STATE(288), 1,
       sym_role,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(425), 5,
+    ACTIONS(493), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [4171] = 4,
-    ACTIONS(477), 1,
-      anon_sym_COLON,
-    STATE(138), 1,
-      aux_sym_ratio_repeat1,
+  [4397] = 7,
+    ACTIONS(497), 1,
+      sym__word_note,
+    ACTIONS(501), 1,
+      aux_sym__word_age_token1,
+    ACTIONS(503), 1,
+      sym__word_weight,
+    STATE(459), 1,
+      sym__word_age,
+    STATE(529), 1,
+      sym__line_of_person,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(275), 7,
+    ACTIONS(499), 4,
+      sym__word_nature,
+      sym__word_is,
+      sym__word_takes,
+      sym__word_allergic,
+  [4423] = 6,
+    ACTIONS(101), 1,
+      sym__from,
+    ACTIONS(354), 1,
+      sym__percent,
+    ACTIONS(505), 1,
+      sym__unit_word,
+    STATE(139), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(97), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
-      sym__source_mark,
       ts_builtin_sym_end,
-      sym__as,
-  [4191] = 4,
-    ACTIONS(480), 1,
+  [4447] = 4,
+    ACTIONS(507), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15015,8 +15254,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__of,
       sym_number,
       sym_doubtful_number,
-  [4211] = 4,
-    ACTIONS(482), 1,
+  [4467] = 4,
+    ACTIONS(509), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15031,8 +15270,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__of,
       sym_number,
       sym_doubtful_number,
-  [4231] = 4,
-    ACTIONS(348), 1,
+  [4487] = 4,
+    ACTIONS(340), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15047,51 +15286,15 @@ static const uint16_t ts_small_parse_table[] = {
       sym__of,
       sym_number,
       sym_doubtful_number,
-  [4251] = 6,
-    ACTIONS(473), 1,
-      sym__as,
-    ACTIONS(486), 1,
-      sym__comma,
-    STATE(137), 1,
-      aux_sym_item_repeat1,
-    STATE(252), 1,
-      sym_role,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(484), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4275] = 6,
-    ACTIONS(490), 1,
-      aux_sym__word_for_token1,
-    ACTIONS(492), 1,
-      sym__percent,
-    ACTIONS(494), 1,
-      sym__unit_word,
-    STATE(259), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(488), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4299] = 4,
-    ACTIONS(498), 1,
+  [4507] = 4,
+    ACTIONS(455), 1,
       sym__item_clause,
-    STATE(144), 1,
+    STATE(163), 1,
       aux_sym__item_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(496), 7,
+    ACTIONS(511), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -15099,12 +15302,146 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__as,
-  [4319] = 6,
-    ACTIONS(328), 1,
+  [4527] = 6,
+    ACTIONS(487), 1,
+      sym__as,
+    ACTIONS(513), 1,
+      sym__comma,
+    STATE(190), 1,
+      aux_sym_item_repeat1,
+    STATE(290), 1,
+      sym_role,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(449), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4551] = 6,
+    ACTIONS(517), 1,
+      aux_sym__word_for_token1,
+    ACTIONS(519), 1,
       sym__percent,
-    ACTIONS(501), 1,
+    ACTIONS(521), 1,
       sym__unit_word,
-    STATE(130), 1,
+    STATE(262), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(515), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4575] = 6,
+    ACTIONS(487), 1,
+      sym__as,
+    ACTIONS(525), 1,
+      sym__comma,
+    STATE(154), 1,
+      aux_sym_item_repeat1,
+    STATE(276), 1,
+      sym_role,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(523), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4599] = 4,
+    ACTIONS(527), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 3,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [4619] = 4,
+    ACTIONS(529), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 3,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [4639] = 4,
+    ACTIONS(385), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 3,
+      sym__from,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [4659] = 4,
+    ACTIONS(531), 1,
+      anon_sym_COLON,
+    STATE(161), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(276), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [4679] = 4,
+    ACTIONS(533), 1,
+      anon_sym_COLON,
+    STATE(161), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [4699] = 6,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(536), 1,
+      sym__unit_word,
+    STATE(118), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15117,107 +15454,34 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [4343] = 4,
-    STATE(506), 1,
-      sym__range,
+  [4723] = 4,
+    ACTIONS(540), 1,
+      sym__item_clause,
+    STATE(163), 1,
+      aux_sym__item_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(505), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-    ACTIONS(503), 5,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      aux_sym_factor_token1,
-  [4363] = 6,
-    ACTIONS(473), 1,
-      sym__as,
-    ACTIONS(509), 1,
-      sym__comma,
-    STATE(149), 1,
-      aux_sym_item_repeat1,
-    STATE(277), 1,
-      sym_role,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(507), 5,
+    ACTIONS(538), 7,
       sym__entry,
       sym__line,
       sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4387] = 7,
-    ACTIONS(511), 1,
-      sym__word_note,
-    ACTIONS(515), 1,
-      aux_sym__word_age_token1,
-    ACTIONS(517), 1,
-      sym__word_weight,
-    STATE(466), 1,
-      sym__word_age,
-    STATE(468), 1,
-      sym__line_of_person,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(513), 4,
-      sym__word_nature,
-      sym__word_is,
-      sym__word_takes,
-      sym__word_allergic,
-  [4413] = 6,
-    ACTIONS(473), 1,
-      sym__as,
-    ACTIONS(519), 1,
       sym__comma,
-    STATE(181), 1,
-      aux_sym_item_repeat1,
-    STATE(296), 1,
-      sym_role,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(433), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [4437] = 7,
-    ACTIONS(523), 1,
-      sym__word_make,
-    ACTIONS(525), 1,
-      sym__word_used,
-    ACTIONS(527), 1,
-      sym__word_yielded,
-    ACTIONS(529), 1,
-      sym__word_best_before,
-    STATE(507), 1,
-      sym__line_of_batch,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(521), 3,
-      sym__word_note,
-      sym__word_weighed_by,
-      sym__word_checked_by,
-  [4462] = 8,
-    ACTIONS(531), 1,
+      sym__as,
+  [4743] = 8,
+    ACTIONS(543), 1,
       sym__used_clause,
-    STATE(78), 1,
+    STATE(76), 1,
       sym__number,
-    STATE(109), 1,
+    STATE(116), 1,
       sym__terms,
-    STATE(152), 1,
+    STATE(185), 1,
       aux_sym__used_clauses,
-    STATE(236), 1,
+    STATE(249), 1,
       sym_quantity,
-    STATE(307), 1,
+    STATE(300), 1,
       sym_portion,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15225,63 +15489,15 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(320), 2,
       sym_number,
       sym_doubtful_number,
-  [4489] = 4,
-    ACTIONS(531), 1,
-      sym__used_clause,
-    STATE(153), 1,
-      aux_sym__used_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(533), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4508] = 4,
-    ACTIONS(537), 1,
-      sym__used_clause,
-    STATE(153), 1,
-      aux_sym__used_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(535), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4527] = 7,
-    ACTIONS(255), 1,
-      sym__item,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(258), 1,
-      aux_sym_items_repeat1,
-    STATE(316), 1,
-      sym_items,
-    STATE(471), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(540), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [4552] = 5,
-    STATE(186), 1,
+  [4770] = 5,
+    STATE(231), 1,
       sym__number,
-    STATE(412), 1,
+    STATE(448), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(542), 2,
+    ACTIONS(545), 2,
       sym_number,
       sym_doubtful_number,
     ACTIONS(177), 4,
@@ -15289,150 +15505,183 @@ static const uint16_t ts_small_parse_table[] = {
       sym__or,
       sym__per,
       sym__dash,
-  [4573] = 7,
-    ACTIONS(255), 1,
-      sym__item,
-    ACTIONS(546), 1,
+  [4791] = 4,
+    STATE(481), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(547), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+    ACTIONS(197), 4,
+      sym__entry,
+      sym__line,
       sym__source_mark,
-    STATE(154), 1,
+      ts_builtin_sym_end,
+  [4810] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(286), 8,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+      sym__from,
+  [4825] = 3,
+    ACTIONS(362), 1,
+      sym__to,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(549), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [4842] = 4,
+    ACTIONS(551), 1,
+      sym__name_word,
+    STATE(175), 1,
+      aux_sym__item_name_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(372), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4861] = 7,
+    ACTIONS(266), 1,
+      sym__item,
+    ACTIONS(268), 1,
+      sym__source_mark,
+    STATE(259), 1,
       sym__cited,
-    STATE(258), 1,
+    STATE(380), 1,
       aux_sym_items_repeat1,
-    STATE(370), 1,
+    STATE(540), 1,
       sym_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(544), 3,
+    ACTIONS(553), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [4598] = 8,
-    ACTIONS(548), 1,
+  [4886] = 6,
+    ACTIONS(557), 1,
+      sym__comma,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(216), 1,
+      aux_sym__strength_clauses,
+    STATE(285), 1,
+      aux_sym_strength_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(555), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4909] = 4,
+    STATE(399), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(563), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+    ACTIONS(561), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [4928] = 8,
+    ACTIONS(565), 1,
       sym__weighed,
-    STATE(98), 1,
+    STATE(107), 1,
       aux_sym__measures_repeat1,
-    STATE(169), 1,
+    STATE(172), 1,
       sym__measures,
-    STATE(198), 1,
+    STATE(217), 1,
       sym__number,
-    STATE(343), 1,
+    STATE(367), 1,
       sym__piece_weighing,
-    STATE(402), 1,
+    STATE(421), 1,
       sym__measured,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(550), 2,
+    ACTIONS(567), 2,
       sym_number,
       sym_doubtful_number,
-  [4625] = 3,
-    ACTIONS(554), 1,
-      sym__to,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(552), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [4642] = 4,
-    ACTIONS(556), 1,
-      sym__name_word,
-    STATE(164), 1,
-      aux_sym__item_name_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(367), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4661] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(558), 8,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      sym__item_clause,
-      ts_builtin_sym_end,
-      sym__as,
-  [4676] = 8,
-    ACTIONS(548), 1,
-      sym__weighed,
-    STATE(98), 1,
-      aux_sym__measures_repeat1,
-    STATE(169), 1,
-      sym__measures,
-    STATE(198), 1,
+  [4955] = 7,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(569), 1,
+      sym__unit_word,
+    STATE(121), 1,
       sym__number,
-    STATE(328), 1,
-      sym__piece_weighing,
-    STATE(402), 1,
-      sym__measured,
+    STATE(166), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(550), 2,
+    ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [4703] = 3,
-    ACTIONS(354), 1,
-      sym__to,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(560), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [4720] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(275), 8,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      anon_sym_COLON,
-      sym__as,
-  [4735] = 4,
-    ACTIONS(562), 1,
+    STATE(428), 2,
+      sym_quantity,
+      sym_unit,
+  [4980] = 4,
+    ACTIONS(571), 1,
       sym__name_word,
-    STATE(164), 1,
+    STATE(175), 1,
       aux_sym__item_name_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(358), 6,
+    ACTIONS(378), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [4754] = 4,
+  [4999] = 3,
+    ACTIONS(576), 1,
+      sym__to,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(574), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [5016] = 4,
     ACTIONS(205), 1,
       sym__as,
-    ACTIONS(565), 1,
+    ACTIONS(578), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15444,292 +15693,10 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [4773] = 7,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    ACTIONS(302), 1,
-      sym__item,
-    STATE(261), 1,
-      aux_sym_used_items_repeat1,
-    STATE(335), 1,
-      sym_used_items,
-    STATE(493), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(567), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [4798] = 4,
-    ACTIONS(217), 1,
-      sym__as,
-    ACTIONS(336), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(215), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4817] = 4,
-    STATE(440), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(569), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-    ACTIONS(197), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4836] = 4,
-    STATE(365), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(573), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-    ACTIONS(571), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4855] = 8,
-    ACTIONS(548), 1,
-      sym__weighed,
-    STATE(98), 1,
-      aux_sym__measures_repeat1,
-    STATE(169), 1,
-      sym__measures,
-    STATE(198), 1,
-      sym__number,
-    STATE(345), 1,
-      sym__piece_weighing,
-    STATE(402), 1,
-      sym__measured,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(550), 2,
-      sym_number,
-      sym_doubtful_number,
-  [4882] = 5,
-    STATE(172), 1,
-      aux_sym__measures_repeat1,
-    STATE(531), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(575), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(394), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4903] = 5,
-    STATE(172), 1,
-      aux_sym__measures_repeat1,
-    STATE(531), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(577), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(398), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4924] = 5,
-    STATE(86), 1,
-      sym__terms,
-    STATE(243), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(580), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(177), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4945] = 6,
-    ACTIONS(584), 1,
-      sym__comma,
-    ACTIONS(586), 1,
-      sym__listed,
-    STATE(226), 1,
-      aux_sym__listed_name,
-    STATE(270), 1,
-      aux_sym_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(582), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [4968] = 8,
-    ACTIONS(588), 1,
-      sym__percent,
-    ACTIONS(590), 1,
-      sym__unit_word,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(444), 1,
-      sym_quantity,
-    STATE(581), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [4995] = 7,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(592), 1,
-      sym__unit_word,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-    STATE(388), 2,
-      sym_quantity,
-      sym_unit,
-  [5020] = 7,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(592), 1,
-      sym__unit_word,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-    STATE(460), 2,
-      sym_quantity,
-      sym_unit,
-  [5045] = 6,
-    ACTIONS(596), 1,
-      sym__comma,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    STATE(227), 1,
-      aux_sym__strength_clauses,
-    STATE(269), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(594), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5068] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(290), 8,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-      sym__from,
-  [5083] = 6,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    ACTIONS(602), 1,
-      sym__comma,
-    STATE(227), 1,
-      aux_sym__strength_clauses,
-    STATE(293), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(600), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5106] = 4,
-    ACTIONS(606), 1,
-      sym__comma,
-    STATE(181), 1,
-      aux_sym_item_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(604), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [5125] = 7,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(592), 1,
-      sym__unit_word,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-    STATE(395), 2,
-      sym_quantity,
-      sym_unit,
-  [5150] = 4,
+  [5035] = 4,
     ACTIONS(211), 1,
       sym__as,
-    ACTIONS(609), 1,
+    ACTIONS(580), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15741,153 +15708,771 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [5169] = 7,
-    ACTIONS(611), 1,
-      sym__weighed,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(345), 1,
-      sym_weighing,
-    STATE(424), 1,
-      sym_quantity,
+  [5054] = 4,
+    ACTIONS(217), 1,
+      sym__as,
+    ACTIONS(332), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [5193] = 5,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(382), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(613), 4,
+    ACTIONS(215), 6,
       sym__entry,
       sym__line,
+      sym__item,
+      sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [5213] = 6,
-    ACTIONS(97), 1,
-      sym__dash,
-    ACTIONS(588), 1,
+  [5073] = 7,
+    ACTIONS(346), 1,
       sym__percent,
-    ACTIONS(617), 1,
+    ACTIONS(569), 1,
       sym__unit_word,
-    STATE(155), 1,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+    STATE(432), 2,
+      sym_quantity,
+      sym_unit,
+  [5098] = 8,
+    ACTIONS(582), 1,
+      sym__percent,
+    ACTIONS(584), 1,
+      sym__unit_word,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(471), 1,
+      sym_quantity,
+    STATE(619), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(101), 3,
-      sym__to,
-      sym__or,
-      sym__per,
-  [5235] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(205), 2,
+    ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(203), 5,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__per,
-      sym__dash,
-  [5251] = 4,
-    ACTIONS(203), 1,
-      sym__dash,
-    ACTIONS(619), 1,
-      sym__unit_word,
+  [5125] = 6,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    ACTIONS(588), 1,
+      sym__comma,
+    STATE(216), 1,
+      aux_sym__strength_clauses,
+    STATE(294), 1,
+      aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(205), 5,
-      sym__to,
-      sym__or,
-      sym__per,
-      sym_number,
-      sym_doubtful_number,
-  [5269] = 4,
-    ACTIONS(623), 1,
-      sym__topic,
-    STATE(189), 1,
-      aux_sym_topic_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(621), 5,
+    ACTIONS(586), 4,
       sym__entry,
       sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5148] = 7,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(569), 1,
+      sym__unit_word,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+    STATE(442), 2,
+      sym_quantity,
+      sym_unit,
+  [5173] = 7,
+    ACTIONS(592), 1,
+      sym__word_make,
+    ACTIONS(594), 1,
+      sym__word_used,
+    ACTIONS(596), 1,
+      sym__word_yielded,
+    ACTIONS(598), 1,
+      sym__word_best_before,
+    STATE(508), 1,
+      sym__line_of_batch,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(590), 3,
+      sym__word_note,
+      sym__word_weighed_by,
+      sym__word_checked_by,
+  [5198] = 4,
+    ACTIONS(543), 1,
+      sym__used_clause,
+    STATE(187), 1,
+      aux_sym__used_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(600), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5217] = 8,
+    ACTIONS(565), 1,
+      sym__weighed,
+    STATE(107), 1,
+      aux_sym__measures_repeat1,
+    STATE(172), 1,
+      sym__measures,
+    STATE(217), 1,
+      sym__number,
+    STATE(368), 1,
+      sym__piece_weighing,
+    STATE(421), 1,
+      sym__measured,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(567), 2,
+      sym_number,
+      sym_doubtful_number,
+  [5244] = 4,
+    ACTIONS(604), 1,
+      sym__used_clause,
+    STATE(187), 1,
+      aux_sym__used_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(602), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5263] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(607), 8,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      sym__item_clause,
+      ts_builtin_sym_end,
+      sym__as,
+  [5278] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 8,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
       anon_sym_COLON,
-  [5287] = 5,
-    ACTIONS(628), 1,
-      sym__article,
-    ACTIONS(630), 1,
-      sym__per,
-    ACTIONS(632), 1,
-      sym_currency,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(626), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5307] = 4,
-    ACTIONS(634), 1,
+      sym__as,
+  [5293] = 4,
+    ACTIONS(611), 1,
       sym__comma,
-    STATE(195), 1,
-      aux_sym__item_names_repeat1,
+    STATE(190), 1,
+      aux_sym_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(388), 5,
+    ACTIONS(609), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [5325] = 4,
-    ACTIONS(638), 1,
+      sym__as,
+  [5312] = 6,
+    ACTIONS(616), 1,
+      sym__comma,
+    ACTIONS(618), 1,
+      sym__listed,
+    STATE(236), 1,
+      aux_sym__listed_name,
+    STATE(325), 1,
+      aux_sym_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(614), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5335] = 5,
+    STATE(193), 1,
+      aux_sym__measures_repeat1,
+    STATE(528), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(620), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(419), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5356] = 5,
+    STATE(193), 1,
+      aux_sym__measures_repeat1,
+    STATE(528), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(622), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(395), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5377] = 8,
+    ACTIONS(625), 1,
+      sym__used_clause,
+    STATE(87), 1,
+      sym__number,
+    STATE(122), 1,
+      sym__terms,
+    STATE(213), 1,
+      aux_sym__used_clauses,
+    STATE(306), 1,
+      sym_quantity,
+    STATE(357), 1,
+      sym_portion,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(324), 2,
+      sym_number,
+      sym_doubtful_number,
+  [5404] = 5,
+    STATE(88), 1,
+      sym__terms,
+    STATE(226), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(627), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(177), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5425] = 8,
+    ACTIONS(565), 1,
+      sym__weighed,
+    STATE(107), 1,
+      aux_sym__measures_repeat1,
+    STATE(172), 1,
+      sym__measures,
+    STATE(217), 1,
+      sym__number,
+    STATE(361), 1,
+      sym__piece_weighing,
+    STATE(421), 1,
+      sym__measured,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(567), 2,
+      sym_number,
+      sym_doubtful_number,
+  [5452] = 7,
+    ACTIONS(268), 1,
+      sym__source_mark,
+    ACTIONS(316), 1,
+      sym__item,
+    STATE(291), 1,
+      sym__cited,
+    STATE(388), 1,
+      aux_sym_used_items_repeat1,
+    STATE(550), 1,
+      sym_used_items,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(629), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [5477] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(231), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(229), 5,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym__dash,
+  [5493] = 4,
+    ACTIONS(205), 1,
+      aux_sym__word_for_token1,
+    ACTIONS(631), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(203), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5511] = 4,
+    ACTIONS(211), 1,
+      aux_sym__word_for_token1,
+    ACTIONS(633), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(209), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5529] = 4,
+    ACTIONS(217), 1,
+      aux_sym__word_for_token1,
+    ACTIONS(635), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(215), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5547] = 4,
+    ACTIONS(639), 1,
       sym__topic,
-    STATE(189), 1,
+    STATE(253), 1,
       aux_sym_topic_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(636), 5,
+    ACTIONS(637), 5,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
       anon_sym_COLON,
-  [5343] = 4,
-    ACTIONS(209), 1,
-      sym__dash,
-    ACTIONS(640), 1,
-      sym__unit_word,
+  [5565] = 7,
+    ACTIONS(641), 1,
+      sym__all_stock,
+    STATE(90), 1,
+      sym__number,
+    STATE(141), 1,
+      sym__terms,
+    STATE(208), 1,
+      sym_quantity,
+    STATE(364), 1,
+      sym_target,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(211), 5,
-      sym__to,
-      sym__or,
-      sym__per,
+    ACTIONS(326), 2,
       sym_number,
       sym_doubtful_number,
-  [5361] = 2,
+  [5589] = 5,
+    ACTIONS(645), 1,
+      sym__article,
+    ACTIONS(647), 1,
+      sym__per,
+    ACTIONS(649), 1,
+      sym_currency,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(643), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5609] = 4,
+    ACTIONS(651), 1,
+      sym__comma,
+    STATE(239), 1,
+      aux_sym__item_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(389), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5627] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(653), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      sym__used_clause,
+      ts_builtin_sym_end,
+  [5641] = 7,
+    ACTIONS(655), 1,
+      sym__weighed,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(361), 1,
+      sym_weighing,
+    STATE(406), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [5665] = 5,
+    ACTIONS(659), 1,
+      aux_sym__word_for_token1,
+    ACTIONS(661), 1,
+      sym__of,
+    STATE(340), 1,
+      sym__for,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(657), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5685] = 4,
+    ACTIONS(618), 1,
+      sym__listed,
+    STATE(236), 1,
+      aux_sym__listed_name,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(663), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5703] = 4,
+    ACTIONS(665), 1,
+      sym__comma,
+    STATE(210), 1,
+      aux_sym__item_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(408), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5721] = 7,
+    ACTIONS(655), 1,
+      sym__weighed,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(368), 1,
+      sym_weighing,
+    STATE(406), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [5745] = 4,
+    ACTIONS(670), 1,
+      sym__comma,
+    STATE(257), 1,
+      aux_sym_used_item_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(668), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5763] = 4,
+    ACTIONS(625), 1,
+      sym__used_clause,
+    STATE(214), 1,
+      aux_sym__used_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(600), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [5781] = 4,
+    ACTIONS(672), 1,
+      sym__used_clause,
+    STATE(214), 1,
+      aux_sym__used_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(602), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [5799] = 4,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(216), 1,
+      aux_sym__strength_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(675), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5817] = 4,
+    ACTIONS(679), 1,
+      sym__strength_clause,
+    STATE(216), 1,
+      aux_sym__strength_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(677), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5835] = 7,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(439), 1,
+      sym__unit_word,
+    ACTIONS(684), 1,
+      sym__dash,
+    STATE(146), 1,
+      sym_unit,
+    STATE(398), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(682), 2,
+      sym__to,
+      sym__or,
+  [5859] = 4,
+    ACTIONS(688), 1,
+      sym__dose_clause,
+    STATE(218), 1,
+      aux_sym__dose_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(686), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5877] = 4,
+    ACTIONS(693), 1,
+      sym__step_clause,
+    STATE(219), 1,
+      aux_sym__step_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(691), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5895] = 4,
+    ACTIONS(698), 1,
+      sym__adapted_name,
+    STATE(220), 1,
+      aux_sym__adapted_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(696), 5,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__at,
+  [5913] = 4,
+    ACTIONS(181), 1,
+      sym__dose_clause,
+    STATE(218), 1,
+      aux_sym__dose_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(701), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5931] = 6,
+    ACTIONS(707), 1,
+      sym__word_amount,
+    ACTIONS(709), 1,
+      sym__word_cost,
+    STATE(515), 1,
+      sym__line_of_lot,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(703), 2,
+      sym__word_note,
+      sym__word_supplier,
+    ACTIONS(705), 2,
+      sym__word_best_before,
+      sym__word_received,
+  [5953] = 5,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(569), 1,
+      sym__unit_word,
+    STATE(408), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(711), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [5973] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(549), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [5987] = 7,
+    ACTIONS(655), 1,
+      sym__weighed,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(367), 1,
+      sym_weighing,
+    STATE(406), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6011] = 5,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(713), 1,
+      sym__unit_word,
+    STATE(195), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(97), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6031] = 4,
+    ACTIONS(195), 1,
+      sym__step_clause,
+    STATE(219), 1,
+      aux_sym__step_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(715), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6049] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(717), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [6063] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -15899,171 +16484,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__as,
-  [5375] = 4,
-    ACTIONS(634), 1,
-      sym__comma,
-    STATE(199), 1,
-      aux_sym__item_names_repeat1,
+  [6077] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(403), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5393] = 4,
-    ACTIONS(215), 1,
-      sym__dash,
-    ACTIONS(642), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(217), 5,
-      sym__to,
-      sym__or,
-      sym__per,
-      sym_number,
-      sym_doubtful_number,
-  [5411] = 5,
-    ACTIONS(646), 1,
-      sym__article,
-    ACTIONS(648), 1,
-      sym__per,
-    ACTIONS(650), 1,
-      sym_currency,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(644), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5431] = 7,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(439), 1,
-      sym__unit_word,
-    ACTIONS(654), 1,
-      sym__dash,
-    STATE(136), 1,
-      sym_unit,
-    STATE(364), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(652), 2,
-      sym__to,
-      sym__or,
-  [5455] = 4,
-    ACTIONS(656), 1,
-      sym__comma,
-    STATE(199), 1,
-      aux_sym__item_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(381), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5473] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(235), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(233), 5,
-      sym__of,
-      sym__to,
-      sym__or,
-      sym__per,
-      sym__dash,
-  [5489] = 4,
-    ACTIONS(661), 1,
-      sym__adapted_name,
-    STATE(201), 1,
-      aux_sym__adapted_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(659), 5,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__at,
-  [5507] = 4,
-    ACTIONS(666), 1,
-      sym__text,
-    STATE(204), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(664), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5525] = 6,
-    ACTIONS(670), 1,
-      aux_sym__word_for_token1,
-    ACTIONS(672), 1,
-      sym__word_holds,
-    STATE(475), 1,
-      sym__word_for,
-    STATE(530), 1,
-      sym__line_of_set,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(668), 3,
-      sym__word_note,
-      sym__word_title,
-      sym__word_lesson,
-  [5547] = 4,
-    ACTIONS(676), 1,
-      sym__text,
-    STATE(204), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(674), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5565] = 5,
-    ACTIONS(681), 1,
-      sym__at,
-    ACTIONS(683), 1,
-      sym__adapted_name,
-    STATE(201), 1,
-      aux_sym__adapted_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(679), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5585] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(560), 7,
+    ACTIONS(609), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -16071,432 +16496,149 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__as,
-  [5599] = 4,
-    ACTIONS(687), 1,
-      sym__word_from_memory,
-    STATE(487), 1,
-      sym__line_of_source,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(685), 5,
-      sym__word_note,
-      sym__word_title,
-      sym__word_author,
-      sym__word_year,
-      sym__word_reference,
-  [5617] = 7,
-    ACTIONS(611), 1,
-      sym__weighed,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(343), 1,
-      sym_weighing,
-    STATE(424), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [5641] = 7,
-    ACTIONS(689), 1,
-      sym__all_stock,
-    STATE(88), 1,
-      sym__number,
-    STATE(111), 1,
-      sym__terms,
-    STATE(219), 1,
-      sym_quantity,
-    STATE(320), 1,
-      sym_target,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(326), 2,
-      sym_number,
-      sym_doubtful_number,
-  [5665] = 4,
-    ACTIONS(586), 1,
-      sym__listed,
-    STATE(226), 1,
-      aux_sym__listed_name,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(691), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5683] = 4,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    STATE(227), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(693), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5701] = 4,
-    ACTIONS(697), 1,
-      sym__comma,
-    STATE(212), 1,
-      aux_sym_used_item_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(695), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5719] = 4,
-    ACTIONS(189), 1,
-      sym__dose_clause,
-    STATE(228), 1,
-      aux_sym__dose_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(700), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5737] = 6,
-    ACTIONS(706), 1,
-      sym__word_amount,
-    ACTIONS(708), 1,
-      sym__word_cost,
-    STATE(509), 1,
-      sym__line_of_lot,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(702), 2,
-      sym__word_note,
-      sym__word_supplier,
-    ACTIONS(704), 2,
-      sym__word_best_before,
-      sym__word_received,
-  [5759] = 4,
-    ACTIONS(195), 1,
-      sym__step_clause,
-    STATE(229), 1,
-      aux_sym__step_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(710), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5777] = 5,
-    ACTIONS(328), 1,
+  [6091] = 6,
+    ACTIONS(97), 1,
+      sym__dash,
+    ACTIONS(582), 1,
       sym__percent,
-    ACTIONS(592), 1,
+    ACTIONS(719), 1,
       sym__unit_word,
-    STATE(454), 1,
+    STATE(165), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(712), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5797] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(552), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [5811] = 4,
-    ACTIONS(716), 1,
+    ACTIONS(101), 3,
+      sym__to,
+      sym__or,
+      sym__per,
+  [6113] = 4,
+    ACTIONS(659), 1,
       aux_sym__word_for_token1,
-    STATE(525), 1,
+    STATE(507), 1,
       sym__for,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(714), 5,
+    ACTIONS(721), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [5829] = 5,
-    ACTIONS(716), 1,
-      aux_sym__word_for_token1,
-    ACTIONS(720), 1,
-      sym__of,
-    STATE(332), 1,
-      sym__for,
+  [6131] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(718), 4,
+    ACTIONS(725), 3,
+      sym__a_day,
+      sym__daily,
+      sym__at_once,
+    ACTIONS(723), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [5849] = 4,
-    ACTIONS(722), 1,
-      sym__unit_word,
+  [6147] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(205), 2,
       sym_number,
       sym_doubtful_number,
-    ACTIONS(203), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5867] = 4,
-    ACTIONS(724), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(211), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(209), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5885] = 4,
-    ACTIONS(348), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(217), 2,
-      sym_number,
-      sym_doubtful_number,
-    ACTIONS(215), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5903] = 4,
-    ACTIONS(205), 1,
-      aux_sym__word_for_token1,
-    ACTIONS(726), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
     ACTIONS(203), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5921] = 4,
-    ACTIONS(211), 1,
-      aux_sym__word_for_token1,
-    ACTIONS(728), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(209), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5939] = 4,
-    ACTIONS(217), 1,
-      aux_sym__word_for_token1,
-    ACTIONS(730), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(215), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5957] = 4,
-    ACTIONS(734), 1,
-      sym__listed,
-    STATE(226), 1,
-      aux_sym__listed_name,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(732), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5975] = 4,
-    ACTIONS(739), 1,
-      sym__strength_clause,
-    STATE(227), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(737), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5993] = 4,
-    ACTIONS(744), 1,
-      sym__dose_clause,
-    STATE(228), 1,
-      aux_sym__dose_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(742), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6011] = 4,
-    ACTIONS(749), 1,
-      sym__step_clause,
-    STATE(229), 1,
-      aux_sym__step_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(747), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6029] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(754), 3,
-      sym__a_day,
-      sym__daily,
-      sym__at_once,
-    ACTIONS(752), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6045] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(756), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [6059] = 7,
-    ACTIONS(611), 1,
-      sym__weighed,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(328), 1,
-      sym_weighing,
-    STATE(424), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6083] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(604), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      sym__as,
-  [6097] = 3,
-    ACTIONS(760), 1,
+      sym__of,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym__dash,
+  [6163] = 3,
+    ACTIONS(729), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(758), 6,
+    ACTIONS(727), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6113] = 4,
-    ACTIONS(764), 1,
-      sym__comma,
-    STATE(241), 1,
-      aux_sym_used_item_repeat1,
+  [6179] = 4,
+    ACTIONS(733), 1,
+      sym__listed,
+    STATE(236), 1,
+      aux_sym__listed_name,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(762), 5,
+    ACTIONS(731), 5,
       sym__entry,
       sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6131] = 3,
-    ACTIONS(768), 1,
-      sym__from,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(766), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6147] = 6,
-    ACTIONS(770), 1,
+  [6197] = 6,
+    ACTIONS(738), 1,
+      aux_sym__word_for_token1,
+    ACTIONS(740), 1,
+      sym__word_holds,
+    STATE(509), 1,
+      sym__word_for,
+    STATE(511), 1,
+      sym__line_of_set,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(736), 3,
+      sym__word_note,
+      sym__word_title,
+      sym__word_lesson,
+  [6219] = 4,
+    ACTIONS(203), 1,
+      sym__dash,
+    ACTIONS(742), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 5,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym_number,
+      sym_doubtful_number,
+  [6237] = 4,
+    ACTIONS(651), 1,
+      sym__comma,
+    STATE(210), 1,
+      aux_sym__item_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(415), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6255] = 4,
+    ACTIONS(746), 1,
+      sym__word_from_memory,
+    STATE(521), 1,
+      sym__line_of_source,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(744), 5,
+      sym__word_note,
+      sym__word_title,
+      sym__word_author,
+      sym__word_year,
+      sym__word_reference,
+  [6273] = 6,
+    ACTIONS(748), 1,
       sym__article,
     STATE(13), 1,
       sym__number,
@@ -16511,19 +16653,134 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(6), 2,
       sym_quantity,
       sym__article_quantity,
-  [6169] = 2,
+  [6295] = 4,
+    ACTIONS(209), 1,
+      sym__dash,
+    ACTIONS(750), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(772), 7,
+    ACTIONS(211), 5,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym_number,
+      sym_doubtful_number,
+  [6313] = 4,
+    ACTIONS(752), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(203), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6331] = 5,
+    ACTIONS(756), 1,
+      sym__at,
+    ACTIONS(758), 1,
+      sym__adapted_name,
+    STATE(220), 1,
+      aux_sym__adapted_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(754), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6351] = 4,
+    ACTIONS(760), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(209), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6369] = 4,
+    ACTIONS(340), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 2,
+      sym_number,
+      sym_doubtful_number,
+    ACTIONS(215), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6387] = 4,
+    ACTIONS(670), 1,
+      sym__comma,
+    STATE(212), 1,
+      aux_sym_used_item_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(762), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6405] = 4,
+    ACTIONS(215), 1,
+      sym__dash,
+    ACTIONS(764), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 5,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym_number,
+      sym_doubtful_number,
+  [6423] = 3,
+    ACTIONS(768), 1,
+      sym__from,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(766), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-      sym__as,
-  [6183] = 2,
+  [6439] = 5,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(425), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(770), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6459] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -16535,181 +16792,91 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       sym__as,
-  [6197] = 3,
-    ACTIONS(778), 1,
+  [6473] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(776), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [6487] = 4,
+    ACTIONS(780), 1,
+      sym__topic,
+    STATE(253), 1,
+      aux_sym_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(778), 5,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      anon_sym_COLON,
+  [6505] = 5,
+    ACTIONS(785), 1,
+      sym__article,
+    ACTIONS(787), 1,
+      sym__per,
+    ACTIONS(789), 1,
+      sym_currency,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(783), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6525] = 3,
+    ACTIONS(793), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(776), 6,
+    ACTIONS(791), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6213] = 4,
-    ACTIONS(764), 1,
+  [6541] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(574), 7,
+      sym__entry,
+      sym__line,
+      sym__item,
       sym__comma,
-    STATE(212), 1,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      sym__as,
+  [6555] = 4,
+    ACTIONS(797), 1,
+      sym__comma,
+    STATE(257), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(780), 5,
+    ACTIONS(795), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6231] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(782), 7,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      sym__used_clause,
-      ts_builtin_sym_end,
-  [6245] = 5,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(784), 1,
-      sym__unit_word,
-    STATE(173), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(97), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6265] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(233), 6,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-      aux_sym__word_for_token1,
-  [6278] = 4,
-    ACTIONS(584), 1,
-      sym__comma,
-    STATE(257), 1,
-      aux_sym_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(786), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6295] = 4,
-    ACTIONS(788), 1,
-      sym__text,
-    STATE(274), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(664), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6312] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(275), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(790), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6329] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(794), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6342] = 4,
-    STATE(520), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(503), 2,
-      anon_sym_COLON,
-      sym__years,
-    ACTIONS(796), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-  [6359] = 6,
-    STATE(72), 1,
-      sym__number,
-    STATE(108), 1,
-      sym__terms,
-    STATE(230), 1,
-      sym_quantity,
-    STATE(343), 1,
-      sym_most,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(318), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6380] = 6,
-    STATE(72), 1,
-      sym__number,
-    STATE(108), 1,
-      sym__terms,
-    STATE(230), 1,
-      sym_quantity,
-    STATE(328), 1,
-      sym_most,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(318), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6401] = 3,
-    ACTIONS(798), 1,
-      sym__comma,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(425), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6416] = 4,
+  [6573] = 4,
     ACTIONS(802), 1,
       sym__comma,
-    STATE(262), 1,
-      aux_sym_weighing_repeat1,
+    STATE(258), 1,
+      aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -16718,361 +16885,154 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6433] = 6,
-    STATE(186), 1,
-      sym__number,
-    STATE(343), 1,
-      sym_density,
-    STATE(349), 1,
-      sym__terms,
-    STATE(597), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(542), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6454] = 7,
-    ACTIONS(253), 1,
-      sym_quoted,
-    ACTIONS(261), 1,
-      sym__name_word,
-    STATE(89), 1,
-      aux_sym__item_name_repeat1,
-    STATE(97), 1,
-      sym__item_name,
-    STATE(256), 1,
-      sym__item_names,
-    STATE(333), 1,
-      sym_used_item,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [6477] = 6,
-    STATE(78), 1,
-      sym__number,
-    STATE(109), 1,
-      sym__terms,
-    STATE(235), 1,
-      sym_portion,
-    STATE(236), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(320), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6498] = 4,
-    ACTIONS(584), 1,
-      sym__comma,
-    STATE(264), 1,
-      aux_sym_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(804), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6515] = 4,
-    ACTIONS(255), 1,
+  [6590] = 5,
+    ACTIONS(266), 1,
       sym__item,
-    STATE(300), 1,
+    STATE(380), 1,
       aux_sym_items_repeat1,
+    STATE(530), 1,
+      sym_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(806), 4,
+    ACTIONS(805), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [6609] = 4,
+    ACTIONS(809), 1,
+      sym__text,
+    STATE(311), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(807), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6532] = 2,
+  [6626] = 4,
+    ACTIONS(268), 1,
+      sym__source_mark,
+    STATE(473), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(808), 6,
+    ACTIONS(811), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [6643] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(813), 6,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym__word_for_token1,
-  [6545] = 6,
-    STATE(247), 1,
-      sym_by_volume,
-    STATE(343), 1,
-      sym_strength,
-    STATE(495), 1,
+  [6656] = 4,
+    ACTIONS(817), 1,
+      sym__comma,
+    STATE(283), 1,
+      aux_sym_weighing_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(815), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6673] = 6,
+    STATE(231), 1,
       sym__number,
-    STATE(569), 1,
+    STATE(352), 1,
+      sym__terms,
+    STATE(361), 1,
+      sym_density,
+    STATE(614), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(545), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6694] = 4,
+    ACTIONS(821), 1,
+      sym__comma,
+    STATE(265), 1,
+      aux_sym_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(819), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6711] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(824), 6,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      sym__strength_clause,
+      ts_builtin_sym_end,
+  [6724] = 6,
+    STATE(315), 1,
+      sym_by_volume,
+    STATE(361), 1,
+      sym_strength,
+    STATE(494), 1,
+      sym__number,
+    STATE(591), 1,
       sym_ratio,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(810), 2,
+    ACTIONS(826), 2,
       sym_number,
       sym_doubtful_number,
-  [6566] = 4,
-    ACTIONS(302), 1,
-      sym__item,
-    STATE(290), 1,
-      aux_sym_used_items_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(812), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6583] = 4,
-    ACTIONS(802), 1,
-      sym__comma,
-    STATE(266), 1,
-      aux_sym_weighing_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(814), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6600] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(816), 6,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      sym__adapted_name,
-      ts_builtin_sym_end,
-      sym__at,
-  [6613] = 4,
-    ACTIONS(820), 1,
-      sym__comma,
-    STATE(264), 1,
-      aux_sym_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(818), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6630] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(823), 6,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      sym__strength_clause,
-      ts_builtin_sym_end,
-  [6643] = 4,
-    ACTIONS(827), 1,
-      sym__comma,
-    STATE(266), 1,
-      aux_sym_weighing_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(825), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6660] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(630), 2,
-      sym__article,
-      sym__per,
-    ACTIONS(626), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6675] = 6,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    STATE(211), 1,
-      aux_sym__strength_clauses,
-    STATE(291), 1,
-      sym_by_volume,
-    STATE(580), 1,
+  [6745] = 6,
+    STATE(83), 1,
       sym__number,
+    STATE(115), 1,
+      sym__terms,
+    STATE(233), 1,
+      sym_quantity,
+    STATE(361), 1,
+      sym_most,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(830), 2,
+    ACTIONS(318), 2,
       sym_number,
       sym_doubtful_number,
-  [6696] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(271), 1,
-      aux_sym_strength_repeat1,
+  [6766] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(832), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6713] = 4,
-    ACTIONS(584), 1,
-      sym__comma,
-    STATE(264), 1,
-      aux_sym_names_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(834), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6730] = 4,
-    ACTIONS(838), 1,
-      sym__comma,
-    STATE(271), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(836), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6747] = 4,
-    ACTIONS(93), 1,
-      sym__comma,
-    STATE(294), 1,
-      aux_sym_dose_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(841), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6764] = 4,
-    ACTIONS(93), 1,
-      sym__comma,
-    STATE(283), 1,
-      aux_sym_dose_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(841), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6781] = 4,
-    ACTIONS(843), 1,
-      sym__text,
-    STATE(274), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(674), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6798] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(271), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(846), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6815] = 3,
-    ACTIONS(850), 1,
-      sym__by_weight,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(848), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6830] = 3,
-    ACTIONS(852), 1,
-      sym__comma,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(433), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6845] = 4,
-    ACTIONS(802), 1,
-      sym__comma,
-    STATE(309), 1,
-      aux_sym_weighing_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(854), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6862] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(856), 6,
+    ACTIONS(828), 6,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       sym__dose_clause,
       ts_builtin_sym_end,
-  [6875] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(271), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(858), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6892] = 4,
+  [6779] = 4,
     ACTIONS(93), 1,
       sym__comma,
-    STATE(283), 1,
+    STATE(271), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17082,33 +17042,250 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6909] = 4,
-    ACTIONS(93), 1,
+  [6796] = 4,
+    ACTIONS(832), 1,
       sym__comma,
-    STATE(281), 1,
+    STATE(271), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(860), 4,
+    ACTIONS(830), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6926] = 4,
-    ACTIONS(864), 1,
+  [6813] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(835), 6,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      sym__step_clause,
+      ts_builtin_sym_end,
+  [6826] = 4,
+    ACTIONS(839), 1,
+      sym__comma,
+    STATE(273), 1,
+      aux_sym_preparation_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(837), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6843] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(844), 2,
+      sym__article,
+      sym__per,
+    ACTIONS(842), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6858] = 4,
+    ACTIONS(817), 1,
       sym__comma,
     STATE(283), 1,
-      aux_sym_dose_repeat1,
+      aux_sym_weighing_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(862), 4,
+    ACTIONS(846), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6943] = 2,
+  [6875] = 3,
+    ACTIONS(848), 1,
+      sym__comma,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(449), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6890] = 6,
+    STATE(231), 1,
+      sym__number,
+    STATE(352), 1,
+      sym__terms,
+    STATE(367), 1,
+      sym_density,
+    STATE(614), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(545), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6911] = 6,
+    STATE(315), 1,
+      sym_by_volume,
+    STATE(367), 1,
+      sym_strength,
+    STATE(494), 1,
+      sym__number,
+    STATE(591), 1,
+      sym_ratio,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(826), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6932] = 7,
+    ACTIONS(264), 1,
+      sym_quoted,
+    ACTIONS(272), 1,
+      sym__name_word,
+    STATE(94), 1,
+      aux_sym__item_name_repeat1,
+    STATE(98), 1,
+      sym__item_name,
+    STATE(332), 1,
+      sym__item_names,
+    STATE(407), 1,
+      sym_used_item,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [6955] = 5,
+    ACTIONS(316), 1,
+      sym__item,
+    STATE(388), 1,
+      aux_sym_used_items_repeat1,
+    STATE(541), 1,
+      sym_used_items,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(850), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [6974] = 6,
+    STATE(76), 1,
+      sym__number,
+    STATE(116), 1,
+      sym__terms,
+    STATE(247), 1,
+      sym_portion,
+    STATE(249), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(320), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6995] = 6,
+    STATE(83), 1,
+      sym__number,
+    STATE(115), 1,
+      sym__terms,
+    STATE(233), 1,
+      sym_quantity,
+    STATE(367), 1,
+      sym_most,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(318), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7016] = 4,
+    ACTIONS(854), 1,
+      sym__comma,
+    STATE(283), 1,
+      aux_sym_weighing_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(852), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7033] = 6,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(215), 1,
+      aux_sym__strength_clauses,
+    STATE(292), 1,
+      sym_by_volume,
+    STATE(602), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(857), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7054] = 4,
+    ACTIONS(861), 1,
+      sym__comma,
+    STATE(258), 1,
+      aux_sym_strength_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(859), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7071] = 4,
+    ACTIONS(93), 1,
+      sym__comma,
+    STATE(295), 1,
+      aux_sym_dose_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(863), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7088] = 4,
+    ACTIONS(93), 1,
+      sym__comma,
+    STATE(271), 1,
+      aux_sym_dose_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(863), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7105] = 3,
+    ACTIONS(865), 1,
+      sym__comma,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(463), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7120] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17119,73 +17296,37 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6956] = 4,
-    ACTIONS(93), 1,
-      sym__comma,
-    STATE(283), 1,
-      aux_sym_dose_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(860), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6973] = 3,
+  [7133] = 3,
     ACTIONS(869), 1,
       sym__comma,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(435), 5,
+    ACTIONS(471), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6988] = 6,
-    STATE(186), 1,
-      sym__number,
-    STATE(328), 1,
-      sym_density,
-    STATE(349), 1,
-      sym__terms,
-    STATE(597), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(542), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7009] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(871), 6,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      sym__listed,
-      ts_builtin_sym_end,
-  [7022] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(463), 6,
-      sym__entry,
-      sym__line,
+  [7148] = 5,
+    ACTIONS(316), 1,
       sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7035] = 4,
-    ACTIONS(875), 1,
-      sym__item,
-    STATE(290), 1,
+    STATE(388), 1,
       aux_sym_used_items_repeat1,
+    STATE(506), 1,
+      sym_used_items,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(871), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [7167] = 4,
+    ACTIONS(861), 1,
+      sym__comma,
+    STATE(297), 1,
+      aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17194,150 +17335,307 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7052] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(303), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(878), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7069] = 6,
-    ACTIONS(598), 1,
+  [7184] = 6,
+    ACTIONS(559), 1,
       sym__strength_clause,
-    STATE(211), 1,
+    STATE(215), 1,
       aux_sym__strength_clauses,
-    STATE(304), 1,
+    STATE(333), 1,
       sym_by_volume,
-    STATE(580), 1,
+    STATE(602), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(830), 2,
+    ACTIONS(857), 2,
       sym_number,
       sym_doubtful_number,
-  [7090] = 4,
-    ACTIONS(792), 1,
+  [7205] = 4,
+    ACTIONS(861), 1,
       sym__comma,
-    STATE(271), 1,
+    STATE(258), 1,
       aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(880), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7107] = 4,
-    ACTIONS(93), 1,
-      sym__comma,
-    STATE(283), 1,
-      aux_sym_dose_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(882), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7124] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(884), 6,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      sym__step_clause,
-      ts_builtin_sym_end,
-  [7137] = 3,
-    ACTIONS(886), 1,
-      sym__comma,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(437), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7152] = 5,
-    ACTIONS(892), 1,
-      sym__line,
-    STATE(436), 1,
-      aux_sym__entry_of_practice_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(888), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-    ACTIONS(890), 2,
-      sym__head_name,
-      sym_quoted,
-  [7171] = 4,
-    ACTIONS(896), 1,
-      sym__comma,
-    STATE(298), 1,
-      aux_sym_preparation_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(894), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7188] = 4,
-    ACTIONS(901), 1,
-      sym__comma,
-    STATE(301), 1,
-      aux_sym_preparation_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(899), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7205] = 4,
-    ACTIONS(905), 1,
-      sym__item,
-    STATE(300), 1,
-      aux_sym_items_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(903), 4,
+    ACTIONS(875), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
   [7222] = 4,
-    ACTIONS(901), 1,
+    ACTIONS(93), 1,
       sym__comma,
-    STATE(298), 1,
-      aux_sym_preparation_repeat1,
+    STATE(271), 1,
+      aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(908), 4,
+    ACTIONS(877), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7239] = 2,
+  [7239] = 3,
+    ACTIONS(879), 1,
+      sym__comma,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(479), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7254] = 4,
+    ACTIONS(861), 1,
+      sym__comma,
+    STATE(258), 1,
+      aux_sym_strength_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(881), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7271] = 4,
+    ACTIONS(817), 1,
+      sym__comma,
+    STATE(275), 1,
+      aux_sym_weighing_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(883), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7288] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(885), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7301] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(795), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7314] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(887), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7327] = 4,
+    ACTIONS(861), 1,
+      sym__comma,
+    STATE(258), 1,
+      aux_sym_strength_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(889), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7344] = 4,
+    STATE(543), 1,
+      sym__range,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(483), 2,
+      anon_sym_COLON,
+      sym__years,
+    ACTIONS(891), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+  [7361] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(445), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7374] = 4,
+    ACTIONS(893), 1,
+      sym__comma,
+    STATE(307), 1,
+      aux_sym_used_item_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(762), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [7391] = 3,
+    ACTIONS(895), 1,
+      sym__from,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(766), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [7406] = 4,
+    ACTIONS(893), 1,
+      sym__comma,
+    STATE(309), 1,
+      aux_sym_used_item_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(668), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [7423] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(653), 6,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      sym__used_clause,
+      ts_builtin_sym_end,
+  [7436] = 4,
+    ACTIONS(897), 1,
+      sym__comma,
+    STATE(309), 1,
+      aux_sym_used_item_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(795), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [7453] = 4,
+    ACTIONS(900), 1,
+      sym__text,
+    STATE(312), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(807), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [7470] = 4,
+    ACTIONS(904), 1,
+      sym__text,
+    STATE(311), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(902), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7487] = 4,
+    ACTIONS(907), 1,
+      sym__text,
+    STATE(312), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(902), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [7504] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(910), 6,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      sym__listed,
+      ts_builtin_sym_end,
+  [7517] = 4,
+    ACTIONS(616), 1,
+      sym__comma,
+    STATE(324), 1,
+      aux_sym_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(912), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7534] = 4,
+    ACTIONS(861), 1,
+      sym__comma,
+    STATE(326), 1,
+      aux_sym_strength_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(914), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7551] = 4,
+    ACTIONS(918), 1,
+      sym__comma,
+    STATE(330), 1,
+      aux_sym_preparation_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(916), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7568] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17348,497 +17646,403 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym__word_for_token1,
-  [7252] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(271), 1,
-      aux_sym_strength_repeat1,
+  [7581] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(910), 4,
+    ACTIONS(920), 6,
       sym__entry,
       sym__line,
       sym__source_mark,
+      sym__adapted_name,
       ts_builtin_sym_end,
-  [7269] = 4,
-    ACTIONS(792), 1,
-      sym__comma,
-    STATE(280), 1,
-      aux_sym_strength_repeat1,
+      sym__at,
+  [7594] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(912), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7286] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(914), 6,
+    ACTIONS(286), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
-      sym__source_mark,
       ts_builtin_sym_end,
-  [7299] = 3,
+      sym__from,
+  [7607] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(918), 2,
-      sym__article,
-      sym__per,
-    ACTIONS(916), 4,
+    ACTIONS(229), 6,
       sym__entry,
       sym__line,
+      sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7314] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(695), 6,
-      sym__entry,
-      sym__line,
+      aux_sym__word_for_token1,
+  [7620] = 5,
+    ACTIONS(266), 1,
       sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7327] = 6,
-    STATE(247), 1,
-      sym_by_volume,
-    STATE(328), 1,
-      sym_strength,
-    STATE(495), 1,
-      sym__number,
-    STATE(569), 1,
-      sym_ratio,
+    STATE(380), 1,
+      aux_sym_items_repeat1,
+    STATE(505), 1,
+      sym_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(810), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7348] = 4,
-    ACTIONS(802), 1,
+    ACTIONS(922), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [7639] = 5,
+    ACTIONS(928), 1,
+      sym__line,
+    STATE(413), 1,
+      aux_sym__entry_of_practice_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(924), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+    ACTIONS(926), 2,
+      sym__head_name,
+      sym_quoted,
+  [7658] = 4,
+    ACTIONS(817), 1,
       sym__comma,
-    STATE(266), 1,
+    STATE(263), 1,
       aux_sym_weighing_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(920), 4,
+    ACTIONS(930), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7365] = 4,
-    ACTIONS(924), 1,
-      sym__source_mark,
-    STATE(315), 1,
-      sym__cited,
+  [7675] = 4,
+    ACTIONS(616), 1,
+      sym__comma,
+    STATE(265), 1,
+      aux_sym_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(922), 4,
+    ACTIONS(932), 4,
       sym__entry,
       sym__line,
-      sym__item,
+      sym__source_mark,
       ts_builtin_sym_end,
-  [7382] = 5,
-    STATE(143), 1,
-      sym__number,
-    STATE(218), 1,
-      sym__term,
-    STATE(326), 1,
-      sym__weighed_term,
+  [7692] = 4,
+    ACTIONS(616), 1,
+      sym__comma,
+    STATE(265), 1,
+      aux_sym_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(927), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7400] = 2,
+    ACTIONS(934), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7709] = 4,
+    ACTIONS(861), 1,
+      sym__comma,
+    STATE(258), 1,
+      aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(929), 5,
+    ACTIONS(936), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7726] = 3,
+    ACTIONS(940), 1,
+      sym__by_weight,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(938), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7412] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(862), 5,
-      sym__entry,
-      sym__line,
+  [7741] = 4,
+    ACTIONS(93), 1,
       sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7424] = 2,
+    STATE(270), 1,
+      aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(894), 5,
+    ACTIONS(942), 4,
       sym__entry,
       sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7758] = 4,
+    ACTIONS(93), 1,
       sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7436] = 2,
+    STATE(271), 1,
+      aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(931), 5,
+    ACTIONS(942), 4,
       sym__entry,
       sym__line,
-      sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7448] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(514), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(933), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7464] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(469), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(935), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7480] = 5,
-    STATE(70), 1,
-      sym__number,
-    STATE(106), 1,
-      sym__terms,
-    STATE(231), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(316), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7498] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(387), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7516] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(496), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(567), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7532] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(359), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7550] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(484), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(937), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7566] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(535), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(939), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7582] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(499), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(941), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7598] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(943), 5,
-      sym__entry,
-      sym__line,
+  [7775] = 4,
+    ACTIONS(918), 1,
       sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7610] = 2,
+    STATE(273), 1,
+      aux_sym_preparation_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(825), 5,
+    ACTIONS(944), 4,
       sym__entry,
       sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7792] = 3,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(787), 2,
+      sym__article,
+      sym__per,
+    ACTIONS(783), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7807] = 6,
+    STATE(87), 1,
+      sym__number,
+    STATE(122), 1,
+      sym__terms,
+    STATE(305), 1,
+      sym_portion,
+    STATE(306), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(324), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7828] = 4,
+    ACTIONS(861), 1,
       sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7622] = 5,
-    STATE(143), 1,
-      sym__number,
-    STATE(218), 1,
-      sym__term,
-    STATE(253), 1,
-      sym__weighed_term,
+    STATE(302), 1,
+      aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(927), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7640] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(476), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(945), 3,
+    ACTIONS(946), 4,
       sym__entry,
       sym__line,
+      sym__source_mark,
       ts_builtin_sym_end,
-  [7656] = 5,
-    STATE(70), 1,
+  [7845] = 4,
+    STATE(516), 1,
+      sym__line_of_topic,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(948), 2,
+      sym__word_note,
+      sym__word_effect,
+    ACTIONS(950), 2,
+      sym__word_also,
+      sym__word_when,
+  [7861] = 5,
+    STATE(84), 1,
       sym__number,
-    STATE(106), 1,
+    STATE(103), 1,
       sym__terms,
-    STATE(238), 1,
+    STATE(251), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(316), 2,
+    ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-  [7674] = 5,
-    STATE(70), 1,
+  [7879] = 5,
+    STATE(84), 1,
       sym__number,
-    STATE(106), 1,
+    STATE(103), 1,
       sym__terms,
-    STATE(239), 1,
+    STATE(252), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(316), 2,
+    ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-  [7692] = 2,
+  [7897] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(435), 5,
+    ACTIONS(471), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7704] = 5,
-    STATE(116), 1,
+  [7909] = 5,
+    STATE(121), 1,
       sym__number,
-    STATE(168), 1,
+    STATE(166), 1,
       sym__terms,
-    STATE(401), 1,
+    STATE(389), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(411), 2,
+    ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [7722] = 2,
+  [7927] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(368), 1,
+      sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(873), 5,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7945] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(411), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7963] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(830), 5,
       sym__entry,
       sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7975] = 4,
+    ACTIONS(954), 1,
       sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7734] = 5,
-    ACTIONS(947), 1,
-      sym__under,
-    STATE(249), 1,
-      sym__number,
-    STATE(540), 1,
-      sym__numbers,
+    STATE(342), 1,
+      aux_sym_used_items_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(949), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7752] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(482), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(951), 3,
+    ACTIONS(952), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [7768] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(361), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7786] = 5,
-    STATE(146), 1,
-      sym__number,
-    STATE(361), 1,
-      sym_factor,
-    STATE(362), 1,
-      sym__numbers,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(953), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7804] = 3,
+  [7991] = 5,
     ACTIONS(957), 1,
-      anon_sym_COLON,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(955), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7818] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(437), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7830] = 5,
-    STATE(143), 1,
+      sym_currency,
+    STATE(204), 1,
       sym__number,
-    STATE(218), 1,
-      sym__term,
-    STATE(278), 1,
-      sym__weighed_term,
+    STATE(389), 1,
+      sym_money,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(927), 2,
+    ACTIONS(959), 2,
       sym_number,
       sym_doubtful_number,
-  [7848] = 2,
+  [8009] = 5,
+    ACTIONS(957), 1,
+      sym_currency,
+    STATE(204), 1,
+      sym__number,
+    STATE(361), 1,
+      sym_money,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(959), 5,
+    ACTIONS(959), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8027] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(479), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7860] = 6,
-    ACTIONS(427), 1,
+  [8039] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(390), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8057] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(961), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8069] = 6,
+    ACTIONS(451), 1,
       sym__about,
-    ACTIONS(429), 1,
+    ACTIONS(453), 1,
       sym__or,
-    ACTIONS(431), 1,
+    ACTIONS(455), 1,
       sym__item_clause,
-    STATE(135), 1,
+    STATE(153), 1,
       aux_sym__item_clauses,
-    STATE(233), 1,
+    STATE(230), 1,
       sym__clause,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [7880] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(490), 1,
-      sym__cited,
+  [8089] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(961), 3,
+    ACTIONS(837), 5,
       sym__entry,
       sym__line,
+      sym__comma,
+      sym__source_mark,
       ts_builtin_sym_end,
-  [7896] = 2,
+  [8101] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17848,21 +18052,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7908] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(491), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(544), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7924] = 3,
+  [8113] = 3,
     ACTIONS(967), 1,
-      sym__at,
+      aux_sym_factor_token1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17871,121 +18063,191 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7938] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(345), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7956] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(498), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(969), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7972] = 4,
+  [8127] = 4,
     ACTIONS(197), 1,
       sym__per,
-    STATE(453), 1,
+    STATE(401), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(971), 3,
+    ACTIONS(969), 3,
       sym__to,
       sym__or,
       sym__dash,
-  [7988] = 4,
+  [8143] = 4,
+    ACTIONS(971), 1,
+      sym__text,
+    STATE(354), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(807), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8159] = 4,
     ACTIONS(973), 1,
       sym__text,
-    STATE(352), 1,
+    STATE(354), 1,
       aux_sym_text_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(664), 3,
+    ACTIONS(902), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8004] = 6,
-    ACTIONS(253), 1,
-      sym_quoted,
-    ACTIONS(261), 1,
-      sym__name_word,
-    STATE(68), 1,
-      sym__item_names,
-    STATE(89), 1,
-      aux_sym__item_name_repeat1,
-    STATE(97), 1,
-      sym__item_name,
+  [8175] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(523), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8024] = 4,
-    ACTIONS(975), 1,
-      sym__text,
-    STATE(352), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(674), 3,
+    ACTIONS(976), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8040] = 4,
-    STATE(474), 1,
-      sym__line_of_topic,
+  [8191] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(386), 1,
+      sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(978), 2,
-      sym__word_note,
-      sym__word_effect,
-    ACTIONS(980), 2,
-      sym__word_also,
-      sym__word_when,
-  [8056] = 2,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8209] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(982), 5,
+    ACTIONS(795), 5,
       sym__entry,
       sym__line,
       sym__item,
-      sym__source_mark,
+      sym__comma,
       ts_builtin_sym_end,
-  [8068] = 6,
-    ACTIONS(984), 1,
-      sym__word_note,
-    ACTIONS(986), 1,
-      sym__word_amount,
-    ACTIONS(988), 1,
-      sym__word_from_batch,
-    ACTIONS(990), 1,
-      sym__word_to_person,
-    STATE(513), 1,
-      sym__line_of_supply,
+  [8221] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8088] = 4,
-    ACTIONS(257), 1,
+    ACTIONS(887), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [8233] = 5,
+    STATE(84), 1,
+      sym__number,
+    STATE(103), 1,
+      sym__terms,
+    STATE(228), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(312), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8251] = 5,
+    STATE(155), 1,
+      sym__number,
+    STATE(232), 1,
+      sym__term,
+    STATE(323), 1,
+      sym__weighed_term,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(980), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8269] = 4,
+    ACTIONS(978), 1,
       sym__source_mark,
-    STATE(515), 1,
+    STATE(531), 1,
+      sym__cited,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(982), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8285] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(458), 1,
+      sym_quantity,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8303] = 5,
+    ACTIONS(984), 1,
+      sym__under,
+    STATE(303), 1,
+      sym__number,
+    STATE(575), 1,
+      sym__numbers,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(986), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8321] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(539), 1,
+      sym__cited,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(629), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8337] = 3,
+    ACTIONS(990), 1,
+      anon_sym_COLON,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(988), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8351] = 5,
+    STATE(155), 1,
+      sym__number,
+    STATE(232), 1,
+      sym__term,
+    STATE(298), 1,
+      sym__weighed_term,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(980), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8369] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(554), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17994,10 +18256,22 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8104] = 4,
-    ACTIONS(257), 1,
+  [8385] = 4,
+    ACTIONS(978), 1,
       sym__source_mark,
-    STATE(516), 1,
+    STATE(556), 1,
+      sym__cited,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(553), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8401] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(547), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18006,104 +18280,66 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8120] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(517), 1,
-      sym__cited,
+  [8417] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(996), 3,
+    ACTIONS(996), 5,
       sym__entry,
       sym__line,
-      ts_builtin_sym_end,
-  [8136] = 4,
-    ACTIONS(257), 1,
+      sym__comma,
       sym__source_mark,
-    STATE(518), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(998), 3,
-      sym__entry,
-      sym__line,
       ts_builtin_sym_end,
-  [8152] = 2,
+  [8429] = 3,
+    ACTIONS(1000), 1,
+      sym__at,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1000), 5,
+    ACTIONS(998), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-      aux_sym_factor_token1,
-  [8164] = 4,
-    ACTIONS(257), 1,
-      sym__source_mark,
-    STATE(501), 1,
-      sym__cited,
+  [8443] = 5,
+    STATE(84), 1,
+      sym__number,
+    STATE(103), 1,
+      sym__terms,
+    STATE(256), 1,
+      sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1002), 3,
+    ACTIONS(312), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8461] = 6,
+    ACTIONS(1002), 1,
+      sym_quoted,
+    ACTIONS(1004), 1,
+      sym__name_word,
+    STATE(169), 1,
+      aux_sym__item_name_repeat1,
+    STATE(205), 1,
+      sym__item_name,
+    STATE(394), 1,
+      sym__item_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [8481] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(819), 5,
       sym__entry,
       sym__line,
+      sym__comma,
+      sym__source_mark,
       ts_builtin_sym_end,
-  [8180] = 3,
+  [8493] = 3,
     ACTIONS(1006), 1,
-      aux_sym_factor_token1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1004), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8194] = 5,
-    ACTIONS(1008), 1,
-      sym_currency,
-    STATE(197), 1,
-      sym__number,
-    STATE(328), 1,
-      sym_money,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1010), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8212] = 5,
-    STATE(171), 1,
-      aux_sym__measures_repeat1,
-    STATE(389), 1,
-      sym__measures,
-    STATE(531), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(575), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8230] = 5,
-    STATE(171), 1,
-      aux_sym__measures_repeat1,
-    STATE(391), 1,
-      sym__measures,
-    STATE(531), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(575), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8248] = 3,
-    ACTIONS(1012), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18113,8 +18349,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8262] = 3,
-    ACTIONS(1014), 1,
+  [8507] = 3,
+    ACTIONS(1008), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18124,8 +18360,22 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8276] = 3,
-    ACTIONS(1016), 1,
+  [8521] = 6,
+    ACTIONS(264), 1,
+      sym_quoted,
+    ACTIONS(272), 1,
+      sym__name_word,
+    STATE(62), 1,
+      sym__item_names,
+    STATE(94), 1,
+      aux_sym__item_name_repeat1,
+    STATE(98), 1,
+      sym__item_name,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [8541] = 3,
+    ACTIONS(1010), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18135,470 +18385,581 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8290] = 2,
+  [8555] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(369), 1,
+      sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1018), 5,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8573] = 4,
+    ACTIONS(266), 1,
+      sym__item,
+    STATE(393), 1,
+      aux_sym_items_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1012), 3,
       sym__entry,
       sym__line,
-      sym__item,
-      sym__source_mark,
       ts_builtin_sym_end,
-  [8302] = 4,
-    ACTIONS(257), 1,
+  [8589] = 5,
+    STATE(142), 1,
+      sym__number,
+    STATE(351), 1,
+      sym__numbers,
+    STATE(369), 1,
+      sym_factor,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1014), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8607] = 6,
+    ACTIONS(1016), 1,
+      sym__word_note,
+    ACTIONS(1018), 1,
+      sym__word_amount,
+    ACTIONS(1020), 1,
+      sym__word_from_batch,
+    ACTIONS(1022), 1,
+      sym__word_to_person,
+    STATE(492), 1,
+      sym__line_of_supply,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [8627] = 4,
+    ACTIONS(978), 1,
       sym__source_mark,
-    STATE(483), 1,
+    STATE(559), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1020), 3,
+    ACTIONS(1024), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8318] = 5,
-    ACTIONS(1008), 1,
-      sym_currency,
-    STATE(197), 1,
-      sym__number,
-    STATE(343), 1,
-      sym_money,
+  [8643] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(498), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1010), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8336] = 5,
-    STATE(70), 1,
-      sym__number,
-    STATE(106), 1,
-      sym__terms,
-    STATE(217), 1,
-      sym_quantity,
+    ACTIONS(1026), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8659] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(500), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(316), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8354] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(320), 1,
-      sym_quantity,
+    ACTIONS(1028), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8675] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(503), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8372] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(323), 1,
-      sym_quantity,
+    ACTIONS(1030), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8691] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8390] = 5,
-    ACTIONS(1008), 1,
-      sym_currency,
-    STATE(197), 1,
-      sym__number,
-    STATE(323), 1,
-      sym_money,
+    ACTIONS(1032), 5,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+      aux_sym_factor_token1,
+  [8703] = 4,
+    ACTIONS(316), 1,
+      sym__item,
+    STATE(342), 1,
+      aux_sym_used_items_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1010), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8408] = 5,
-    STATE(116), 1,
-      sym__number,
-    STATE(168), 1,
-      sym__terms,
-    STATE(324), 1,
-      sym_quantity,
+    ACTIONS(1034), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8719] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(553), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(411), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8426] = 5,
-    ACTIONS(177), 1,
-      sym__per,
-    STATE(412), 1,
-      sym__terms,
-    STATE(433), 1,
-      sym__number,
+    ACTIONS(1036), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8735] = 4,
+    ACTIONS(978), 1,
+      sym__source_mark,
+    STATE(555), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1022), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8444] = 2,
+    ACTIONS(1038), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8751] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(818), 5,
+    ACTIONS(1040), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8456] = 6,
-    ACTIONS(1024), 1,
-      sym_quoted,
-    ACTIONS(1026), 1,
-      sym__name_word,
-    STATE(159), 1,
-      aux_sym__item_name_repeat1,
-    STATE(191), 1,
-      sym__item_name,
-    STATE(369), 1,
-      sym__item_names,
+  [8763] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8476] = 4,
-    ACTIONS(1030), 1,
-      sym__line,
-    STATE(380), 1,
-      aux_sym__entry_of_lot_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1028), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8491] = 4,
-    ACTIONS(1035), 1,
-      sym__line,
-    STATE(381), 1,
-      aux_sym__entry_of_set_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1033), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8506] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1038), 4,
+    ACTIONS(852), 5,
       sym__entry,
       sym__line,
+      sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8517] = 4,
-    ACTIONS(1042), 1,
-      sym__line,
-    STATE(411), 1,
-      aux_sym__entry_of_set_repeat1,
+  [8775] = 4,
+    ACTIONS(1044), 1,
+      sym__item,
+    STATE(393), 1,
+      aux_sym_items_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1040), 2,
+    ACTIONS(1042), 3,
       sym__entry,
+      sym__line,
       ts_builtin_sym_end,
-  [8532] = 4,
-    ACTIONS(1046), 1,
-      sym__line,
-    STATE(415), 1,
-      aux_sym__entry_of_topic_repeat1,
+  [8791] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1044), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8547] = 5,
-    ACTIONS(586), 1,
-      sym__listed,
-    ACTIONS(1048), 1,
-      sym_quoted,
-    STATE(174), 1,
-      aux_sym__listed_name,
-    STATE(357), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [8564] = 4,
-    ACTIONS(1052), 1,
-      sym__line,
-    STATE(422), 1,
-      aux_sym__entry_of_source_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1050), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8579] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1054), 4,
+    ACTIONS(1047), 5,
       sym__entry,
       sym__line,
+      sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8590] = 2,
+  [8803] = 5,
+    ACTIONS(957), 1,
+      sym_currency,
+    STATE(204), 1,
+      sym__number,
+    STATE(367), 1,
+      sym_money,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(916), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8601] = 2,
+    ACTIONS(959), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8821] = 5,
+    ACTIONS(177), 1,
+      sym__per,
+    STATE(429), 1,
+      sym__number,
+    STATE(448), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1056), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8612] = 4,
-    ACTIONS(1060), 1,
-      sym__line,
-    STATE(423), 1,
-      aux_sym__entry_of_person_repeat1,
+    ACTIONS(1049), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8839] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(364), 1,
+      sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1058), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8627] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1056), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8638] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1062), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8649] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1064), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8660] = 4,
-    STATE(361), 1,
-      sym_percentage,
-    STATE(595), 1,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8857] = 5,
+    STATE(192), 1,
+      aux_sym__measures_repeat1,
+    STATE(462), 1,
+      sym__measures,
+    STATE(528), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1066), 2,
+    ACTIONS(620), 2,
       sym_number,
       sym_doubtful_number,
-  [8675] = 2,
+  [8875] = 5,
+    STATE(192), 1,
+      aux_sym__measures_repeat1,
+    STATE(464), 1,
+      sym__measures,
+    STATE(528), 1,
+      sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1068), 4,
+    ACTIONS(620), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8893] = 5,
+    STATE(155), 1,
+      sym__number,
+    STATE(232), 1,
+      sym__term,
+    STATE(392), 1,
+      sym__weighed_term,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(980), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8911] = 4,
+    STATE(429), 1,
+      sym__number,
+    STATE(611), 1,
+      sym__terms,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1049), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8926] = 4,
+    STATE(228), 1,
+      sym_ratio,
+    STATE(560), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1051), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8941] = 5,
+    ACTIONS(618), 1,
+      sym__listed,
+    ACTIONS(1053), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(367), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [8958] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1055), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8686] = 4,
-    ACTIONS(1072), 1,
+  [8969] = 4,
+    ACTIONS(1059), 1,
       sym__line,
-    STATE(396), 1,
-      aux_sym__entry_of_topic_repeat1,
+    STATE(444), 1,
+      aux_sym__entry_of_batch_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1070), 2,
+    ACTIONS(1057), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8701] = 4,
-    ACTIONS(892), 1,
+  [8984] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1061), 4,
+      sym__entry,
       sym__line,
-    STATE(399), 1,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8995] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(952), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [9006] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1063), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9017] = 5,
+    ACTIONS(618), 1,
+      sym__listed,
+    ACTIONS(1053), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(361), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9034] = 5,
+    ACTIONS(1065), 1,
+      sym__topic,
+    STATE(202), 1,
+      aux_sym_topic_repeat1,
+    STATE(365), 1,
+      sym_topic,
+    STATE(368), 1,
+      sym_caution,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9051] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1067), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9062] = 4,
+    ACTIONS(928), 1,
+      sym__line,
+    STATE(452), 1,
       aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1075), 2,
+    ACTIONS(1069), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8716] = 3,
-    ACTIONS(1079), 1,
-      sym__piece_word,
+  [9077] = 4,
+    ACTIONS(928), 1,
+      sym__line,
+    STATE(453), 1,
+      aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1077), 3,
-      sym__weighed,
-      sym_number,
-      sym_doubtful_number,
-  [8729] = 4,
+    ACTIONS(1071), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9092] = 4,
+    ACTIONS(1075), 1,
+      sym__line,
+    STATE(445), 1,
+      aux_sym__entry_of_lot_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1073), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9107] = 4,
+    ACTIONS(1079), 1,
+      sym__line,
+    STATE(454), 1,
+      aux_sym__entry_of_herb_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1077), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9122] = 4,
     ACTIONS(1083), 1,
       sym__line,
-    STATE(399), 1,
-      aux_sym__entry_of_practice_repeat1,
+    STATE(447), 1,
+      aux_sym__entry_of_supply_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1081), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8744] = 5,
-    ACTIONS(586), 1,
-      sym__listed,
-    ACTIONS(1048), 1,
-      sym_quoted,
-    STATE(174), 1,
-      aux_sym__listed_name,
-    STATE(345), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [8761] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1086), 4,
-      sym__entry,
+  [9137] = 4,
+    ACTIONS(1087), 1,
       sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8772] = 2,
+    STATE(460), 1,
+      aux_sym__entry_of_material_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1088), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8783] = 4,
-    ACTIONS(1092), 1,
-      sym__line,
-    STATE(432), 1,
-      aux_sym__entry_of_herb_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1090), 2,
+    ACTIONS(1085), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8798] = 4,
-    ACTIONS(1094), 1,
-      anon_sym_COLON,
-    STATE(404), 1,
-      aux_sym_ratio_repeat1,
+  [9152] = 4,
+    ACTIONS(1091), 1,
+      sym__line,
+    STATE(467), 1,
+      aux_sym__entry_of_formula_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(275), 2,
-      sym__of,
-      sym__by_weight,
-  [8813] = 4,
+    ACTIONS(1089), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9167] = 3,
+    ACTIONS(1095), 1,
+      sym__piece_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1093), 3,
+      sym__weighed,
+      sym_number,
+      sym_doubtful_number,
+  [9180] = 4,
     ACTIONS(1099), 1,
       sym__line,
-    STATE(405), 1,
-      aux_sym__entry_of_source_repeat1,
+    STATE(420), 1,
+      aux_sym__entry_of_batch_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1097), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8828] = 4,
-    ACTIONS(1104), 1,
-      sym__line,
-    STATE(443), 1,
-      aux_sym__entry_of_material_repeat1,
+  [9195] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1102), 2,
+    ACTIONS(1102), 4,
       sym__entry,
-      ts_builtin_sym_end,
-  [8843] = 4,
-    ACTIONS(1108), 1,
       sym__line,
-    STATE(407), 1,
-      aux_sym__entry_of_formula_repeat1,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9206] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1106), 2,
+    ACTIONS(657), 4,
       sym__entry,
-      ts_builtin_sym_end,
-  [8858] = 4,
-    ACTIONS(1113), 1,
       sym__line,
-    STATE(407), 1,
-      aux_sym__entry_of_formula_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1111), 2,
-      sym__entry,
+      sym__source_mark,
       ts_builtin_sym_end,
-  [8873] = 4,
-    STATE(231), 1,
-      sym_ratio,
-    STATE(538), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1115), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8888] = 5,
-    ACTIONS(586), 1,
+  [9217] = 5,
+    ACTIONS(618), 1,
       sym__listed,
-    ACTIONS(1048), 1,
+    ACTIONS(1053), 1,
       sym_quoted,
-    STATE(174), 1,
+    STATE(191), 1,
       aux_sym__listed_name,
-    STATE(359), 1,
+    STATE(390), 1,
       sym_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8905] = 4,
-    ACTIONS(1042), 1,
+  [9234] = 4,
+    ACTIONS(1104), 1,
+      anon_sym_COLON,
+    STATE(424), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 2,
+      sym__of,
+      sym__by_weight,
+  [9249] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1107), 4,
+      sym__entry,
       sym__line,
-    STATE(381), 1,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9260] = 3,
+    ACTIONS(1111), 1,
+      sym__piece_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1109), 3,
+      sym__weighed,
+      sym_number,
+      sym_doubtful_number,
+  [9273] = 5,
+    ACTIONS(618), 1,
+      sym__listed,
+    ACTIONS(1053), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(383), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9290] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1113), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9301] = 5,
+    ACTIONS(101), 1,
+      sym__per,
+    ACTIONS(582), 1,
+      sym__percent,
+    ACTIONS(1115), 1,
+      sym__unit_word,
+    STATE(396), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9318] = 4,
+    ACTIONS(1119), 1,
+      sym__line,
+    STATE(472), 1,
       aux_sym__entry_of_set_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18606,367 +18967,267 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(1117), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8920] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(227), 4,
-      sym__to,
-      sym__or,
-      sym__per,
-      sym__dash,
-  [8931] = 4,
-    ACTIONS(1121), 1,
+  [9333] = 4,
+    ACTIONS(1123), 1,
       sym__line,
-    STATE(414), 1,
-      aux_sym__entry_of_batch_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1119), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8946] = 4,
-    ACTIONS(1121), 1,
-      sym__line,
-    STATE(448), 1,
-      aux_sym__entry_of_batch_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1123), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [8961] = 4,
-    ACTIONS(1046), 1,
-      sym__line,
-    STATE(396), 1,
+    STATE(474), 1,
       aux_sym__entry_of_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1121), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9348] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(842), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9359] = 4,
+    ACTIONS(1127), 1,
+      sym__line,
+    STATE(476), 1,
+      aux_sym__entry_of_source_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1125), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8976] = 5,
-    ACTIONS(1026), 1,
-      sym__name_word,
-    ACTIONS(1127), 1,
-      sym_quoted,
-    STATE(159), 1,
-      aux_sym__item_name_repeat1,
-    STATE(289), 1,
-      sym__item_name,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [8993] = 4,
+  [9374] = 4,
     ACTIONS(1131), 1,
       sym__line,
-    STATE(380), 1,
-      aux_sym__entry_of_lot_repeat1,
+    STATE(434), 1,
+      aux_sym__entry_of_set_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1129), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9008] = 4,
-    ACTIONS(1131), 1,
+  [9389] = 4,
+    ACTIONS(1136), 1,
       sym__line,
-    STATE(417), 1,
+    STATE(435), 1,
       aux_sym__entry_of_lot_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1133), 2,
+    ACTIONS(1134), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9023] = 4,
-    ACTIONS(1137), 1,
+  [9404] = 4,
+    ACTIONS(1141), 1,
       sym__line,
-    STATE(452), 1,
-      aux_sym__entry_of_supply_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1135), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9038] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(718), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9049] = 4,
-    ACTIONS(1137), 1,
-      sym__line,
-    STATE(419), 1,
-      aux_sym__entry_of_supply_repeat1,
+    STATE(485), 1,
+      aux_sym__entry_of_person_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1139), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9064] = 4,
-    ACTIONS(1052), 1,
+  [9419] = 4,
+    ACTIONS(1145), 1,
       sym__line,
-    STATE(405), 1,
-      aux_sym__entry_of_source_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1141), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9079] = 4,
-    ACTIONS(1060), 1,
-      sym__line,
-    STATE(425), 1,
-      aux_sym__entry_of_person_repeat1,
+    STATE(437), 1,
+      aux_sym__entry_of_supply_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1143), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9094] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1145), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9105] = 4,
-    ACTIONS(1149), 1,
-      sym__line,
-    STATE(425), 1,
-      aux_sym__entry_of_person_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1147), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9120] = 4,
-    ACTIONS(1152), 1,
-      anon_sym_COLON,
-    STATE(404), 1,
-      aux_sym_ratio_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(269), 2,
-      sym__of,
-      sym__by_weight,
-  [9135] = 5,
-    ACTIONS(586), 1,
-      sym__listed,
-    ACTIONS(1048), 1,
-      sym_quoted,
-    STATE(174), 1,
-      aux_sym__listed_name,
-    STATE(328), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9152] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1154), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9163] = 5,
-    ACTIONS(1156), 1,
+  [9434] = 5,
+    ACTIONS(1065), 1,
       sym__topic,
-    STATE(192), 1,
+    STATE(202), 1,
       aux_sym_topic_repeat1,
-    STATE(328), 1,
+    STATE(361), 1,
       sym_caution,
-    STATE(338), 1,
+    STATE(365), 1,
       sym_topic,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9180] = 4,
-    ACTIONS(1092), 1,
-      sym__line,
-    STATE(403), 1,
-      aux_sym__entry_of_herb_repeat1,
+  [9451] = 5,
+    ACTIONS(618), 1,
+      sym__listed,
+    ACTIONS(1053), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(384), 1,
+      sym_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1158), 2,
+  [9468] = 4,
+    ACTIONS(1150), 1,
+      sym__line,
+    STATE(440), 1,
+      aux_sym__entry_of_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1148), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9195] = 3,
-    ACTIONS(1162), 1,
-      sym__piece_word,
+  [9483] = 4,
+    ACTIONS(1155), 1,
+      sym__line,
+    STATE(441), 1,
+      aux_sym__entry_of_material_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1160), 3,
-      sym__weighed,
+    ACTIONS(1153), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9498] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1158), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9509] = 4,
+    STATE(369), 1,
+      sym_percentage,
+    STATE(604), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1160), 2,
       sym_number,
       sym_doubtful_number,
-  [9208] = 4,
-    ACTIONS(1166), 1,
+  [9524] = 4,
+    ACTIONS(1059), 1,
       sym__line,
-    STATE(432), 1,
-      aux_sym__entry_of_herb_repeat1,
+    STATE(420), 1,
+      aux_sym__entry_of_batch_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1162), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9539] = 4,
+    ACTIONS(1075), 1,
+      sym__line,
+    STATE(435), 1,
+      aux_sym__entry_of_lot_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1164), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9223] = 5,
-    ACTIONS(101), 1,
-      sym__per,
-    ACTIONS(588), 1,
-      sym__percent,
-    ACTIONS(1169), 1,
-      sym__unit_word,
-    STATE(377), 1,
-      sym_unit,
+  [9554] = 4,
+    ACTIONS(1168), 1,
+      sym__line,
+    STATE(446), 1,
+      aux_sym__entry_of_source_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9240] = 4,
-    ACTIONS(1104), 1,
+    ACTIONS(1166), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9569] = 4,
+    ACTIONS(1083), 1,
       sym__line,
-    STATE(406), 1,
-      aux_sym__entry_of_material_repeat1,
+    STATE(437), 1,
+      aux_sym__entry_of_supply_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1171), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9255] = 5,
-    ACTIONS(586), 1,
+  [9584] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 4,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym__dash,
+  [9595] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1173), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9606] = 5,
+    ACTIONS(618), 1,
       sym__listed,
-    ACTIONS(1048), 1,
+    ACTIONS(1053), 1,
       sym_quoted,
-    STATE(174), 1,
+    STATE(191), 1,
       aux_sym__listed_name,
-    STATE(356), 1,
+    STATE(386), 1,
       sym_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9272] = 4,
-    ACTIONS(892), 1,
-      sym__line,
-    STATE(399), 1,
-      aux_sym__entry_of_practice_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1173), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9287] = 5,
-    ACTIONS(586), 1,
-      sym__listed,
-    ACTIONS(1048), 1,
-      sym_quoted,
-    STATE(174), 1,
-      aux_sym__listed_name,
-    STATE(343), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9304] = 4,
-    ACTIONS(1113), 1,
-      sym__line,
-    STATE(408), 1,
-      aux_sym__entry_of_formula_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1175), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9319] = 5,
-    ACTIONS(261), 1,
+  [9623] = 5,
+    ACTIONS(1004), 1,
       sym__name_word,
-    ACTIONS(1177), 1,
+    ACTIONS(1175), 1,
       sym_quoted,
-    STATE(89), 1,
+    STATE(169), 1,
       aux_sym__item_name_repeat1,
-    STATE(132), 1,
+    STATE(304), 1,
       sym__item_name,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9336] = 4,
-    STATE(133), 1,
-      sym__terms,
-    STATE(243), 1,
-      sym__number,
+  [9640] = 4,
+    ACTIONS(928), 1,
+      sym__line,
+    STATE(453), 1,
+      aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(580), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9351] = 5,
-    ACTIONS(1156), 1,
-      sym__topic,
-    STATE(192), 1,
-      aux_sym_topic_repeat1,
-    STATE(338), 1,
-      sym_topic,
-    STATE(343), 1,
-      sym_caution,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9368] = 4,
-    STATE(217), 1,
-      sym_ratio,
-    STATE(538), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1115), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9383] = 4,
+    ACTIONS(1177), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9655] = 4,
     ACTIONS(1181), 1,
       sym__line,
-    STATE(443), 1,
-      aux_sym__entry_of_material_repeat1,
+    STATE(453), 1,
+      aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1179), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9398] = 2,
+  [9670] = 4,
+    ACTIONS(1079), 1,
+      sym__line,
+    STATE(479), 1,
+      aux_sym__entry_of_herb_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1184), 4,
+    ACTIONS(1184), 2,
       sym__entry,
-      sym__line,
-      sym__source_mark,
       ts_builtin_sym_end,
-  [9409] = 3,
+  [9685] = 3,
     ACTIONS(1186), 1,
       sym__unit_word,
     ACTIONS(3), 2,
@@ -18976,7 +19237,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__per,
       sym_number,
       sym_doubtful_number,
-  [9422] = 3,
+  [9698] = 3,
     ACTIONS(1188), 1,
       sym__unit_word,
     ACTIONS(3), 2,
@@ -18986,8 +19247,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__per,
       sym_number,
       sym_doubtful_number,
-  [9435] = 3,
-    ACTIONS(642), 1,
+  [9711] = 3,
+    ACTIONS(764), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18996,82 +19257,260 @@ static const uint16_t ts_small_parse_table[] = {
       sym__per,
       sym_number,
       sym_doubtful_number,
-  [9448] = 4,
-    ACTIONS(1192), 1,
-      sym__line,
-    STATE(448), 1,
-      aux_sym__entry_of_batch_repeat1,
+  [9724] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1190), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9463] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1195), 4,
+    ACTIONS(1190), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [9474] = 2,
+  [9735] = 4,
+    STATE(223), 1,
+      sym__number,
+    STATE(386), 1,
+      sym_age,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1197), 4,
+    ACTIONS(1192), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9750] = 4,
+    ACTIONS(1087), 1,
+      sym__line,
+    STATE(441), 1,
+      aux_sym__entry_of_material_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1194), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9765] = 4,
+    ACTIONS(1198), 1,
+      sym__line,
+    STATE(461), 1,
+      aux_sym__entry_of_person_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1196), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9780] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1201), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [9485] = 5,
-    ACTIONS(586), 1,
-      sym__listed,
-    ACTIONS(1048), 1,
+  [9791] = 4,
+    STATE(256), 1,
+      sym_ratio,
+    STATE(560), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1051), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9806] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1201), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9817] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1203), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9828] = 4,
+    ACTIONS(1205), 1,
+      anon_sym_COLON,
+    STATE(424), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(276), 2,
+      sym__of,
+      sym__by_weight,
+  [9843] = 4,
+    ACTIONS(1091), 1,
+      sym__line,
+    STATE(483), 1,
+      aux_sym__entry_of_formula_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1207), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9858] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1209), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9869] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1211), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9880] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1213), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9891] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1215), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9902] = 4,
+    ACTIONS(1119), 1,
+      sym__line,
+    STATE(434), 1,
+      aux_sym__entry_of_set_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1217), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9917] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1219), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [9928] = 4,
+    ACTIONS(1123), 1,
+      sym__line,
+    STATE(440), 1,
+      aux_sym__entry_of_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1221), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9943] = 5,
+    ACTIONS(272), 1,
+      sym__name_word,
+    ACTIONS(1223), 1,
       sym_quoted,
-    STATE(174), 1,
+    STATE(94), 1,
+      aux_sym__item_name_repeat1,
+    STATE(125), 1,
+      sym__item_name,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9960] = 4,
+    ACTIONS(1127), 1,
+      sym__line,
+    STATE(446), 1,
+      aux_sym__entry_of_source_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1225), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9975] = 5,
+    ACTIONS(1065), 1,
+      sym__topic,
+    STATE(202), 1,
+      aux_sym_topic_repeat1,
+    STATE(365), 1,
+      sym_topic,
+    STATE(367), 1,
+      sym_caution,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9992] = 5,
+    ACTIONS(758), 1,
+      sym__adapted_name,
+    ACTIONS(1227), 1,
+      sym_quoted,
+    STATE(244), 1,
+      aux_sym__adapted_names,
+    STATE(368), 1,
+      sym_adapted,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10009] = 4,
+    ACTIONS(1231), 1,
+      sym__line,
+    STATE(479), 1,
+      aux_sym__entry_of_herb_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1229), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [10024] = 5,
+    ACTIONS(618), 1,
+      sym__listed,
+    ACTIONS(1053), 1,
+      sym_quoted,
+    STATE(191), 1,
       aux_sym__listed_name,
-    STATE(324), 1,
+    STATE(368), 1,
       sym_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9502] = 4,
-    ACTIONS(1201), 1,
-      sym__line,
-    STATE(452), 1,
-      aux_sym__entry_of_supply_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1199), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9517] = 4,
-    STATE(433), 1,
-      sym__number,
-    STATE(596), 1,
+  [10041] = 4,
+    STATE(145), 1,
       sym__terms,
+    STATE(226), 1,
+      sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1022), 2,
+    ACTIONS(627), 2,
       sym_number,
       sym_doubtful_number,
-  [9532] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1204), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9543] = 4,
-    STATE(25), 1,
+  [10056] = 4,
+    STATE(33), 1,
       sym__number,
-    STATE(54), 1,
+    STATE(49), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -19079,387 +19518,160 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(247), 2,
       sym_number,
       sym_doubtful_number,
-  [9558] = 5,
-    ACTIONS(683), 1,
-      sym__adapted_name,
-    ACTIONS(1206), 1,
-      sym_quoted,
-    STATE(205), 1,
-      aux_sym__adapted_names,
-    STATE(345), 1,
-      sym_adapted,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9575] = 4,
-    STATE(117), 1,
-      sym__number,
-    STATE(133), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(409), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9590] = 4,
-    ACTIONS(892), 1,
+  [10071] = 4,
+    ACTIONS(1236), 1,
       sym__line,
-    STATE(397), 1,
-      aux_sym__entry_of_practice_repeat1,
+    STATE(483), 1,
+      aux_sym__entry_of_formula_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1208), 2,
+    ACTIONS(1234), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9605] = 4,
-    STATE(35), 1,
+  [10086] = 4,
+    STATE(124), 1,
       sym__number,
-    STATE(57), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(273), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9620] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1210), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9631] = 4,
-    STATE(118), 1,
-      sym__number,
-    STATE(179), 1,
-      sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(407), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9646] = 4,
-    STATE(133), 1,
-      sym__terms,
     STATE(145), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(459), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9661] = 4,
-    STATE(123), 1,
-      sym__number,
-    STATE(179), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(415), 2,
+    ACTIONS(425), 2,
       sym_number,
       sym_doubtful_number,
-  [9676] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1212), 4,
-      sym__entry,
+  [10101] = 4,
+    ACTIONS(1141), 1,
       sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9687] = 5,
-    ACTIONS(1156), 1,
-      sym__topic,
-    STATE(192), 1,
-      aux_sym_topic_repeat1,
-    STATE(338), 1,
-      sym_topic,
-    STATE(345), 1,
-      sym_caution,
+    STATE(461), 1,
+      aux_sym__entry_of_person_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9704] = 4,
-    STATE(216), 1,
+    ACTIONS(1239), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [10116] = 4,
+    STATE(37), 1,
       sym__number,
-    STATE(359), 1,
-      sym_age,
+    STATE(61), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1214), 2,
+    ACTIONS(280), 2,
       sym_number,
       sym_doubtful_number,
-  [9719] = 3,
-    STATE(577), 1,
+  [10131] = 4,
+    STATE(127), 1,
       sym__number,
+    STATE(167), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1216), 2,
+    ACTIONS(423), 2,
       sym_number,
       sym_doubtful_number,
-  [9731] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1218), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9741] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1220), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9751] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1222), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9761] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1224), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9771] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(357), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9785] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(982), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9795] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1226), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9805] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(356), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9819] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1228), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9829] = 4,
-    ACTIONS(586), 1,
-      sym__listed,
-    ACTIONS(1230), 1,
-      sym_quoted,
-    STATE(210), 1,
-      aux_sym__listed_name,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9843] = 4,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(592), 1,
-      sym__unit_word,
-    STATE(464), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9857] = 3,
-    STATE(481), 1,
+  [10146] = 4,
+    STATE(145), 1,
+      sym__terms,
+    STATE(162), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1232), 2,
+    ACTIONS(433), 2,
       sym_number,
       sym_doubtful_number,
-  [9869] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(328), 1,
-      sym_text,
+  [10161] = 4,
+    STATE(132), 1,
+      sym__number,
+    STATE(167), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9883] = 2,
+    ACTIONS(427), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10176] = 4,
+    STATE(149), 1,
+      sym__number,
+    STATE(319), 1,
+      sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(275), 3,
+    ACTIONS(477), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10191] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1241), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [10202] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1243), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10212] = 3,
+    STATE(468), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1245), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10224] = 4,
+    ACTIONS(1205), 1,
       anon_sym_COLON,
-      sym__of,
-      sym__by_weight,
-  [9893] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1234), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9903] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1236), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9913] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1238), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9923] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1240), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9933] = 3,
-    ACTIONS(1242), 1,
-      sym__weighed,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1244), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9945] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1246), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9955] = 4,
-    ACTIONS(328), 1,
+    ACTIONS(1247), 1,
       sym__percent,
-    ACTIONS(439), 1,
-      sym__unit_word,
-    STATE(136), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9969] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(343), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9983] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1248), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [9993] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(540), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10003] = 3,
-    STATE(392), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1250), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10015] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1252), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10025] = 3,
-    STATE(393), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1254), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10037] = 4,
-    ACTIONS(1152), 1,
-      anon_sym_COLON,
-    ACTIONS(1256), 1,
-      sym__percent,
-    STATE(426), 1,
+    STATE(466), 1,
       aux_sym_ratio_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10051] = 2,
+  [10238] = 3,
+    ACTIONS(1249), 1,
+      sym__under,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1252), 3,
-      sym__entry,
-      sym__line,
+    ACTIONS(1251), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10250] = 4,
+    ACTIONS(239), 1,
+      sym__percent,
+    ACTIONS(241), 1,
+      sym__unit_word,
+    STATE(56), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10264] = 4,
+    ACTIONS(1253), 1,
       ts_builtin_sym_end,
-  [10061] = 2,
+    ACTIONS(1255), 1,
+      sym__entry,
+    STATE(497), 1,
+      aux_sym_source_file_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10278] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19467,7 +19679,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10071] = 2,
+  [10288] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19475,7 +19687,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10081] = 2,
+  [10298] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19483,25 +19695,24 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10091] = 4,
-    ACTIONS(1264), 1,
-      sym__text,
-    STATE(350), 1,
-      aux_sym_text_repeat1,
-    STATE(473), 1,
-      sym_text,
+  [10308] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10105] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1266), 3,
+    ACTIONS(1264), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10115] = 2,
+  [10318] = 3,
+    STATE(254), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1266), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10330] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19509,37 +19720,34 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10125] = 4,
-    ACTIONS(615), 1,
+  [10340] = 4,
+    ACTIONS(772), 1,
       sym__text,
-    STATE(246), 1,
+    STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(359), 1,
+    STATE(361), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10139] = 3,
-    ACTIONS(1270), 1,
-      sym__under,
+  [10354] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1272), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10151] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(320), 1,
-      sym_text,
+    ACTIONS(1270), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10364] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10165] = 3,
-    STATE(360), 1,
+    ACTIONS(1272), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10374] = 3,
+    STATE(391), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -19547,7 +19755,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(1274), 2,
       sym_number,
       sym_doubtful_number,
-  [10177] = 2,
+  [10386] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19555,17 +19763,27 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10187] = 4,
-    ACTIONS(615), 1,
+  [10396] = 4,
+    ACTIONS(772), 1,
       sym__text,
-    STATE(246), 1,
+    STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(323), 1,
+    STATE(383), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10201] = 2,
+  [10410] = 4,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(389), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10424] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19573,7 +19791,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10211] = 2,
+  [10434] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19581,27 +19799,17 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10221] = 4,
-    ACTIONS(615), 1,
+  [10444] = 4,
+    ACTIONS(772), 1,
       sym__text,
-    STATE(246), 1,
+    STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(324), 1,
+    STATE(384), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10235] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(361), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10249] = 2,
+  [10458] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19609,7 +19817,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10259] = 2,
+  [10468] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19617,7 +19825,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10269] = 2,
+  [10478] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19625,7 +19833,17 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10279] = 2,
+  [10488] = 4,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(369), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10502] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19633,7 +19851,17 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10289] = 2,
+  [10512] = 4,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(385), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10526] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19641,7 +19869,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10299] = 2,
+  [10536] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19649,227 +19877,50 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10309] = 4,
-    ACTIONS(1294), 1,
+  [10546] = 4,
+    ACTIONS(772), 1,
       sym__text,
-    STATE(202), 1,
+    STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(354), 1,
+    STATE(368), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10323] = 3,
-    STATE(565), 1,
-      sym__number,
+  [10560] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1296), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10335] = 4,
-    ACTIONS(322), 1,
-      sym__percent,
-    ACTIONS(1298), 1,
-      sym__unit_word,
-    STATE(194), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10349] = 3,
-    STATE(50), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1300), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10361] = 4,
-    ACTIONS(615), 1,
-      sym__text,
-    STATE(246), 1,
-      aux_sym_text_repeat1,
-    STATE(345), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10375] = 4,
-    ACTIONS(1302), 1,
-      ts_builtin_sym_end,
-    ACTIONS(1304), 1,
+    ACTIONS(1294), 3,
       sym__entry,
-    STATE(524), 1,
-      aux_sym_source_file_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10389] = 3,
-    STATE(325), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1307), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10401] = 3,
-    STATE(163), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1309), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10413] = 4,
-    ACTIONS(7), 1,
-      sym__entry,
-    ACTIONS(1311), 1,
+      sym__line,
       ts_builtin_sym_end,
-    STATE(524), 1,
-      aux_sym_source_file_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10427] = 3,
-    ACTIONS(1313), 1,
+  [10570] = 3,
+    ACTIONS(1296), 1,
       sym__by_weight,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(848), 2,
+    ACTIONS(938), 2,
       sym__name_word,
       sym_quoted,
-  [10439] = 4,
-    ACTIONS(223), 1,
-      sym__percent,
-    ACTIONS(225), 1,
-      sym__unit_word,
-    STATE(56), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10453] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1315), 3,
+  [10582] = 4,
+    ACTIONS(7), 1,
       sym__entry,
-      sym__line,
+    ACTIONS(1298), 1,
       ts_builtin_sym_end,
-  [10463] = 4,
-    ACTIONS(328), 1,
-      sym__percent,
-    ACTIONS(784), 1,
-      sym__unit_word,
-    STATE(136), 1,
-      sym_unit,
+    STATE(497), 1,
+      aux_sym_source_file_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10477] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1317), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10487] = 3,
-    STATE(190), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1319), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10499] = 4,
-    ACTIONS(615), 1,
+  [10596] = 4,
+    ACTIONS(772), 1,
       sym__text,
-    STATE(246), 1,
+    STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(358), 1,
+    STATE(386), 1,
       sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10513] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1321), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10523] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1323), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10532] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10541] = 3,
-    ACTIONS(467), 1,
-      anon_sym_COLON,
-    STATE(134), 1,
-      aux_sym_ratio_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10552] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1327), 2,
-      sym__head_name,
-      sym_quoted,
-  [10561] = 3,
-    ACTIONS(1329), 1,
-      anon_sym_COLON,
-    ACTIONS(1331), 1,
-      sym__years,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10572] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1333), 2,
-      sym__dated_name,
-      sym_quoted,
-  [10581] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1335), 2,
-      sym__head_name,
-      sym_quoted,
-  [10590] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10599] = 3,
-    ACTIONS(1337), 1,
-      sym__word,
-    STATE(284), 1,
-      sym__role_words,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19877,377 +19928,741 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1339), 2,
-      sym__head_name,
-      sym_quoted,
-  [10619] = 2,
+    ACTIONS(1241), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10620] = 4,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(713), 1,
+      sym__unit_word,
+    STATE(146), 1,
+      sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1325), 2,
+  [10634] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1300), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10644] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1302), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10654] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1304), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10664] = 4,
+    ACTIONS(618), 1,
+      sym__listed,
+    ACTIONS(1306), 1,
+      sym_quoted,
+    STATE(209), 1,
+      aux_sym__listed_name,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10678] = 4,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(569), 1,
+      sym__unit_word,
+    STATE(469), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10692] = 3,
+    STATE(536), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1308), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10704] = 4,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(367), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10718] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 3,
+      anon_sym_COLON,
+      sym__of,
+      sym__by_weight,
+  [10728] = 3,
+    STATE(595), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1310), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10740] = 4,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(390), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10754] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(871), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10764] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1312), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10774] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1314), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10784] = 4,
+    ACTIONS(1316), 1,
+      sym__text,
+    STATE(310), 1,
+      aux_sym_text_repeat1,
+    STATE(491), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10798] = 3,
+    STATE(594), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1318), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10810] = 4,
+    ACTIONS(334), 1,
+      sym__percent,
+    ACTIONS(1320), 1,
+      sym__unit_word,
+    STATE(229), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10824] = 4,
+    ACTIONS(1322), 1,
+      sym__text,
+    STATE(353), 1,
+      aux_sym_text_repeat1,
+    STATE(527), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10838] = 3,
+    STATE(48), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1324), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10850] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1326), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10860] = 3,
+    ACTIONS(1328), 1,
+      sym__weighed,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1330), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10872] = 3,
+    STATE(387), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1332), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10884] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1334), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10894] = 3,
+    STATE(189), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1336), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10906] = 4,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(439), 1,
+      sym__unit_word,
+    STATE(146), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10920] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1338), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10930] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1340), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10940] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1342), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10950] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(805), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10960] = 4,
+    ACTIONS(772), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(364), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10974] = 3,
+    STATE(465), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1344), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10986] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1346), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10996] = 3,
+    ACTIONS(531), 1,
+      anon_sym_COLON,
+    STATE(160), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11007] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1348), 2,
+      sym_number,
+      sym_doubtful_number,
+  [11016] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1350), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [10628] = 2,
+  [11025] = 3,
+    ACTIONS(217), 1,
+      sym__of,
+    ACTIONS(764), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1341), 2,
-      sym__listed,
+  [11036] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(996), 2,
+      sym__name_word,
       sym_quoted,
-  [10637] = 2,
+  [11045] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1343), 2,
+    ACTIONS(1352), 2,
       sym__head_name,
       sym_quoted,
-  [10646] = 2,
+  [11054] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1345), 2,
+    ACTIONS(1354), 2,
+      sym__head_name,
+      sym_quoted,
+  [11063] = 3,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(215), 1,
+      aux_sym__strength_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11074] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11083] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11092] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11101] = 3,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(171), 1,
+      aux_sym__strength_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11112] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1358), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11121] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1360), 2,
+      sym__head_name,
+      sym_quoted,
+  [11130] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1362), 2,
       sym__dated_name,
       sym_quoted,
-  [10655] = 2,
+  [11139] = 3,
+    ACTIONS(1364), 1,
+      anon_sym_COLON,
+    ACTIONS(1366), 1,
+      sym__years,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1347), 2,
-      sym__head_name,
-      sym_quoted,
-  [10664] = 2,
+  [11150] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1349), 2,
-      sym__head_name,
-      sym_quoted,
-  [10673] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
+    ACTIONS(1356), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [10682] = 2,
+  [11159] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1368), 2,
+      sym__head_name,
+      sym_quoted,
+  [11168] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1370), 2,
+      sym__head_name,
+      sym_quoted,
+  [11177] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1372), 2,
+      sym__dated_name,
+      sym_quoted,
+  [11186] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11195] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1350), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11204] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1374), 2,
+      sym__listed,
+      sym_quoted,
+  [11213] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1376), 2,
+      sym__listed,
+      sym_quoted,
+  [11222] = 3,
+    ACTIONS(1378), 1,
+      sym__into,
+    STATE(368), 1,
+      sym_pieces,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11233] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11242] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11251] = 3,
+    ACTIONS(1380), 1,
+      sym__word,
+    STATE(289), 1,
+      sym__role_words,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11262] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1382), 2,
+      sym__head_name,
+      sym_quoted,
+  [11271] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11280] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(284), 2,
       sym_number,
       sym_doubtful_number,
-  [10691] = 3,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    STATE(211), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10702] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10711] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10720] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10729] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1351), 2,
-      sym__head_name,
-      sym_quoted,
-  [10738] = 3,
-    ACTIONS(205), 1,
+  [11289] = 3,
+    ACTIONS(1384), 1,
       sym__of,
-    ACTIONS(1353), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10749] = 3,
-    ACTIONS(211), 1,
-      sym__of,
-    ACTIONS(1355), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10760] = 3,
-    ACTIONS(217), 1,
-      sym__of,
-    ACTIONS(642), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10771] = 3,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    STATE(180), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10782] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1357), 2,
-      sym__listed,
-      sym_quoted,
-  [10791] = 3,
-    ACTIONS(598), 1,
-      sym__strength_clause,
-    STATE(178), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10802] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1000), 2,
-      anon_sym_COLON,
-      sym__years,
-  [10811] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1359), 2,
-      sym__head_name,
-      sym_quoted,
-  [10820] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1361), 2,
-      sym__head_name,
-      sym_quoted,
-  [10829] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1363), 2,
-      sym__head_name,
-      sym_quoted,
-  [10838] = 3,
-    ACTIONS(1365), 1,
-      sym__of,
-    ACTIONS(1367), 1,
+    ACTIONS(1386), 1,
       sym__by_weight,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10849] = 2,
+  [11300] = 3,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(182), 1,
+      aux_sym__strength_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1369), 2,
+  [11311] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1253), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [10858] = 2,
+  [11320] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1302), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10867] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1371), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10876] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1369), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10885] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1325), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10894] = 3,
-    ACTIONS(1373), 1,
-      sym__into,
-    STATE(345), 1,
-      sym_pieces,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10905] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(929), 2,
-      sym__name_word,
-      sym_quoted,
-  [10914] = 3,
-    ACTIONS(1375), 1,
+    ACTIONS(1032), 2,
       anon_sym_COLON,
-    ACTIONS(1377), 1,
+      sym__years,
+  [11329] = 3,
+    ACTIONS(1388), 1,
+      anon_sym_COLON,
+    ACTIONS(1390), 1,
       sym__years,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10925] = 2,
-    ACTIONS(1379), 1,
-      anon_sym_COLON,
+  [11340] = 3,
+    ACTIONS(205), 1,
+      sym__of,
+    ACTIONS(1392), 1,
+      sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10933] = 2,
-    ACTIONS(1381), 1,
-      sym_date,
+  [11351] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10941] = 2,
-    ACTIONS(1256), 1,
+    ACTIONS(1394), 2,
+      sym__head_name,
+      sym_quoted,
+  [11360] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1396), 2,
+      sym__head_name,
+      sym_quoted,
+  [11369] = 3,
+    ACTIONS(211), 1,
+      sym__of,
+    ACTIONS(1398), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11380] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1400), 2,
+      sym__head_name,
+      sym_quoted,
+  [11389] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1402), 2,
+      sym__head_name,
+      sym_quoted,
+  [11398] = 2,
+    ACTIONS(1247), 1,
       sym__percent,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10949] = 2,
-    ACTIONS(1383), 1,
-      sym__of,
+  [11406] = 2,
+    ACTIONS(1404), 1,
+      sym__on,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10957] = 2,
-    ACTIONS(1385), 1,
-      ts_builtin_sym_end,
+  [11414] = 2,
+    ACTIONS(1406), 1,
+      sym__percent,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10965] = 2,
-    ACTIONS(1387), 1,
+  [11422] = 2,
+    ACTIONS(1408), 1,
+      sym__word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11430] = 2,
+    ACTIONS(1410), 1,
       anon_sym_COLON,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10973] = 2,
-    ACTIONS(1389), 1,
-      sym_date,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10981] = 2,
-    ACTIONS(1391), 1,
+  [11438] = 2,
+    ACTIONS(1412), 1,
       sym__of,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10989] = 2,
-    ACTIONS(1393), 1,
+  [11446] = 2,
+    ACTIONS(1414), 1,
       sym_date,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10997] = 2,
-    ACTIONS(1395), 1,
+  [11454] = 2,
+    ACTIONS(1416), 1,
+      sym__percent,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11462] = 2,
+    ACTIONS(1418), 1,
+      sym_date,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11470] = 2,
+    ACTIONS(286), 1,
+      sym__per,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11478] = 2,
+    ACTIONS(1420), 1,
+      sym_date,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11486] = 2,
+    ACTIONS(1422), 1,
       sym__text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11005] = 2,
-    ACTIONS(1397), 1,
-      sym_date,
+  [11494] = 2,
+    ACTIONS(1424), 1,
+      sym__per,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11013] = 2,
-    ACTIONS(1399), 1,
-      sym__enough,
+  [11502] = 2,
+    ACTIONS(1426), 1,
+      sym__on,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11021] = 2,
-    ACTIONS(1401), 1,
-      sym_date,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11029] = 2,
-    ACTIONS(1375), 1,
-      anon_sym_COLON,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11037] = 2,
-    ACTIONS(1403), 1,
+  [11510] = 2,
+    ACTIONS(1428), 1,
       sym__of,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11045] = 2,
-    ACTIONS(1405), 1,
+  [11518] = 2,
+    ACTIONS(1430), 1,
+      anon_sym_COLON,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11526] = 2,
+    ACTIONS(1432), 1,
+      sym_date,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11534] = 2,
+    ACTIONS(1434), 1,
+      sym__of,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11542] = 2,
+    ACTIONS(1436), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11053] = 2,
-    ACTIONS(1407), 1,
-      sym__on,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11061] = 2,
-    ACTIONS(1409), 1,
-      sym__percent,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11069] = 2,
-    ACTIONS(290), 1,
-      sym__per,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11077] = 2,
-    ACTIONS(1411), 1,
-      sym__per,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11085] = 2,
-    ACTIONS(1413), 1,
-      sym__on,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11093] = 2,
-    ACTIONS(1415), 1,
+  [11550] = 2,
+    ACTIONS(1438), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11101] = 2,
-    ACTIONS(1417), 1,
-      sym__percent,
+  [11558] = 2,
+    ACTIONS(1388), 1,
+      anon_sym_COLON,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11566] = 2,
+    ACTIONS(1440), 1,
+      ts_builtin_sym_end,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11574] = 2,
+    ACTIONS(1442), 1,
+      sym__enough,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11582] = 2,
+    ACTIONS(1444), 1,
+      sym_date,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -20269,7 +20684,7 @@ static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(14)] = 717,
   [SMALL_STATE(15)] = 755,
   [SMALL_STATE(16)] = 793,
-  [SMALL_STATE(17)] = 830,
+  [SMALL_STATE(17)] = 840,
   [SMALL_STATE(18)] = 877,
   [SMALL_STATE(19)] = 924,
   [SMALL_STATE(20)] = 959,
@@ -20277,36 +20692,36 @@ static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(22)] = 1025,
   [SMALL_STATE(23)] = 1058,
   [SMALL_STATE(24)] = 1095,
-  [SMALL_STATE(25)] = 1139,
-  [SMALL_STATE(26)] = 1175,
-  [SMALL_STATE(27)] = 1219,
-  [SMALL_STATE(28)] = 1249,
-  [SMALL_STATE(29)] = 1283,
-  [SMALL_STATE(30)] = 1327,
-  [SMALL_STATE(31)] = 1357,
-  [SMALL_STATE(32)] = 1389,
-  [SMALL_STATE(33)] = 1421,
-  [SMALL_STATE(34)] = 1453,
+  [SMALL_STATE(25)] = 1125,
+  [SMALL_STATE(26)] = 1169,
+  [SMALL_STATE(27)] = 1199,
+  [SMALL_STATE(28)] = 1233,
+  [SMALL_STATE(29)] = 1263,
+  [SMALL_STATE(30)] = 1295,
+  [SMALL_STATE(31)] = 1339,
+  [SMALL_STATE(32)] = 1371,
+  [SMALL_STATE(33)] = 1403,
+  [SMALL_STATE(34)] = 1439,
   [SMALL_STATE(35)] = 1483,
-  [SMALL_STATE(36)] = 1518,
-  [SMALL_STATE(37)] = 1547,
+  [SMALL_STATE(36)] = 1512,
+  [SMALL_STATE(37)] = 1541,
   [SMALL_STATE(38)] = 1576,
   [SMALL_STATE(39)] = 1605,
   [SMALL_STATE(40)] = 1640,
-  [SMALL_STATE(41)] = 1696,
-  [SMALL_STATE(42)] = 1726,
-  [SMALL_STATE(43)] = 1756,
-  [SMALL_STATE(44)] = 1786,
+  [SMALL_STATE(41)] = 1670,
+  [SMALL_STATE(42)] = 1700,
+  [SMALL_STATE(43)] = 1732,
+  [SMALL_STATE(44)] = 1788,
   [SMALL_STATE(45)] = 1818,
-  [SMALL_STATE(46)] = 1852,
+  [SMALL_STATE(46)] = 1850,
   [SMALL_STATE(47)] = 1884,
   [SMALL_STATE(48)] = 1911,
   [SMALL_STATE(49)] = 1938,
   [SMALL_STATE(50)] = 1965,
   [SMALL_STATE(51)] = 1992,
-  [SMALL_STATE(52)] = 2021,
-  [SMALL_STATE(53)] = 2048,
-  [SMALL_STATE(54)] = 2077,
+  [SMALL_STATE(52)] = 2019,
+  [SMALL_STATE(53)] = 2046,
+  [SMALL_STATE(54)] = 2075,
   [SMALL_STATE(55)] = 2104,
   [SMALL_STATE(56)] = 2133,
   [SMALL_STATE(57)] = 2160,
@@ -20315,544 +20730,569 @@ static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(60)] = 2238,
   [SMALL_STATE(61)] = 2264,
   [SMALL_STATE(62)] = 2290,
-  [SMALL_STATE(63)] = 2333,
-  [SMALL_STATE(64)] = 2356,
+  [SMALL_STATE(63)] = 2331,
+  [SMALL_STATE(64)] = 2374,
   [SMALL_STATE(65)] = 2397,
   [SMALL_STATE(66)] = 2424,
-  [SMALL_STATE(67)] = 2447,
+  [SMALL_STATE(67)] = 2451,
   [SMALL_STATE(68)] = 2474,
   [SMALL_STATE(69)] = 2515,
   [SMALL_STATE(70)] = 2542,
-  [SMALL_STATE(71)] = 2570,
-  [SMALL_STATE(72)] = 2596,
-  [SMALL_STATE(73)] = 2624,
-  [SMALL_STATE(74)] = 2646,
-  [SMALL_STATE(75)] = 2668,
-  [SMALL_STATE(76)] = 2692,
-  [SMALL_STATE(77)] = 2716,
-  [SMALL_STATE(78)] = 2740,
-  [SMALL_STATE(79)] = 2768,
-  [SMALL_STATE(80)] = 2792,
-  [SMALL_STATE(81)] = 2816,
-  [SMALL_STATE(82)] = 2840,
-  [SMALL_STATE(83)] = 2864,
+  [SMALL_STATE(71)] = 2566,
+  [SMALL_STATE(72)] = 2592,
+  [SMALL_STATE(73)] = 2618,
+  [SMALL_STATE(74)] = 2642,
+  [SMALL_STATE(75)] = 2666,
+  [SMALL_STATE(76)] = 2690,
+  [SMALL_STATE(77)] = 2718,
+  [SMALL_STATE(78)] = 2742,
+  [SMALL_STATE(79)] = 2764,
+  [SMALL_STATE(80)] = 2788,
+  [SMALL_STATE(81)] = 2812,
+  [SMALL_STATE(82)] = 2836,
+  [SMALL_STATE(83)] = 2860,
   [SMALL_STATE(84)] = 2888,
-  [SMALL_STATE(85)] = 2912,
-  [SMALL_STATE(86)] = 2947,
-  [SMALL_STATE(87)] = 2966,
-  [SMALL_STATE(88)] = 2991,
-  [SMALL_STATE(89)] = 3018,
-  [SMALL_STATE(90)] = 3043,
-  [SMALL_STATE(91)] = 3066,
-  [SMALL_STATE(92)] = 3089,
-  [SMALL_STATE(93)] = 3112,
-  [SMALL_STATE(94)] = 3146,
-  [SMALL_STATE(95)] = 3180,
-  [SMALL_STATE(96)] = 3204,
-  [SMALL_STATE(97)] = 3238,
-  [SMALL_STATE(98)] = 3262,
-  [SMALL_STATE(99)] = 3286,
-  [SMALL_STATE(100)] = 3322,
-  [SMALL_STATE(101)] = 3346,
-  [SMALL_STATE(102)] = 3370,
-  [SMALL_STATE(103)] = 3388,
-  [SMALL_STATE(104)] = 3412,
-  [SMALL_STATE(105)] = 3436,
-  [SMALL_STATE(106)] = 3460,
-  [SMALL_STATE(107)] = 3482,
-  [SMALL_STATE(108)] = 3506,
-  [SMALL_STATE(109)] = 3528,
-  [SMALL_STATE(110)] = 3550,
-  [SMALL_STATE(111)] = 3571,
-  [SMALL_STATE(112)] = 3592,
-  [SMALL_STATE(113)] = 3619,
-  [SMALL_STATE(114)] = 3646,
-  [SMALL_STATE(115)] = 3673,
-  [SMALL_STATE(116)] = 3700,
-  [SMALL_STATE(117)] = 3725,
-  [SMALL_STATE(118)] = 3750,
-  [SMALL_STATE(119)] = 3775,
-  [SMALL_STATE(120)] = 3796,
-  [SMALL_STATE(121)] = 3817,
-  [SMALL_STATE(122)] = 3838,
-  [SMALL_STATE(123)] = 3859,
-  [SMALL_STATE(124)] = 3884,
-  [SMALL_STATE(125)] = 3905,
-  [SMALL_STATE(126)] = 3926,
-  [SMALL_STATE(127)] = 3947,
-  [SMALL_STATE(128)] = 3968,
-  [SMALL_STATE(129)] = 3989,
-  [SMALL_STATE(130)] = 4010,
-  [SMALL_STATE(131)] = 4033,
-  [SMALL_STATE(132)] = 4054,
-  [SMALL_STATE(133)] = 4073,
-  [SMALL_STATE(134)] = 4089,
-  [SMALL_STATE(135)] = 4109,
-  [SMALL_STATE(136)] = 4129,
-  [SMALL_STATE(137)] = 4147,
-  [SMALL_STATE(138)] = 4171,
-  [SMALL_STATE(139)] = 4191,
-  [SMALL_STATE(140)] = 4211,
-  [SMALL_STATE(141)] = 4231,
-  [SMALL_STATE(142)] = 4251,
-  [SMALL_STATE(143)] = 4275,
-  [SMALL_STATE(144)] = 4299,
-  [SMALL_STATE(145)] = 4319,
-  [SMALL_STATE(146)] = 4343,
-  [SMALL_STATE(147)] = 4363,
-  [SMALL_STATE(148)] = 4387,
-  [SMALL_STATE(149)] = 4413,
-  [SMALL_STATE(150)] = 4437,
-  [SMALL_STATE(151)] = 4462,
-  [SMALL_STATE(152)] = 4489,
-  [SMALL_STATE(153)] = 4508,
+  [SMALL_STATE(85)] = 2916,
+  [SMALL_STATE(86)] = 2938,
+  [SMALL_STATE(87)] = 2961,
+  [SMALL_STATE(88)] = 2988,
+  [SMALL_STATE(89)] = 3007,
+  [SMALL_STATE(90)] = 3042,
+  [SMALL_STATE(91)] = 3069,
+  [SMALL_STATE(92)] = 3092,
+  [SMALL_STATE(93)] = 3115,
+  [SMALL_STATE(94)] = 3138,
+  [SMALL_STATE(95)] = 3163,
+  [SMALL_STATE(96)] = 3188,
+  [SMALL_STATE(97)] = 3211,
+  [SMALL_STATE(98)] = 3234,
+  [SMALL_STATE(99)] = 3258,
+  [SMALL_STATE(100)] = 3278,
+  [SMALL_STATE(101)] = 3302,
+  [SMALL_STATE(102)] = 3326,
+  [SMALL_STATE(103)] = 3360,
+  [SMALL_STATE(104)] = 3382,
+  [SMALL_STATE(105)] = 3406,
+  [SMALL_STATE(106)] = 3430,
+  [SMALL_STATE(107)] = 3464,
+  [SMALL_STATE(108)] = 3488,
+  [SMALL_STATE(109)] = 3506,
+  [SMALL_STATE(110)] = 3542,
+  [SMALL_STATE(111)] = 3566,
+  [SMALL_STATE(112)] = 3590,
+  [SMALL_STATE(113)] = 3610,
+  [SMALL_STATE(114)] = 3644,
+  [SMALL_STATE(115)] = 3668,
+  [SMALL_STATE(116)] = 3690,
+  [SMALL_STATE(117)] = 3712,
+  [SMALL_STATE(118)] = 3733,
+  [SMALL_STATE(119)] = 3756,
+  [SMALL_STATE(120)] = 3777,
+  [SMALL_STATE(121)] = 3798,
+  [SMALL_STATE(122)] = 3823,
+  [SMALL_STATE(123)] = 3844,
+  [SMALL_STATE(124)] = 3865,
+  [SMALL_STATE(125)] = 3890,
+  [SMALL_STATE(126)] = 3909,
+  [SMALL_STATE(127)] = 3936,
+  [SMALL_STATE(128)] = 3961,
+  [SMALL_STATE(129)] = 3982,
+  [SMALL_STATE(130)] = 4003,
+  [SMALL_STATE(131)] = 4024,
+  [SMALL_STATE(132)] = 4051,
+  [SMALL_STATE(133)] = 4076,
+  [SMALL_STATE(134)] = 4097,
+  [SMALL_STATE(135)] = 4118,
+  [SMALL_STATE(136)] = 4139,
+  [SMALL_STATE(137)] = 4166,
+  [SMALL_STATE(138)] = 4187,
+  [SMALL_STATE(139)] = 4208,
+  [SMALL_STATE(140)] = 4231,
+  [SMALL_STATE(141)] = 4258,
+  [SMALL_STATE(142)] = 4279,
+  [SMALL_STATE(143)] = 4299,
+  [SMALL_STATE(144)] = 4315,
+  [SMALL_STATE(145)] = 4339,
+  [SMALL_STATE(146)] = 4355,
+  [SMALL_STATE(147)] = 4373,
+  [SMALL_STATE(148)] = 4397,
+  [SMALL_STATE(149)] = 4423,
+  [SMALL_STATE(150)] = 4447,
+  [SMALL_STATE(151)] = 4467,
+  [SMALL_STATE(152)] = 4487,
+  [SMALL_STATE(153)] = 4507,
   [SMALL_STATE(154)] = 4527,
-  [SMALL_STATE(155)] = 4552,
-  [SMALL_STATE(156)] = 4573,
-  [SMALL_STATE(157)] = 4598,
-  [SMALL_STATE(158)] = 4625,
-  [SMALL_STATE(159)] = 4642,
-  [SMALL_STATE(160)] = 4661,
-  [SMALL_STATE(161)] = 4676,
-  [SMALL_STATE(162)] = 4703,
-  [SMALL_STATE(163)] = 4720,
-  [SMALL_STATE(164)] = 4735,
-  [SMALL_STATE(165)] = 4754,
-  [SMALL_STATE(166)] = 4773,
-  [SMALL_STATE(167)] = 4798,
-  [SMALL_STATE(168)] = 4817,
-  [SMALL_STATE(169)] = 4836,
-  [SMALL_STATE(170)] = 4855,
-  [SMALL_STATE(171)] = 4882,
-  [SMALL_STATE(172)] = 4903,
-  [SMALL_STATE(173)] = 4924,
-  [SMALL_STATE(174)] = 4945,
-  [SMALL_STATE(175)] = 4968,
-  [SMALL_STATE(176)] = 4995,
-  [SMALL_STATE(177)] = 5020,
-  [SMALL_STATE(178)] = 5045,
-  [SMALL_STATE(179)] = 5068,
-  [SMALL_STATE(180)] = 5083,
-  [SMALL_STATE(181)] = 5106,
+  [SMALL_STATE(155)] = 4551,
+  [SMALL_STATE(156)] = 4575,
+  [SMALL_STATE(157)] = 4599,
+  [SMALL_STATE(158)] = 4619,
+  [SMALL_STATE(159)] = 4639,
+  [SMALL_STATE(160)] = 4659,
+  [SMALL_STATE(161)] = 4679,
+  [SMALL_STATE(162)] = 4699,
+  [SMALL_STATE(163)] = 4723,
+  [SMALL_STATE(164)] = 4743,
+  [SMALL_STATE(165)] = 4770,
+  [SMALL_STATE(166)] = 4791,
+  [SMALL_STATE(167)] = 4810,
+  [SMALL_STATE(168)] = 4825,
+  [SMALL_STATE(169)] = 4842,
+  [SMALL_STATE(170)] = 4861,
+  [SMALL_STATE(171)] = 4886,
+  [SMALL_STATE(172)] = 4909,
+  [SMALL_STATE(173)] = 4928,
+  [SMALL_STATE(174)] = 4955,
+  [SMALL_STATE(175)] = 4980,
+  [SMALL_STATE(176)] = 4999,
+  [SMALL_STATE(177)] = 5016,
+  [SMALL_STATE(178)] = 5035,
+  [SMALL_STATE(179)] = 5054,
+  [SMALL_STATE(180)] = 5073,
+  [SMALL_STATE(181)] = 5098,
   [SMALL_STATE(182)] = 5125,
-  [SMALL_STATE(183)] = 5150,
-  [SMALL_STATE(184)] = 5169,
-  [SMALL_STATE(185)] = 5193,
-  [SMALL_STATE(186)] = 5213,
-  [SMALL_STATE(187)] = 5235,
-  [SMALL_STATE(188)] = 5251,
-  [SMALL_STATE(189)] = 5269,
-  [SMALL_STATE(190)] = 5287,
-  [SMALL_STATE(191)] = 5307,
-  [SMALL_STATE(192)] = 5325,
-  [SMALL_STATE(193)] = 5343,
-  [SMALL_STATE(194)] = 5361,
-  [SMALL_STATE(195)] = 5375,
-  [SMALL_STATE(196)] = 5393,
-  [SMALL_STATE(197)] = 5411,
-  [SMALL_STATE(198)] = 5431,
-  [SMALL_STATE(199)] = 5455,
-  [SMALL_STATE(200)] = 5473,
-  [SMALL_STATE(201)] = 5489,
-  [SMALL_STATE(202)] = 5507,
-  [SMALL_STATE(203)] = 5525,
-  [SMALL_STATE(204)] = 5547,
-  [SMALL_STATE(205)] = 5565,
-  [SMALL_STATE(206)] = 5585,
-  [SMALL_STATE(207)] = 5599,
-  [SMALL_STATE(208)] = 5617,
-  [SMALL_STATE(209)] = 5641,
-  [SMALL_STATE(210)] = 5665,
-  [SMALL_STATE(211)] = 5683,
-  [SMALL_STATE(212)] = 5701,
-  [SMALL_STATE(213)] = 5719,
-  [SMALL_STATE(214)] = 5737,
-  [SMALL_STATE(215)] = 5759,
-  [SMALL_STATE(216)] = 5777,
-  [SMALL_STATE(217)] = 5797,
-  [SMALL_STATE(218)] = 5811,
-  [SMALL_STATE(219)] = 5829,
-  [SMALL_STATE(220)] = 5849,
-  [SMALL_STATE(221)] = 5867,
-  [SMALL_STATE(222)] = 5885,
-  [SMALL_STATE(223)] = 5903,
-  [SMALL_STATE(224)] = 5921,
-  [SMALL_STATE(225)] = 5939,
-  [SMALL_STATE(226)] = 5957,
-  [SMALL_STATE(227)] = 5975,
-  [SMALL_STATE(228)] = 5993,
-  [SMALL_STATE(229)] = 6011,
-  [SMALL_STATE(230)] = 6029,
-  [SMALL_STATE(231)] = 6045,
-  [SMALL_STATE(232)] = 6059,
-  [SMALL_STATE(233)] = 6083,
-  [SMALL_STATE(234)] = 6097,
-  [SMALL_STATE(235)] = 6113,
-  [SMALL_STATE(236)] = 6131,
-  [SMALL_STATE(237)] = 6147,
-  [SMALL_STATE(238)] = 6169,
-  [SMALL_STATE(239)] = 6183,
-  [SMALL_STATE(240)] = 6197,
-  [SMALL_STATE(241)] = 6213,
-  [SMALL_STATE(242)] = 6231,
-  [SMALL_STATE(243)] = 6245,
-  [SMALL_STATE(244)] = 6265,
-  [SMALL_STATE(245)] = 6278,
-  [SMALL_STATE(246)] = 6295,
-  [SMALL_STATE(247)] = 6312,
-  [SMALL_STATE(248)] = 6329,
-  [SMALL_STATE(249)] = 6342,
-  [SMALL_STATE(250)] = 6359,
-  [SMALL_STATE(251)] = 6380,
-  [SMALL_STATE(252)] = 6401,
-  [SMALL_STATE(253)] = 6416,
-  [SMALL_STATE(254)] = 6433,
-  [SMALL_STATE(255)] = 6454,
-  [SMALL_STATE(256)] = 6477,
-  [SMALL_STATE(257)] = 6498,
-  [SMALL_STATE(258)] = 6515,
-  [SMALL_STATE(259)] = 6532,
-  [SMALL_STATE(260)] = 6545,
-  [SMALL_STATE(261)] = 6566,
-  [SMALL_STATE(262)] = 6583,
-  [SMALL_STATE(263)] = 6600,
-  [SMALL_STATE(264)] = 6613,
-  [SMALL_STATE(265)] = 6630,
-  [SMALL_STATE(266)] = 6643,
-  [SMALL_STATE(267)] = 6660,
-  [SMALL_STATE(268)] = 6675,
-  [SMALL_STATE(269)] = 6696,
-  [SMALL_STATE(270)] = 6713,
-  [SMALL_STATE(271)] = 6730,
-  [SMALL_STATE(272)] = 6747,
-  [SMALL_STATE(273)] = 6764,
-  [SMALL_STATE(274)] = 6781,
-  [SMALL_STATE(275)] = 6798,
-  [SMALL_STATE(276)] = 6815,
-  [SMALL_STATE(277)] = 6830,
-  [SMALL_STATE(278)] = 6845,
-  [SMALL_STATE(279)] = 6862,
-  [SMALL_STATE(280)] = 6875,
-  [SMALL_STATE(281)] = 6892,
-  [SMALL_STATE(282)] = 6909,
-  [SMALL_STATE(283)] = 6926,
-  [SMALL_STATE(284)] = 6943,
-  [SMALL_STATE(285)] = 6956,
-  [SMALL_STATE(286)] = 6973,
-  [SMALL_STATE(287)] = 6988,
-  [SMALL_STATE(288)] = 7009,
-  [SMALL_STATE(289)] = 7022,
-  [SMALL_STATE(290)] = 7035,
-  [SMALL_STATE(291)] = 7052,
-  [SMALL_STATE(292)] = 7069,
-  [SMALL_STATE(293)] = 7090,
-  [SMALL_STATE(294)] = 7107,
-  [SMALL_STATE(295)] = 7124,
-  [SMALL_STATE(296)] = 7137,
-  [SMALL_STATE(297)] = 7152,
-  [SMALL_STATE(298)] = 7171,
-  [SMALL_STATE(299)] = 7188,
-  [SMALL_STATE(300)] = 7205,
-  [SMALL_STATE(301)] = 7222,
-  [SMALL_STATE(302)] = 7239,
-  [SMALL_STATE(303)] = 7252,
-  [SMALL_STATE(304)] = 7269,
-  [SMALL_STATE(305)] = 7286,
-  [SMALL_STATE(306)] = 7299,
-  [SMALL_STATE(307)] = 7314,
-  [SMALL_STATE(308)] = 7327,
-  [SMALL_STATE(309)] = 7348,
-  [SMALL_STATE(310)] = 7365,
-  [SMALL_STATE(311)] = 7382,
-  [SMALL_STATE(312)] = 7400,
-  [SMALL_STATE(313)] = 7412,
-  [SMALL_STATE(314)] = 7424,
-  [SMALL_STATE(315)] = 7436,
-  [SMALL_STATE(316)] = 7448,
-  [SMALL_STATE(317)] = 7464,
-  [SMALL_STATE(318)] = 7480,
-  [SMALL_STATE(319)] = 7498,
-  [SMALL_STATE(320)] = 7516,
-  [SMALL_STATE(321)] = 7532,
-  [SMALL_STATE(322)] = 7550,
-  [SMALL_STATE(323)] = 7566,
-  [SMALL_STATE(324)] = 7582,
-  [SMALL_STATE(325)] = 7598,
-  [SMALL_STATE(326)] = 7610,
-  [SMALL_STATE(327)] = 7622,
-  [SMALL_STATE(328)] = 7640,
-  [SMALL_STATE(329)] = 7656,
-  [SMALL_STATE(330)] = 7674,
-  [SMALL_STATE(331)] = 7692,
-  [SMALL_STATE(332)] = 7704,
-  [SMALL_STATE(333)] = 7722,
-  [SMALL_STATE(334)] = 7734,
-  [SMALL_STATE(335)] = 7752,
-  [SMALL_STATE(336)] = 7768,
-  [SMALL_STATE(337)] = 7786,
-  [SMALL_STATE(338)] = 7804,
-  [SMALL_STATE(339)] = 7818,
-  [SMALL_STATE(340)] = 7830,
-  [SMALL_STATE(341)] = 7848,
-  [SMALL_STATE(342)] = 7860,
-  [SMALL_STATE(343)] = 7880,
-  [SMALL_STATE(344)] = 7896,
-  [SMALL_STATE(345)] = 7908,
-  [SMALL_STATE(346)] = 7924,
-  [SMALL_STATE(347)] = 7938,
-  [SMALL_STATE(348)] = 7956,
-  [SMALL_STATE(349)] = 7972,
-  [SMALL_STATE(350)] = 7988,
-  [SMALL_STATE(351)] = 8004,
-  [SMALL_STATE(352)] = 8024,
-  [SMALL_STATE(353)] = 8040,
-  [SMALL_STATE(354)] = 8056,
-  [SMALL_STATE(355)] = 8068,
-  [SMALL_STATE(356)] = 8088,
-  [SMALL_STATE(357)] = 8104,
-  [SMALL_STATE(358)] = 8120,
-  [SMALL_STATE(359)] = 8136,
-  [SMALL_STATE(360)] = 8152,
-  [SMALL_STATE(361)] = 8164,
-  [SMALL_STATE(362)] = 8180,
-  [SMALL_STATE(363)] = 8194,
-  [SMALL_STATE(364)] = 8212,
-  [SMALL_STATE(365)] = 8230,
-  [SMALL_STATE(366)] = 8248,
-  [SMALL_STATE(367)] = 8262,
-  [SMALL_STATE(368)] = 8276,
-  [SMALL_STATE(369)] = 8290,
-  [SMALL_STATE(370)] = 8302,
-  [SMALL_STATE(371)] = 8318,
-  [SMALL_STATE(372)] = 8336,
-  [SMALL_STATE(373)] = 8354,
-  [SMALL_STATE(374)] = 8372,
-  [SMALL_STATE(375)] = 8390,
-  [SMALL_STATE(376)] = 8408,
-  [SMALL_STATE(377)] = 8426,
-  [SMALL_STATE(378)] = 8444,
-  [SMALL_STATE(379)] = 8456,
-  [SMALL_STATE(380)] = 8476,
-  [SMALL_STATE(381)] = 8491,
-  [SMALL_STATE(382)] = 8506,
-  [SMALL_STATE(383)] = 8517,
-  [SMALL_STATE(384)] = 8532,
-  [SMALL_STATE(385)] = 8547,
-  [SMALL_STATE(386)] = 8564,
-  [SMALL_STATE(387)] = 8579,
-  [SMALL_STATE(388)] = 8590,
-  [SMALL_STATE(389)] = 8601,
-  [SMALL_STATE(390)] = 8612,
-  [SMALL_STATE(391)] = 8627,
-  [SMALL_STATE(392)] = 8638,
-  [SMALL_STATE(393)] = 8649,
-  [SMALL_STATE(394)] = 8660,
-  [SMALL_STATE(395)] = 8675,
-  [SMALL_STATE(396)] = 8686,
-  [SMALL_STATE(397)] = 8701,
-  [SMALL_STATE(398)] = 8716,
-  [SMALL_STATE(399)] = 8729,
-  [SMALL_STATE(400)] = 8744,
-  [SMALL_STATE(401)] = 8761,
-  [SMALL_STATE(402)] = 8772,
-  [SMALL_STATE(403)] = 8783,
-  [SMALL_STATE(404)] = 8798,
-  [SMALL_STATE(405)] = 8813,
-  [SMALL_STATE(406)] = 8828,
-  [SMALL_STATE(407)] = 8843,
-  [SMALL_STATE(408)] = 8858,
-  [SMALL_STATE(409)] = 8873,
-  [SMALL_STATE(410)] = 8888,
-  [SMALL_STATE(411)] = 8905,
-  [SMALL_STATE(412)] = 8920,
-  [SMALL_STATE(413)] = 8931,
-  [SMALL_STATE(414)] = 8946,
-  [SMALL_STATE(415)] = 8961,
-  [SMALL_STATE(416)] = 8976,
-  [SMALL_STATE(417)] = 8993,
-  [SMALL_STATE(418)] = 9008,
-  [SMALL_STATE(419)] = 9023,
-  [SMALL_STATE(420)] = 9038,
-  [SMALL_STATE(421)] = 9049,
-  [SMALL_STATE(422)] = 9064,
-  [SMALL_STATE(423)] = 9079,
-  [SMALL_STATE(424)] = 9094,
-  [SMALL_STATE(425)] = 9105,
-  [SMALL_STATE(426)] = 9120,
-  [SMALL_STATE(427)] = 9135,
-  [SMALL_STATE(428)] = 9152,
-  [SMALL_STATE(429)] = 9163,
-  [SMALL_STATE(430)] = 9180,
-  [SMALL_STATE(431)] = 9195,
-  [SMALL_STATE(432)] = 9208,
-  [SMALL_STATE(433)] = 9223,
-  [SMALL_STATE(434)] = 9240,
-  [SMALL_STATE(435)] = 9255,
-  [SMALL_STATE(436)] = 9272,
-  [SMALL_STATE(437)] = 9287,
-  [SMALL_STATE(438)] = 9304,
-  [SMALL_STATE(439)] = 9319,
-  [SMALL_STATE(440)] = 9336,
-  [SMALL_STATE(441)] = 9351,
-  [SMALL_STATE(442)] = 9368,
-  [SMALL_STATE(443)] = 9383,
-  [SMALL_STATE(444)] = 9398,
-  [SMALL_STATE(445)] = 9409,
-  [SMALL_STATE(446)] = 9422,
-  [SMALL_STATE(447)] = 9435,
-  [SMALL_STATE(448)] = 9448,
-  [SMALL_STATE(449)] = 9463,
-  [SMALL_STATE(450)] = 9474,
-  [SMALL_STATE(451)] = 9485,
-  [SMALL_STATE(452)] = 9502,
-  [SMALL_STATE(453)] = 9517,
-  [SMALL_STATE(454)] = 9532,
-  [SMALL_STATE(455)] = 9543,
-  [SMALL_STATE(456)] = 9558,
-  [SMALL_STATE(457)] = 9575,
-  [SMALL_STATE(458)] = 9590,
-  [SMALL_STATE(459)] = 9605,
-  [SMALL_STATE(460)] = 9620,
-  [SMALL_STATE(461)] = 9631,
-  [SMALL_STATE(462)] = 9646,
-  [SMALL_STATE(463)] = 9661,
-  [SMALL_STATE(464)] = 9676,
-  [SMALL_STATE(465)] = 9687,
-  [SMALL_STATE(466)] = 9704,
-  [SMALL_STATE(467)] = 9719,
-  [SMALL_STATE(468)] = 9731,
-  [SMALL_STATE(469)] = 9741,
-  [SMALL_STATE(470)] = 9751,
-  [SMALL_STATE(471)] = 9761,
-  [SMALL_STATE(472)] = 9771,
-  [SMALL_STATE(473)] = 9785,
-  [SMALL_STATE(474)] = 9795,
-  [SMALL_STATE(475)] = 9805,
-  [SMALL_STATE(476)] = 9819,
-  [SMALL_STATE(477)] = 9829,
-  [SMALL_STATE(478)] = 9843,
-  [SMALL_STATE(479)] = 9857,
-  [SMALL_STATE(480)] = 9869,
-  [SMALL_STATE(481)] = 9883,
-  [SMALL_STATE(482)] = 9893,
-  [SMALL_STATE(483)] = 9903,
-  [SMALL_STATE(484)] = 9913,
-  [SMALL_STATE(485)] = 9923,
-  [SMALL_STATE(486)] = 9933,
-  [SMALL_STATE(487)] = 9945,
-  [SMALL_STATE(488)] = 9955,
-  [SMALL_STATE(489)] = 9969,
-  [SMALL_STATE(490)] = 9983,
-  [SMALL_STATE(491)] = 9993,
-  [SMALL_STATE(492)] = 10003,
-  [SMALL_STATE(493)] = 10015,
-  [SMALL_STATE(494)] = 10025,
-  [SMALL_STATE(495)] = 10037,
-  [SMALL_STATE(496)] = 10051,
-  [SMALL_STATE(497)] = 10061,
-  [SMALL_STATE(498)] = 10071,
-  [SMALL_STATE(499)] = 10081,
-  [SMALL_STATE(500)] = 10091,
-  [SMALL_STATE(501)] = 10105,
-  [SMALL_STATE(502)] = 10115,
-  [SMALL_STATE(503)] = 10125,
-  [SMALL_STATE(504)] = 10139,
-  [SMALL_STATE(505)] = 10151,
-  [SMALL_STATE(506)] = 10165,
-  [SMALL_STATE(507)] = 10177,
-  [SMALL_STATE(508)] = 10187,
-  [SMALL_STATE(509)] = 10201,
-  [SMALL_STATE(510)] = 10211,
-  [SMALL_STATE(511)] = 10221,
-  [SMALL_STATE(512)] = 10235,
-  [SMALL_STATE(513)] = 10249,
-  [SMALL_STATE(514)] = 10259,
-  [SMALL_STATE(515)] = 10269,
-  [SMALL_STATE(516)] = 10279,
-  [SMALL_STATE(517)] = 10289,
-  [SMALL_STATE(518)] = 10299,
-  [SMALL_STATE(519)] = 10309,
-  [SMALL_STATE(520)] = 10323,
-  [SMALL_STATE(521)] = 10335,
-  [SMALL_STATE(522)] = 10349,
-  [SMALL_STATE(523)] = 10361,
-  [SMALL_STATE(524)] = 10375,
-  [SMALL_STATE(525)] = 10389,
-  [SMALL_STATE(526)] = 10401,
-  [SMALL_STATE(527)] = 10413,
-  [SMALL_STATE(528)] = 10427,
-  [SMALL_STATE(529)] = 10439,
-  [SMALL_STATE(530)] = 10453,
-  [SMALL_STATE(531)] = 10463,
-  [SMALL_STATE(532)] = 10477,
-  [SMALL_STATE(533)] = 10487,
-  [SMALL_STATE(534)] = 10499,
-  [SMALL_STATE(535)] = 10513,
-  [SMALL_STATE(536)] = 10523,
-  [SMALL_STATE(537)] = 10532,
-  [SMALL_STATE(538)] = 10541,
-  [SMALL_STATE(539)] = 10552,
-  [SMALL_STATE(540)] = 10561,
-  [SMALL_STATE(541)] = 10572,
-  [SMALL_STATE(542)] = 10581,
-  [SMALL_STATE(543)] = 10590,
-  [SMALL_STATE(544)] = 10599,
-  [SMALL_STATE(545)] = 10610,
-  [SMALL_STATE(546)] = 10619,
-  [SMALL_STATE(547)] = 10628,
-  [SMALL_STATE(548)] = 10637,
-  [SMALL_STATE(549)] = 10646,
-  [SMALL_STATE(550)] = 10655,
-  [SMALL_STATE(551)] = 10664,
-  [SMALL_STATE(552)] = 10673,
-  [SMALL_STATE(553)] = 10682,
-  [SMALL_STATE(554)] = 10691,
-  [SMALL_STATE(555)] = 10702,
-  [SMALL_STATE(556)] = 10711,
-  [SMALL_STATE(557)] = 10720,
-  [SMALL_STATE(558)] = 10729,
-  [SMALL_STATE(559)] = 10738,
-  [SMALL_STATE(560)] = 10749,
-  [SMALL_STATE(561)] = 10760,
-  [SMALL_STATE(562)] = 10771,
-  [SMALL_STATE(563)] = 10782,
-  [SMALL_STATE(564)] = 10791,
-  [SMALL_STATE(565)] = 10802,
-  [SMALL_STATE(566)] = 10811,
-  [SMALL_STATE(567)] = 10820,
-  [SMALL_STATE(568)] = 10829,
-  [SMALL_STATE(569)] = 10838,
-  [SMALL_STATE(570)] = 10849,
-  [SMALL_STATE(571)] = 10858,
-  [SMALL_STATE(572)] = 10867,
-  [SMALL_STATE(573)] = 10876,
-  [SMALL_STATE(574)] = 10885,
-  [SMALL_STATE(575)] = 10894,
-  [SMALL_STATE(576)] = 10905,
-  [SMALL_STATE(577)] = 10914,
-  [SMALL_STATE(578)] = 10925,
-  [SMALL_STATE(579)] = 10933,
-  [SMALL_STATE(580)] = 10941,
-  [SMALL_STATE(581)] = 10949,
-  [SMALL_STATE(582)] = 10957,
-  [SMALL_STATE(583)] = 10965,
-  [SMALL_STATE(584)] = 10973,
-  [SMALL_STATE(585)] = 10981,
-  [SMALL_STATE(586)] = 10989,
-  [SMALL_STATE(587)] = 10997,
-  [SMALL_STATE(588)] = 11005,
-  [SMALL_STATE(589)] = 11013,
-  [SMALL_STATE(590)] = 11021,
-  [SMALL_STATE(591)] = 11029,
-  [SMALL_STATE(592)] = 11037,
-  [SMALL_STATE(593)] = 11045,
-  [SMALL_STATE(594)] = 11053,
-  [SMALL_STATE(595)] = 11061,
-  [SMALL_STATE(596)] = 11069,
-  [SMALL_STATE(597)] = 11077,
-  [SMALL_STATE(598)] = 11085,
-  [SMALL_STATE(599)] = 11093,
-  [SMALL_STATE(600)] = 11101,
+  [SMALL_STATE(183)] = 5148,
+  [SMALL_STATE(184)] = 5173,
+  [SMALL_STATE(185)] = 5198,
+  [SMALL_STATE(186)] = 5217,
+  [SMALL_STATE(187)] = 5244,
+  [SMALL_STATE(188)] = 5263,
+  [SMALL_STATE(189)] = 5278,
+  [SMALL_STATE(190)] = 5293,
+  [SMALL_STATE(191)] = 5312,
+  [SMALL_STATE(192)] = 5335,
+  [SMALL_STATE(193)] = 5356,
+  [SMALL_STATE(194)] = 5377,
+  [SMALL_STATE(195)] = 5404,
+  [SMALL_STATE(196)] = 5425,
+  [SMALL_STATE(197)] = 5452,
+  [SMALL_STATE(198)] = 5477,
+  [SMALL_STATE(199)] = 5493,
+  [SMALL_STATE(200)] = 5511,
+  [SMALL_STATE(201)] = 5529,
+  [SMALL_STATE(202)] = 5547,
+  [SMALL_STATE(203)] = 5565,
+  [SMALL_STATE(204)] = 5589,
+  [SMALL_STATE(205)] = 5609,
+  [SMALL_STATE(206)] = 5627,
+  [SMALL_STATE(207)] = 5641,
+  [SMALL_STATE(208)] = 5665,
+  [SMALL_STATE(209)] = 5685,
+  [SMALL_STATE(210)] = 5703,
+  [SMALL_STATE(211)] = 5721,
+  [SMALL_STATE(212)] = 5745,
+  [SMALL_STATE(213)] = 5763,
+  [SMALL_STATE(214)] = 5781,
+  [SMALL_STATE(215)] = 5799,
+  [SMALL_STATE(216)] = 5817,
+  [SMALL_STATE(217)] = 5835,
+  [SMALL_STATE(218)] = 5859,
+  [SMALL_STATE(219)] = 5877,
+  [SMALL_STATE(220)] = 5895,
+  [SMALL_STATE(221)] = 5913,
+  [SMALL_STATE(222)] = 5931,
+  [SMALL_STATE(223)] = 5953,
+  [SMALL_STATE(224)] = 5973,
+  [SMALL_STATE(225)] = 5987,
+  [SMALL_STATE(226)] = 6011,
+  [SMALL_STATE(227)] = 6031,
+  [SMALL_STATE(228)] = 6049,
+  [SMALL_STATE(229)] = 6063,
+  [SMALL_STATE(230)] = 6077,
+  [SMALL_STATE(231)] = 6091,
+  [SMALL_STATE(232)] = 6113,
+  [SMALL_STATE(233)] = 6131,
+  [SMALL_STATE(234)] = 6147,
+  [SMALL_STATE(235)] = 6163,
+  [SMALL_STATE(236)] = 6179,
+  [SMALL_STATE(237)] = 6197,
+  [SMALL_STATE(238)] = 6219,
+  [SMALL_STATE(239)] = 6237,
+  [SMALL_STATE(240)] = 6255,
+  [SMALL_STATE(241)] = 6273,
+  [SMALL_STATE(242)] = 6295,
+  [SMALL_STATE(243)] = 6313,
+  [SMALL_STATE(244)] = 6331,
+  [SMALL_STATE(245)] = 6351,
+  [SMALL_STATE(246)] = 6369,
+  [SMALL_STATE(247)] = 6387,
+  [SMALL_STATE(248)] = 6405,
+  [SMALL_STATE(249)] = 6423,
+  [SMALL_STATE(250)] = 6439,
+  [SMALL_STATE(251)] = 6459,
+  [SMALL_STATE(252)] = 6473,
+  [SMALL_STATE(253)] = 6487,
+  [SMALL_STATE(254)] = 6505,
+  [SMALL_STATE(255)] = 6525,
+  [SMALL_STATE(256)] = 6541,
+  [SMALL_STATE(257)] = 6555,
+  [SMALL_STATE(258)] = 6573,
+  [SMALL_STATE(259)] = 6590,
+  [SMALL_STATE(260)] = 6609,
+  [SMALL_STATE(261)] = 6626,
+  [SMALL_STATE(262)] = 6643,
+  [SMALL_STATE(263)] = 6656,
+  [SMALL_STATE(264)] = 6673,
+  [SMALL_STATE(265)] = 6694,
+  [SMALL_STATE(266)] = 6711,
+  [SMALL_STATE(267)] = 6724,
+  [SMALL_STATE(268)] = 6745,
+  [SMALL_STATE(269)] = 6766,
+  [SMALL_STATE(270)] = 6779,
+  [SMALL_STATE(271)] = 6796,
+  [SMALL_STATE(272)] = 6813,
+  [SMALL_STATE(273)] = 6826,
+  [SMALL_STATE(274)] = 6843,
+  [SMALL_STATE(275)] = 6858,
+  [SMALL_STATE(276)] = 6875,
+  [SMALL_STATE(277)] = 6890,
+  [SMALL_STATE(278)] = 6911,
+  [SMALL_STATE(279)] = 6932,
+  [SMALL_STATE(280)] = 6955,
+  [SMALL_STATE(281)] = 6974,
+  [SMALL_STATE(282)] = 6995,
+  [SMALL_STATE(283)] = 7016,
+  [SMALL_STATE(284)] = 7033,
+  [SMALL_STATE(285)] = 7054,
+  [SMALL_STATE(286)] = 7071,
+  [SMALL_STATE(287)] = 7088,
+  [SMALL_STATE(288)] = 7105,
+  [SMALL_STATE(289)] = 7120,
+  [SMALL_STATE(290)] = 7133,
+  [SMALL_STATE(291)] = 7148,
+  [SMALL_STATE(292)] = 7167,
+  [SMALL_STATE(293)] = 7184,
+  [SMALL_STATE(294)] = 7205,
+  [SMALL_STATE(295)] = 7222,
+  [SMALL_STATE(296)] = 7239,
+  [SMALL_STATE(297)] = 7254,
+  [SMALL_STATE(298)] = 7271,
+  [SMALL_STATE(299)] = 7288,
+  [SMALL_STATE(300)] = 7301,
+  [SMALL_STATE(301)] = 7314,
+  [SMALL_STATE(302)] = 7327,
+  [SMALL_STATE(303)] = 7344,
+  [SMALL_STATE(304)] = 7361,
+  [SMALL_STATE(305)] = 7374,
+  [SMALL_STATE(306)] = 7391,
+  [SMALL_STATE(307)] = 7406,
+  [SMALL_STATE(308)] = 7423,
+  [SMALL_STATE(309)] = 7436,
+  [SMALL_STATE(310)] = 7453,
+  [SMALL_STATE(311)] = 7470,
+  [SMALL_STATE(312)] = 7487,
+  [SMALL_STATE(313)] = 7504,
+  [SMALL_STATE(314)] = 7517,
+  [SMALL_STATE(315)] = 7534,
+  [SMALL_STATE(316)] = 7551,
+  [SMALL_STATE(317)] = 7568,
+  [SMALL_STATE(318)] = 7581,
+  [SMALL_STATE(319)] = 7594,
+  [SMALL_STATE(320)] = 7607,
+  [SMALL_STATE(321)] = 7620,
+  [SMALL_STATE(322)] = 7639,
+  [SMALL_STATE(323)] = 7658,
+  [SMALL_STATE(324)] = 7675,
+  [SMALL_STATE(325)] = 7692,
+  [SMALL_STATE(326)] = 7709,
+  [SMALL_STATE(327)] = 7726,
+  [SMALL_STATE(328)] = 7741,
+  [SMALL_STATE(329)] = 7758,
+  [SMALL_STATE(330)] = 7775,
+  [SMALL_STATE(331)] = 7792,
+  [SMALL_STATE(332)] = 7807,
+  [SMALL_STATE(333)] = 7828,
+  [SMALL_STATE(334)] = 7845,
+  [SMALL_STATE(335)] = 7861,
+  [SMALL_STATE(336)] = 7879,
+  [SMALL_STATE(337)] = 7897,
+  [SMALL_STATE(338)] = 7909,
+  [SMALL_STATE(339)] = 7927,
+  [SMALL_STATE(340)] = 7945,
+  [SMALL_STATE(341)] = 7963,
+  [SMALL_STATE(342)] = 7975,
+  [SMALL_STATE(343)] = 7991,
+  [SMALL_STATE(344)] = 8009,
+  [SMALL_STATE(345)] = 8027,
+  [SMALL_STATE(346)] = 8039,
+  [SMALL_STATE(347)] = 8057,
+  [SMALL_STATE(348)] = 8069,
+  [SMALL_STATE(349)] = 8089,
+  [SMALL_STATE(350)] = 8101,
+  [SMALL_STATE(351)] = 8113,
+  [SMALL_STATE(352)] = 8127,
+  [SMALL_STATE(353)] = 8143,
+  [SMALL_STATE(354)] = 8159,
+  [SMALL_STATE(355)] = 8175,
+  [SMALL_STATE(356)] = 8191,
+  [SMALL_STATE(357)] = 8209,
+  [SMALL_STATE(358)] = 8221,
+  [SMALL_STATE(359)] = 8233,
+  [SMALL_STATE(360)] = 8251,
+  [SMALL_STATE(361)] = 8269,
+  [SMALL_STATE(362)] = 8285,
+  [SMALL_STATE(363)] = 8303,
+  [SMALL_STATE(364)] = 8321,
+  [SMALL_STATE(365)] = 8337,
+  [SMALL_STATE(366)] = 8351,
+  [SMALL_STATE(367)] = 8369,
+  [SMALL_STATE(368)] = 8385,
+  [SMALL_STATE(369)] = 8401,
+  [SMALL_STATE(370)] = 8417,
+  [SMALL_STATE(371)] = 8429,
+  [SMALL_STATE(372)] = 8443,
+  [SMALL_STATE(373)] = 8461,
+  [SMALL_STATE(374)] = 8481,
+  [SMALL_STATE(375)] = 8493,
+  [SMALL_STATE(376)] = 8507,
+  [SMALL_STATE(377)] = 8521,
+  [SMALL_STATE(378)] = 8541,
+  [SMALL_STATE(379)] = 8555,
+  [SMALL_STATE(380)] = 8573,
+  [SMALL_STATE(381)] = 8589,
+  [SMALL_STATE(382)] = 8607,
+  [SMALL_STATE(383)] = 8627,
+  [SMALL_STATE(384)] = 8643,
+  [SMALL_STATE(385)] = 8659,
+  [SMALL_STATE(386)] = 8675,
+  [SMALL_STATE(387)] = 8691,
+  [SMALL_STATE(388)] = 8703,
+  [SMALL_STATE(389)] = 8719,
+  [SMALL_STATE(390)] = 8735,
+  [SMALL_STATE(391)] = 8751,
+  [SMALL_STATE(392)] = 8763,
+  [SMALL_STATE(393)] = 8775,
+  [SMALL_STATE(394)] = 8791,
+  [SMALL_STATE(395)] = 8803,
+  [SMALL_STATE(396)] = 8821,
+  [SMALL_STATE(397)] = 8839,
+  [SMALL_STATE(398)] = 8857,
+  [SMALL_STATE(399)] = 8875,
+  [SMALL_STATE(400)] = 8893,
+  [SMALL_STATE(401)] = 8911,
+  [SMALL_STATE(402)] = 8926,
+  [SMALL_STATE(403)] = 8941,
+  [SMALL_STATE(404)] = 8958,
+  [SMALL_STATE(405)] = 8969,
+  [SMALL_STATE(406)] = 8984,
+  [SMALL_STATE(407)] = 8995,
+  [SMALL_STATE(408)] = 9006,
+  [SMALL_STATE(409)] = 9017,
+  [SMALL_STATE(410)] = 9034,
+  [SMALL_STATE(411)] = 9051,
+  [SMALL_STATE(412)] = 9062,
+  [SMALL_STATE(413)] = 9077,
+  [SMALL_STATE(414)] = 9092,
+  [SMALL_STATE(415)] = 9107,
+  [SMALL_STATE(416)] = 9122,
+  [SMALL_STATE(417)] = 9137,
+  [SMALL_STATE(418)] = 9152,
+  [SMALL_STATE(419)] = 9167,
+  [SMALL_STATE(420)] = 9180,
+  [SMALL_STATE(421)] = 9195,
+  [SMALL_STATE(422)] = 9206,
+  [SMALL_STATE(423)] = 9217,
+  [SMALL_STATE(424)] = 9234,
+  [SMALL_STATE(425)] = 9249,
+  [SMALL_STATE(426)] = 9260,
+  [SMALL_STATE(427)] = 9273,
+  [SMALL_STATE(428)] = 9290,
+  [SMALL_STATE(429)] = 9301,
+  [SMALL_STATE(430)] = 9318,
+  [SMALL_STATE(431)] = 9333,
+  [SMALL_STATE(432)] = 9348,
+  [SMALL_STATE(433)] = 9359,
+  [SMALL_STATE(434)] = 9374,
+  [SMALL_STATE(435)] = 9389,
+  [SMALL_STATE(436)] = 9404,
+  [SMALL_STATE(437)] = 9419,
+  [SMALL_STATE(438)] = 9434,
+  [SMALL_STATE(439)] = 9451,
+  [SMALL_STATE(440)] = 9468,
+  [SMALL_STATE(441)] = 9483,
+  [SMALL_STATE(442)] = 9498,
+  [SMALL_STATE(443)] = 9509,
+  [SMALL_STATE(444)] = 9524,
+  [SMALL_STATE(445)] = 9539,
+  [SMALL_STATE(446)] = 9554,
+  [SMALL_STATE(447)] = 9569,
+  [SMALL_STATE(448)] = 9584,
+  [SMALL_STATE(449)] = 9595,
+  [SMALL_STATE(450)] = 9606,
+  [SMALL_STATE(451)] = 9623,
+  [SMALL_STATE(452)] = 9640,
+  [SMALL_STATE(453)] = 9655,
+  [SMALL_STATE(454)] = 9670,
+  [SMALL_STATE(455)] = 9685,
+  [SMALL_STATE(456)] = 9698,
+  [SMALL_STATE(457)] = 9711,
+  [SMALL_STATE(458)] = 9724,
+  [SMALL_STATE(459)] = 9735,
+  [SMALL_STATE(460)] = 9750,
+  [SMALL_STATE(461)] = 9765,
+  [SMALL_STATE(462)] = 9780,
+  [SMALL_STATE(463)] = 9791,
+  [SMALL_STATE(464)] = 9806,
+  [SMALL_STATE(465)] = 9817,
+  [SMALL_STATE(466)] = 9828,
+  [SMALL_STATE(467)] = 9843,
+  [SMALL_STATE(468)] = 9858,
+  [SMALL_STATE(469)] = 9869,
+  [SMALL_STATE(470)] = 9880,
+  [SMALL_STATE(471)] = 9891,
+  [SMALL_STATE(472)] = 9902,
+  [SMALL_STATE(473)] = 9917,
+  [SMALL_STATE(474)] = 9928,
+  [SMALL_STATE(475)] = 9943,
+  [SMALL_STATE(476)] = 9960,
+  [SMALL_STATE(477)] = 9975,
+  [SMALL_STATE(478)] = 9992,
+  [SMALL_STATE(479)] = 10009,
+  [SMALL_STATE(480)] = 10024,
+  [SMALL_STATE(481)] = 10041,
+  [SMALL_STATE(482)] = 10056,
+  [SMALL_STATE(483)] = 10071,
+  [SMALL_STATE(484)] = 10086,
+  [SMALL_STATE(485)] = 10101,
+  [SMALL_STATE(486)] = 10116,
+  [SMALL_STATE(487)] = 10131,
+  [SMALL_STATE(488)] = 10146,
+  [SMALL_STATE(489)] = 10161,
+  [SMALL_STATE(490)] = 10176,
+  [SMALL_STATE(491)] = 10191,
+  [SMALL_STATE(492)] = 10202,
+  [SMALL_STATE(493)] = 10212,
+  [SMALL_STATE(494)] = 10224,
+  [SMALL_STATE(495)] = 10238,
+  [SMALL_STATE(496)] = 10250,
+  [SMALL_STATE(497)] = 10264,
+  [SMALL_STATE(498)] = 10278,
+  [SMALL_STATE(499)] = 10288,
+  [SMALL_STATE(500)] = 10298,
+  [SMALL_STATE(501)] = 10308,
+  [SMALL_STATE(502)] = 10318,
+  [SMALL_STATE(503)] = 10330,
+  [SMALL_STATE(504)] = 10340,
+  [SMALL_STATE(505)] = 10354,
+  [SMALL_STATE(506)] = 10364,
+  [SMALL_STATE(507)] = 10374,
+  [SMALL_STATE(508)] = 10386,
+  [SMALL_STATE(509)] = 10396,
+  [SMALL_STATE(510)] = 10410,
+  [SMALL_STATE(511)] = 10424,
+  [SMALL_STATE(512)] = 10434,
+  [SMALL_STATE(513)] = 10444,
+  [SMALL_STATE(514)] = 10458,
+  [SMALL_STATE(515)] = 10468,
+  [SMALL_STATE(516)] = 10478,
+  [SMALL_STATE(517)] = 10488,
+  [SMALL_STATE(518)] = 10502,
+  [SMALL_STATE(519)] = 10512,
+  [SMALL_STATE(520)] = 10526,
+  [SMALL_STATE(521)] = 10536,
+  [SMALL_STATE(522)] = 10546,
+  [SMALL_STATE(523)] = 10560,
+  [SMALL_STATE(524)] = 10570,
+  [SMALL_STATE(525)] = 10582,
+  [SMALL_STATE(526)] = 10596,
+  [SMALL_STATE(527)] = 10610,
+  [SMALL_STATE(528)] = 10620,
+  [SMALL_STATE(529)] = 10634,
+  [SMALL_STATE(530)] = 10644,
+  [SMALL_STATE(531)] = 10654,
+  [SMALL_STATE(532)] = 10664,
+  [SMALL_STATE(533)] = 10678,
+  [SMALL_STATE(534)] = 10692,
+  [SMALL_STATE(535)] = 10704,
+  [SMALL_STATE(536)] = 10718,
+  [SMALL_STATE(537)] = 10728,
+  [SMALL_STATE(538)] = 10740,
+  [SMALL_STATE(539)] = 10754,
+  [SMALL_STATE(540)] = 10764,
+  [SMALL_STATE(541)] = 10774,
+  [SMALL_STATE(542)] = 10784,
+  [SMALL_STATE(543)] = 10798,
+  [SMALL_STATE(544)] = 10810,
+  [SMALL_STATE(545)] = 10824,
+  [SMALL_STATE(546)] = 10838,
+  [SMALL_STATE(547)] = 10850,
+  [SMALL_STATE(548)] = 10860,
+  [SMALL_STATE(549)] = 10872,
+  [SMALL_STATE(550)] = 10884,
+  [SMALL_STATE(551)] = 10894,
+  [SMALL_STATE(552)] = 10906,
+  [SMALL_STATE(553)] = 10920,
+  [SMALL_STATE(554)] = 10930,
+  [SMALL_STATE(555)] = 10940,
+  [SMALL_STATE(556)] = 10950,
+  [SMALL_STATE(557)] = 10960,
+  [SMALL_STATE(558)] = 10974,
+  [SMALL_STATE(559)] = 10986,
+  [SMALL_STATE(560)] = 10996,
+  [SMALL_STATE(561)] = 11007,
+  [SMALL_STATE(562)] = 11016,
+  [SMALL_STATE(563)] = 11025,
+  [SMALL_STATE(564)] = 11036,
+  [SMALL_STATE(565)] = 11045,
+  [SMALL_STATE(566)] = 11054,
+  [SMALL_STATE(567)] = 11063,
+  [SMALL_STATE(568)] = 11074,
+  [SMALL_STATE(569)] = 11083,
+  [SMALL_STATE(570)] = 11092,
+  [SMALL_STATE(571)] = 11101,
+  [SMALL_STATE(572)] = 11112,
+  [SMALL_STATE(573)] = 11121,
+  [SMALL_STATE(574)] = 11130,
+  [SMALL_STATE(575)] = 11139,
+  [SMALL_STATE(576)] = 11150,
+  [SMALL_STATE(577)] = 11159,
+  [SMALL_STATE(578)] = 11168,
+  [SMALL_STATE(579)] = 11177,
+  [SMALL_STATE(580)] = 11186,
+  [SMALL_STATE(581)] = 11195,
+  [SMALL_STATE(582)] = 11204,
+  [SMALL_STATE(583)] = 11213,
+  [SMALL_STATE(584)] = 11222,
+  [SMALL_STATE(585)] = 11233,
+  [SMALL_STATE(586)] = 11242,
+  [SMALL_STATE(587)] = 11251,
+  [SMALL_STATE(588)] = 11262,
+  [SMALL_STATE(589)] = 11271,
+  [SMALL_STATE(590)] = 11280,
+  [SMALL_STATE(591)] = 11289,
+  [SMALL_STATE(592)] = 11300,
+  [SMALL_STATE(593)] = 11311,
+  [SMALL_STATE(594)] = 11320,
+  [SMALL_STATE(595)] = 11329,
+  [SMALL_STATE(596)] = 11340,
+  [SMALL_STATE(597)] = 11351,
+  [SMALL_STATE(598)] = 11360,
+  [SMALL_STATE(599)] = 11369,
+  [SMALL_STATE(600)] = 11380,
+  [SMALL_STATE(601)] = 11389,
+  [SMALL_STATE(602)] = 11398,
+  [SMALL_STATE(603)] = 11406,
+  [SMALL_STATE(604)] = 11414,
+  [SMALL_STATE(605)] = 11422,
+  [SMALL_STATE(606)] = 11430,
+  [SMALL_STATE(607)] = 11438,
+  [SMALL_STATE(608)] = 11446,
+  [SMALL_STATE(609)] = 11454,
+  [SMALL_STATE(610)] = 11462,
+  [SMALL_STATE(611)] = 11470,
+  [SMALL_STATE(612)] = 11478,
+  [SMALL_STATE(613)] = 11486,
+  [SMALL_STATE(614)] = 11494,
+  [SMALL_STATE(615)] = 11502,
+  [SMALL_STATE(616)] = 11510,
+  [SMALL_STATE(617)] = 11518,
+  [SMALL_STATE(618)] = 11526,
+  [SMALL_STATE(619)] = 11534,
+  [SMALL_STATE(620)] = 11542,
+  [SMALL_STATE(621)] = 11550,
+  [SMALL_STATE(622)] = 11558,
+  [SMALL_STATE(623)] = 11566,
+  [SMALL_STATE(624)] = 11574,
+  [SMALL_STATE(625)] = 11582,
 };
 
 static const TSParseActionEntry ts_parse_actions[] = {
@@ -20861,99 +21301,99 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [3] = {.entry = {.count = 1, .reusable = true}}, SHIFT_EXTRA(),
   [5] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_source_file, 0, 0, 0),
   [7] = {.entry = {.count = 1, .reusable = true}}, SHIFT(8),
-  [9] = {.entry = {.count = 1, .reusable = false}}, SHIFT(563),
-  [11] = {.entry = {.count = 1, .reusable = false}}, SHIFT(208),
-  [13] = {.entry = {.count = 1, .reusable = false}}, SHIFT(489),
-  [15] = {.entry = {.count = 1, .reusable = true}}, SHIFT(208),
-  [17] = {.entry = {.count = 1, .reusable = false}}, SHIFT(437),
-  [19] = {.entry = {.count = 1, .reusable = false}}, SHIFT(254),
-  [21] = {.entry = {.count = 1, .reusable = false}}, SHIFT(260),
-  [23] = {.entry = {.count = 1, .reusable = false}}, SHIFT(93),
-  [25] = {.entry = {.count = 1, .reusable = false}}, SHIFT(250),
-  [27] = {.entry = {.count = 1, .reusable = false}}, SHIFT(24),
-  [29] = {.entry = {.count = 1, .reusable = false}}, SHIFT(441),
-  [31] = {.entry = {.count = 1, .reusable = false}}, SHIFT(371),
-  [33] = {.entry = {.count = 1, .reusable = false}}, SHIFT(587),
-  [35] = {.entry = {.count = 1, .reusable = false}}, SHIFT(431),
-  [37] = {.entry = {.count = 1, .reusable = false}}, SHIFT(232),
-  [39] = {.entry = {.count = 1, .reusable = false}}, SHIFT(480),
-  [41] = {.entry = {.count = 1, .reusable = true}}, SHIFT(232),
-  [43] = {.entry = {.count = 1, .reusable = false}}, SHIFT(427),
-  [45] = {.entry = {.count = 1, .reusable = false}}, SHIFT(287),
-  [47] = {.entry = {.count = 1, .reusable = false}}, SHIFT(308),
-  [49] = {.entry = {.count = 1, .reusable = false}}, SHIFT(96),
-  [51] = {.entry = {.count = 1, .reusable = false}}, SHIFT(251),
-  [53] = {.entry = {.count = 1, .reusable = false}}, SHIFT(26),
-  [55] = {.entry = {.count = 1, .reusable = false}}, SHIFT(429),
-  [57] = {.entry = {.count = 1, .reusable = false}}, SHIFT(363),
-  [59] = {.entry = {.count = 1, .reusable = false}}, SHIFT(547),
-  [61] = {.entry = {.count = 1, .reusable = false}}, SHIFT(184),
-  [63] = {.entry = {.count = 1, .reusable = false}}, SHIFT(523),
-  [65] = {.entry = {.count = 1, .reusable = true}}, SHIFT(184),
-  [67] = {.entry = {.count = 1, .reusable = false}}, SHIFT(94),
-  [69] = {.entry = {.count = 1, .reusable = false}}, SHIFT(29),
-  [71] = {.entry = {.count = 1, .reusable = false}}, SHIFT(456),
-  [73] = {.entry = {.count = 1, .reusable = false}}, SHIFT(40),
-  [75] = {.entry = {.count = 1, .reusable = true}}, SHIFT(347),
-  [77] = {.entry = {.count = 1, .reusable = false}}, SHIFT(347),
-  [79] = {.entry = {.count = 1, .reusable = false}}, SHIFT(575),
-  [81] = {.entry = {.count = 1, .reusable = false}}, SHIFT(465),
+  [9] = {.entry = {.count = 1, .reusable = false}}, SHIFT(582),
+  [11] = {.entry = {.count = 1, .reusable = false}}, SHIFT(225),
+  [13] = {.entry = {.count = 1, .reusable = false}}, SHIFT(535),
+  [15] = {.entry = {.count = 1, .reusable = true}}, SHIFT(225),
+  [17] = {.entry = {.count = 1, .reusable = false}}, SHIFT(403),
+  [19] = {.entry = {.count = 1, .reusable = false}}, SHIFT(277),
+  [21] = {.entry = {.count = 1, .reusable = false}}, SHIFT(278),
+  [23] = {.entry = {.count = 1, .reusable = false}}, SHIFT(113),
+  [25] = {.entry = {.count = 1, .reusable = false}}, SHIFT(282),
+  [27] = {.entry = {.count = 1, .reusable = false}}, SHIFT(34),
+  [29] = {.entry = {.count = 1, .reusable = false}}, SHIFT(477),
+  [31] = {.entry = {.count = 1, .reusable = false}}, SHIFT(395),
+  [33] = {.entry = {.count = 1, .reusable = false}}, SHIFT(613),
+  [35] = {.entry = {.count = 1, .reusable = false}}, SHIFT(426),
+  [37] = {.entry = {.count = 1, .reusable = false}}, SHIFT(207),
+  [39] = {.entry = {.count = 1, .reusable = false}}, SHIFT(504),
+  [41] = {.entry = {.count = 1, .reusable = true}}, SHIFT(207),
+  [43] = {.entry = {.count = 1, .reusable = false}}, SHIFT(409),
+  [45] = {.entry = {.count = 1, .reusable = false}}, SHIFT(264),
+  [47] = {.entry = {.count = 1, .reusable = false}}, SHIFT(267),
+  [49] = {.entry = {.count = 1, .reusable = false}}, SHIFT(102),
+  [51] = {.entry = {.count = 1, .reusable = false}}, SHIFT(268),
+  [53] = {.entry = {.count = 1, .reusable = false}}, SHIFT(25),
+  [55] = {.entry = {.count = 1, .reusable = false}}, SHIFT(438),
+  [57] = {.entry = {.count = 1, .reusable = false}}, SHIFT(344),
+  [59] = {.entry = {.count = 1, .reusable = false}}, SHIFT(583),
+  [61] = {.entry = {.count = 1, .reusable = false}}, SHIFT(211),
+  [63] = {.entry = {.count = 1, .reusable = false}}, SHIFT(522),
+  [65] = {.entry = {.count = 1, .reusable = true}}, SHIFT(211),
+  [67] = {.entry = {.count = 1, .reusable = false}}, SHIFT(106),
+  [69] = {.entry = {.count = 1, .reusable = false}}, SHIFT(30),
+  [71] = {.entry = {.count = 1, .reusable = false}}, SHIFT(478),
+  [73] = {.entry = {.count = 1, .reusable = false}}, SHIFT(43),
+  [75] = {.entry = {.count = 1, .reusable = true}}, SHIFT(339),
+  [77] = {.entry = {.count = 1, .reusable = false}}, SHIFT(339),
+  [79] = {.entry = {.count = 1, .reusable = false}}, SHIFT(584),
+  [81] = {.entry = {.count = 1, .reusable = false}}, SHIFT(410),
   [83] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 1, 0, 0),
-  [85] = {.entry = {.count = 1, .reusable = false}}, SHIFT(49),
-  [87] = {.entry = {.count = 1, .reusable = false}}, SHIFT(10),
-  [89] = {.entry = {.count = 1, .reusable = true}}, SHIFT(10),
+  [85] = {.entry = {.count = 1, .reusable = false}}, SHIFT(47),
+  [87] = {.entry = {.count = 1, .reusable = false}}, SHIFT(9),
+  [89] = {.entry = {.count = 1, .reusable = true}}, SHIFT(9),
   [91] = {.entry = {.count = 1, .reusable = false}}, SHIFT(13),
-  [93] = {.entry = {.count = 1, .reusable = true}}, SHIFT(17),
+  [93] = {.entry = {.count = 1, .reusable = true}}, SHIFT(16),
   [95] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 3, 0, 0),
   [97] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 1, 0, 0),
-  [99] = {.entry = {.count = 1, .reusable = true}}, SHIFT(522),
+  [99] = {.entry = {.count = 1, .reusable = true}}, SHIFT(546),
   [101] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 1, 0, 0),
-  [103] = {.entry = {.count = 1, .reusable = false}}, SHIFT(37),
+  [103] = {.entry = {.count = 1, .reusable = false}}, SHIFT(36),
   [105] = {.entry = {.count = 1, .reusable = false}}, SHIFT(31),
-  [107] = {.entry = {.count = 1, .reusable = true}}, SHIFT(297),
-  [109] = {.entry = {.count = 1, .reusable = true}}, SHIFT(558),
-  [111] = {.entry = {.count = 1, .reusable = true}}, SHIFT(568),
-  [113] = {.entry = {.count = 1, .reusable = true}}, SHIFT(550),
-  [115] = {.entry = {.count = 1, .reusable = true}}, SHIFT(539),
-  [117] = {.entry = {.count = 1, .reusable = true}}, SHIFT(567),
-  [119] = {.entry = {.count = 1, .reusable = true}}, SHIFT(541),
-  [121] = {.entry = {.count = 1, .reusable = true}}, SHIFT(599),
-  [123] = {.entry = {.count = 1, .reusable = true}}, SHIFT(549),
-  [125] = {.entry = {.count = 1, .reusable = true}}, SHIFT(551),
-  [127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(566),
-  [129] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__steps, 1, 0, 0),
-  [131] = {.entry = {.count = 1, .reusable = false}}, SHIFT(58),
-  [133] = {.entry = {.count = 1, .reusable = false}}, SHIFT(11),
-  [135] = {.entry = {.count = 1, .reusable = true}}, SHIFT(11),
-  [137] = {.entry = {.count = 1, .reusable = false}}, SHIFT(7),
-  [139] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__takings, 1, 0, 0),
-  [141] = {.entry = {.count = 1, .reusable = false}}, SHIFT(12),
-  [143] = {.entry = {.count = 1, .reusable = true}}, SHIFT(12),
+  [107] = {.entry = {.count = 1, .reusable = true}}, SHIFT(322),
+  [109] = {.entry = {.count = 1, .reusable = true}}, SHIFT(565),
+  [111] = {.entry = {.count = 1, .reusable = true}}, SHIFT(577),
+  [113] = {.entry = {.count = 1, .reusable = true}}, SHIFT(601),
+  [115] = {.entry = {.count = 1, .reusable = true}}, SHIFT(588),
+  [117] = {.entry = {.count = 1, .reusable = true}}, SHIFT(600),
+  [119] = {.entry = {.count = 1, .reusable = true}}, SHIFT(574),
+  [121] = {.entry = {.count = 1, .reusable = true}}, SHIFT(620),
+  [123] = {.entry = {.count = 1, .reusable = true}}, SHIFT(579),
+  [125] = {.entry = {.count = 1, .reusable = true}}, SHIFT(566),
+  [127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(597),
+  [129] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__takings, 1, 0, 0),
+  [131] = {.entry = {.count = 1, .reusable = false}}, SHIFT(12),
+  [133] = {.entry = {.count = 1, .reusable = true}}, SHIFT(12),
+  [135] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__steps, 1, 0, 0),
+  [137] = {.entry = {.count = 1, .reusable = false}}, SHIFT(59),
+  [139] = {.entry = {.count = 1, .reusable = false}}, SHIFT(11),
+  [141] = {.entry = {.count = 1, .reusable = true}}, SHIFT(11),
+  [143] = {.entry = {.count = 1, .reusable = false}}, SHIFT(7),
   [145] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__steps_repeat1, 2, 0, 0),
-  [147] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__steps_repeat1, 2, 0, 0), SHIFT_REPEAT(58),
+  [147] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__steps_repeat1, 2, 0, 0), SHIFT_REPEAT(59),
   [150] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__steps_repeat1, 2, 0, 0), SHIFT_REPEAT(11),
   [153] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__steps_repeat1, 2, 0, 0), SHIFT_REPEAT(11),
   [156] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__steps_repeat1, 2, 0, 0), SHIFT_REPEAT(7),
   [159] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__takings_repeat1, 2, 0, 0),
-  [161] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__takings_repeat1, 2, 0, 0), SHIFT_REPEAT(49),
+  [161] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__takings_repeat1, 2, 0, 0), SHIFT_REPEAT(47),
   [164] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__takings_repeat1, 2, 0, 0), SHIFT_REPEAT(12),
   [167] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__takings_repeat1, 2, 0, 0), SHIFT_REPEAT(12),
   [170] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__takings_repeat1, 2, 0, 0), SHIFT_REPEAT(13),
-  [173] = {.entry = {.count = 1, .reusable = false}}, SHIFT(34),
+  [173] = {.entry = {.count = 1, .reusable = false}}, SHIFT(24),
   [175] = {.entry = {.count = 1, .reusable = false}}, SHIFT(20),
   [177] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 2, 0, 0),
   [179] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 2, 0, 0),
-  [181] = {.entry = {.count = 1, .reusable = true}}, SHIFT(336),
-  [183] = {.entry = {.count = 1, .reusable = true}}, SHIFT(337),
-  [185] = {.entry = {.count = 1, .reusable = true}}, SHIFT(512),
-  [187] = {.entry = {.count = 1, .reusable = true}}, SHIFT(394),
-  [189] = {.entry = {.count = 1, .reusable = true}}, SHIFT(279),
-  [191] = {.entry = {.count = 1, .reusable = false}}, SHIFT(9),
-  [193] = {.entry = {.count = 1, .reusable = true}}, SHIFT(9),
-  [195] = {.entry = {.count = 1, .reusable = true}}, SHIFT(295),
+  [181] = {.entry = {.count = 1, .reusable = true}}, SHIFT(269),
+  [183] = {.entry = {.count = 1, .reusable = true}}, SHIFT(379),
+  [185] = {.entry = {.count = 1, .reusable = true}}, SHIFT(381),
+  [187] = {.entry = {.count = 1, .reusable = true}}, SHIFT(517),
+  [189] = {.entry = {.count = 1, .reusable = true}}, SHIFT(443),
+  [191] = {.entry = {.count = 1, .reusable = false}}, SHIFT(10),
+  [193] = {.entry = {.count = 1, .reusable = true}}, SHIFT(10),
+  [195] = {.entry = {.count = 1, .reusable = true}}, SHIFT(272),
   [197] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_quantity, 1, 0, 0),
   [199] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_quantity, 1, 0, 0),
-  [201] = {.entry = {.count = 1, .reusable = false}}, SHIFT(455),
+  [201] = {.entry = {.count = 1, .reusable = false}}, SHIFT(482),
   [203] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_unit, 1, 0, 0),
   [205] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_unit, 1, 0, 0),
   [207] = {.entry = {.count = 1, .reusable = false}}, SHIFT(21),
@@ -20962,585 +21402,598 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [213] = {.entry = {.count = 1, .reusable = false}}, SHIFT(22),
   [215] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_unit, 3, 0, 0),
   [217] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_unit, 3, 0, 0),
-  [219] = {.entry = {.count = 1, .reusable = false}}, SHIFT(30),
+  [219] = {.entry = {.count = 1, .reusable = false}}, SHIFT(28),
   [221] = {.entry = {.count = 1, .reusable = false}}, SHIFT(15),
-  [223] = {.entry = {.count = 1, .reusable = false}}, SHIFT(47),
-  [225] = {.entry = {.count = 1, .reusable = false}}, SHIFT(43),
-  [227] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 3, 0, 0),
-  [229] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 3, 0, 0),
-  [231] = {.entry = {.count = 1, .reusable = false}}, SHIFT(459),
-  [233] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_unit, 4, 0, 0),
-  [235] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_unit, 4, 0, 0),
-  [237] = {.entry = {.count = 1, .reusable = false}}, SHIFT(32),
-  [239] = {.entry = {.count = 1, .reusable = false}}, SHIFT(33),
-  [241] = {.entry = {.count = 1, .reusable = false}}, SHIFT(38),
-  [243] = {.entry = {.count = 1, .reusable = false}}, SHIFT(61),
-  [245] = {.entry = {.count = 1, .reusable = false}}, SHIFT(55),
-  [247] = {.entry = {.count = 1, .reusable = false}}, SHIFT(25),
-  [249] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 1, 0, 8),
-  [251] = {.entry = {.count = 1, .reusable = false}}, SHIFT(600),
-  [253] = {.entry = {.count = 1, .reusable = true}}, SHIFT(97),
-  [255] = {.entry = {.count = 1, .reusable = true}}, SHIFT(99),
-  [257] = {.entry = {.count = 1, .reusable = true}}, SHIFT(500),
-  [259] = {.entry = {.count = 1, .reusable = true}}, SHIFT(379),
-  [261] = {.entry = {.count = 1, .reusable = true}}, SHIFT(89),
-  [263] = {.entry = {.count = 1, .reusable = false}}, SHIFT(42),
-  [265] = {.entry = {.count = 1, .reusable = false}}, SHIFT(48),
-  [267] = {.entry = {.count = 1, .reusable = false}}, SHIFT(41),
-  [269] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_ratio, 2, 0, 0),
-  [271] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_ratio, 2, 0, 0),
-  [273] = {.entry = {.count = 1, .reusable = false}}, SHIFT(35),
-  [275] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0),
-  [277] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(522),
-  [280] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0),
+  [223] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 3, 0, 0),
+  [225] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 3, 0, 0),
+  [227] = {.entry = {.count = 1, .reusable = false}}, SHIFT(486),
+  [229] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_unit, 4, 0, 0),
+  [231] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_unit, 4, 0, 0),
+  [233] = {.entry = {.count = 1, .reusable = false}}, SHIFT(38),
+  [235] = {.entry = {.count = 1, .reusable = false}}, SHIFT(32),
+  [237] = {.entry = {.count = 1, .reusable = false}}, SHIFT(29),
+  [239] = {.entry = {.count = 1, .reusable = false}}, SHIFT(50),
+  [241] = {.entry = {.count = 1, .reusable = false}}, SHIFT(41),
+  [243] = {.entry = {.count = 1, .reusable = false}}, SHIFT(57),
+  [245] = {.entry = {.count = 1, .reusable = false}}, SHIFT(53),
+  [247] = {.entry = {.count = 1, .reusable = false}}, SHIFT(33),
+  [249] = {.entry = {.count = 1, .reusable = false}}, SHIFT(44),
+  [251] = {.entry = {.count = 1, .reusable = false}}, SHIFT(40),
+  [253] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0),
+  [255] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(546),
+  [258] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0),
+  [260] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 1, 0, 8),
+  [262] = {.entry = {.count = 1, .reusable = false}}, SHIFT(609),
+  [264] = {.entry = {.count = 1, .reusable = true}}, SHIFT(98),
+  [266] = {.entry = {.count = 1, .reusable = true}}, SHIFT(109),
+  [268] = {.entry = {.count = 1, .reusable = true}}, SHIFT(542),
+  [270] = {.entry = {.count = 1, .reusable = true}}, SHIFT(373),
+  [272] = {.entry = {.count = 1, .reusable = true}}, SHIFT(94),
+  [274] = {.entry = {.count = 1, .reusable = false}}, SHIFT(51),
+  [276] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_ratio, 2, 0, 0),
+  [278] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_ratio, 2, 0, 0),
+  [280] = {.entry = {.count = 1, .reusable = false}}, SHIFT(37),
   [282] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__for, 1, 0, 0),
   [284] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__for, 1, 0, 0),
-  [286] = {.entry = {.count = 1, .reusable = false}}, SHIFT(53),
-  [288] = {.entry = {.count = 1, .reusable = false}}, SHIFT(59),
-  [290] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_quantity, 3, 0, 0),
-  [292] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_quantity, 3, 0, 0),
-  [294] = {.entry = {.count = 1, .reusable = false}}, SHIFT(51),
+  [286] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_quantity, 3, 0, 0),
+  [288] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_quantity, 3, 0, 0),
+  [290] = {.entry = {.count = 1, .reusable = false}}, SHIFT(54),
+  [292] = {.entry = {.count = 1, .reusable = false}}, SHIFT(55),
+  [294] = {.entry = {.count = 1, .reusable = false}}, SHIFT(60),
   [296] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__article_quantity, 2, 0, 0),
   [298] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__article_quantity, 2, 0, 0),
-  [300] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 1, 0, 8),
-  [302] = {.entry = {.count = 1, .reusable = true}}, SHIFT(255),
-  [304] = {.entry = {.count = 1, .reusable = true}}, SHIFT(85),
-  [306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(206),
-  [308] = {.entry = {.count = 1, .reusable = true}}, SHIFT(162),
-  [310] = {.entry = {.count = 1, .reusable = true}}, SHIFT(372),
-  [312] = {.entry = {.count = 1, .reusable = true}}, SHIFT(442),
-  [314] = {.entry = {.count = 1, .reusable = false}}, SHIFT(521),
-  [316] = {.entry = {.count = 1, .reusable = false}}, SHIFT(70),
-  [318] = {.entry = {.count = 1, .reusable = false}}, SHIFT(72),
-  [320] = {.entry = {.count = 1, .reusable = false}}, SHIFT(78),
-  [322] = {.entry = {.count = 1, .reusable = false}}, SHIFT(74),
-  [324] = {.entry = {.count = 1, .reusable = false}}, SHIFT(75),
-  [326] = {.entry = {.count = 1, .reusable = false}}, SHIFT(88),
-  [328] = {.entry = {.count = 1, .reusable = false}}, SHIFT(66),
-  [330] = {.entry = {.count = 1, .reusable = false}}, SHIFT(79),
-  [332] = {.entry = {.count = 1, .reusable = false}}, SHIFT(76),
-  [334] = {.entry = {.count = 1, .reusable = false}}, SHIFT(77),
-  [336] = {.entry = {.count = 1, .reusable = false}}, SHIFT(73),
-  [338] = {.entry = {.count = 1, .reusable = false}}, SHIFT(82),
-  [340] = {.entry = {.count = 1, .reusable = false}}, SHIFT(81),
-  [342] = {.entry = {.count = 1, .reusable = false}}, SHIFT(83),
-  [344] = {.entry = {.count = 1, .reusable = false}}, SHIFT(84),
-  [346] = {.entry = {.count = 1, .reusable = false}}, SHIFT(80),
-  [348] = {.entry = {.count = 1, .reusable = false}}, SHIFT(63),
-  [350] = {.entry = {.count = 1, .reusable = true}}, SHIFT(217),
-  [352] = {.entry = {.count = 1, .reusable = true}}, SHIFT(158),
-  [354] = {.entry = {.count = 1, .reusable = true}}, SHIFT(318),
-  [356] = {.entry = {.count = 1, .reusable = true}}, SHIFT(409),
-  [358] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0),
-  [360] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0),
-  [362] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0), SHIFT_REPEAT(87),
-  [365] = {.entry = {.count = 1, .reusable = false}}, SHIFT(92),
-  [367] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_name, 1, 0, 0),
-  [369] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_name, 1, 0, 0),
-  [371] = {.entry = {.count = 1, .reusable = true}}, SHIFT(87),
-  [373] = {.entry = {.count = 1, .reusable = false}}, SHIFT(90),
-  [375] = {.entry = {.count = 1, .reusable = false}}, SHIFT(91),
-  [377] = {.entry = {.count = 1, .reusable = true}}, SHIFT(504),
-  [379] = {.entry = {.count = 1, .reusable = false}}, SHIFT(529),
-  [381] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31),
-  [383] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31),
-  [385] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(439),
-  [388] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_names, 1, 0, 15),
-  [390] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_names, 1, 0, 15),
-  [392] = {.entry = {.count = 1, .reusable = true}}, SHIFT(439),
-  [394] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measures, 1, 0, 0),
-  [396] = {.entry = {.count = 1, .reusable = false}}, SHIFT(488),
-  [398] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0),
-  [400] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(488),
-  [403] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_names, 2, 0, 21),
-  [405] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_names, 2, 0, 21),
-  [407] = {.entry = {.count = 1, .reusable = false}}, SHIFT(118),
-  [409] = {.entry = {.count = 1, .reusable = false}}, SHIFT(117),
-  [411] = {.entry = {.count = 1, .reusable = false}}, SHIFT(116),
-  [413] = {.entry = {.count = 1, .reusable = true}}, SHIFT(461),
-  [415] = {.entry = {.count = 1, .reusable = false}}, SHIFT(123),
-  [417] = {.entry = {.count = 1, .reusable = true}}, SHIFT(457),
-  [419] = {.entry = {.count = 1, .reusable = true}}, SHIFT(463),
-  [421] = {.entry = {.count = 1, .reusable = false}}, SHIFT(127),
-  [423] = {.entry = {.count = 1, .reusable = true}}, SHIFT(462),
-  [425] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 3, 0, 24),
-  [427] = {.entry = {.count = 1, .reusable = true}}, SHIFT(330),
-  [429] = {.entry = {.count = 1, .reusable = true}}, SHIFT(589),
-  [431] = {.entry = {.count = 1, .reusable = true}}, SHIFT(160),
-  [433] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 4, 0, 35),
-  [435] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 4, 0, 24),
-  [437] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 35),
-  [439] = {.entry = {.count = 1, .reusable = false}}, SHIFT(122),
-  [441] = {.entry = {.count = 1, .reusable = false}}, SHIFT(119),
-  [443] = {.entry = {.count = 1, .reusable = false}}, SHIFT(124),
-  [445] = {.entry = {.count = 1, .reusable = false}}, SHIFT(120),
-  [447] = {.entry = {.count = 1, .reusable = false}}, SHIFT(121),
-  [449] = {.entry = {.count = 1, .reusable = false}}, SHIFT(131),
-  [451] = {.entry = {.count = 1, .reusable = false}}, SHIFT(110),
-  [453] = {.entry = {.count = 1, .reusable = false}}, SHIFT(125),
-  [455] = {.entry = {.count = 1, .reusable = false}}, SHIFT(126),
-  [457] = {.entry = {.count = 1, .reusable = false}}, SHIFT(128),
-  [459] = {.entry = {.count = 1, .reusable = false}}, SHIFT(145),
-  [461] = {.entry = {.count = 1, .reusable = false}}, SHIFT(129),
-  [463] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 30),
-  [465] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 30),
-  [467] = {.entry = {.count = 1, .reusable = true}}, SHIFT(526),
-  [469] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__clause, 1, 0, 38),
-  [471] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0),
-  [473] = {.entry = {.count = 1, .reusable = true}}, SHIFT(544),
-  [475] = {.entry = {.count = 1, .reusable = true}}, SHIFT(114),
-  [477] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(526),
-  [480] = {.entry = {.count = 1, .reusable = false}}, SHIFT(140),
-  [482] = {.entry = {.count = 1, .reusable = false}}, SHIFT(141),
-  [484] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 24),
-  [486] = {.entry = {.count = 1, .reusable = true}}, SHIFT(112),
-  [488] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 1, 0, 0),
-  [490] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__term, 1, 0, 0),
-  [492] = {.entry = {.count = 1, .reusable = false}}, SHIFT(302),
-  [494] = {.entry = {.count = 1, .reusable = false}}, SHIFT(223),
-  [496] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 2, 0, 0),
-  [498] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_clauses, 2, 0, 0), SHIFT_REPEAT(160),
-  [501] = {.entry = {.count = 1, .reusable = false}}, SHIFT(139),
-  [503] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 1, 0, 0),
-  [505] = {.entry = {.count = 1, .reusable = true}}, SHIFT(506),
-  [507] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 3, 0, 35),
-  [509] = {.entry = {.count = 1, .reusable = true}}, SHIFT(113),
-  [511] = {.entry = {.count = 1, .reusable = true}}, SHIFT(503),
-  [513] = {.entry = {.count = 1, .reusable = true}}, SHIFT(410),
-  [515] = {.entry = {.count = 1, .reusable = true}}, SHIFT(536),
-  [517] = {.entry = {.count = 1, .reusable = true}}, SHIFT(321),
-  [519] = {.entry = {.count = 1, .reusable = true}}, SHIFT(115),
-  [521] = {.entry = {.count = 1, .reusable = true}}, SHIFT(505),
-  [523] = {.entry = {.count = 1, .reusable = true}}, SHIFT(209),
-  [525] = {.entry = {.count = 1, .reusable = true}}, SHIFT(62),
-  [527] = {.entry = {.count = 1, .reusable = true}}, SHIFT(373),
-  [529] = {.entry = {.count = 1, .reusable = true}}, SHIFT(584),
-  [531] = {.entry = {.count = 1, .reusable = true}}, SHIFT(242),
-  [533] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 27),
-  [535] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0),
-  [537] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(242),
-  [540] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 12),
-  [542] = {.entry = {.count = 1, .reusable = false}}, SHIFT(186),
-  [544] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 7),
-  [546] = {.entry = {.count = 1, .reusable = true}}, SHIFT(519),
-  [548] = {.entry = {.count = 1, .reusable = true}}, SHIFT(340),
-  [550] = {.entry = {.count = 1, .reusable = false}}, SHIFT(198),
-  [552] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 2, 0, 0),
-  [554] = {.entry = {.count = 1, .reusable = true}}, SHIFT(329),
-  [556] = {.entry = {.count = 1, .reusable = true}}, SHIFT(164),
-  [558] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 1, 0, 0),
-  [560] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 1, 0, 0),
-  [562] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0), SHIFT_REPEAT(164),
-  [565] = {.entry = {.count = 1, .reusable = false}}, SHIFT(183),
-  [567] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 7),
-  [569] = {.entry = {.count = 1, .reusable = true}}, SHIFT(440),
-  [571] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 1, 0, 0),
-  [573] = {.entry = {.count = 1, .reusable = true}}, SHIFT(365),
-  [575] = {.entry = {.count = 1, .reusable = false}}, SHIFT(531),
-  [577] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(531),
-  [580] = {.entry = {.count = 1, .reusable = false}}, SHIFT(243),
-  [582] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 14),
-  [584] = {.entry = {.count = 1, .reusable = true}}, SHIFT(477),
-  [586] = {.entry = {.count = 1, .reusable = true}}, SHIFT(288),
-  [588] = {.entry = {.count = 1, .reusable = false}}, SHIFT(187),
-  [590] = {.entry = {.count = 1, .reusable = false}}, SHIFT(559),
-  [592] = {.entry = {.count = 1, .reusable = false}}, SHIFT(366),
-  [594] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 3, 0, 28),
-  [596] = {.entry = {.count = 1, .reusable = true}}, SHIFT(268),
-  [598] = {.entry = {.count = 1, .reusable = true}}, SHIFT(265),
-  [600] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 36),
-  [602] = {.entry = {.count = 1, .reusable = true}}, SHIFT(292),
-  [604] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0),
-  [606] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0), SHIFT_REPEAT(342),
-  [609] = {.entry = {.count = 1, .reusable = false}}, SHIFT(167),
-  [611] = {.entry = {.count = 1, .reusable = true}}, SHIFT(327),
-  [613] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 2, 0, 0),
-  [615] = {.entry = {.count = 1, .reusable = true}}, SHIFT(246),
-  [617] = {.entry = {.count = 1, .reusable = false}}, SHIFT(188),
-  [619] = {.entry = {.count = 1, .reusable = false}}, SHIFT(193),
-  [621] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0),
-  [623] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(189),
-  [626] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 2, 0, 0),
-  [628] = {.entry = {.count = 1, .reusable = false}}, SHIFT(177),
-  [630] = {.entry = {.count = 1, .reusable = true}}, SHIFT(177),
-  [632] = {.entry = {.count = 1, .reusable = false}}, SHIFT(306),
-  [634] = {.entry = {.count = 1, .reusable = true}}, SHIFT(416),
-  [636] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_topic, 1, 0, 0),
-  [638] = {.entry = {.count = 1, .reusable = true}}, SHIFT(189),
-  [640] = {.entry = {.count = 1, .reusable = false}}, SHIFT(196),
-  [642] = {.entry = {.count = 1, .reusable = false}}, SHIFT(200),
-  [644] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 1, 0, 0),
-  [646] = {.entry = {.count = 1, .reusable = false}}, SHIFT(176),
-  [648] = {.entry = {.count = 1, .reusable = true}}, SHIFT(176),
-  [650] = {.entry = {.count = 1, .reusable = false}}, SHIFT(267),
-  [652] = {.entry = {.count = 1, .reusable = false}}, SHIFT(364),
-  [654] = {.entry = {.count = 1, .reusable = true}}, SHIFT(364),
-  [656] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(416),
-  [659] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0),
-  [661] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0), SHIFT_REPEAT(263),
-  [664] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_text, 1, 0, 0),
-  [666] = {.entry = {.count = 1, .reusable = true}}, SHIFT(204),
-  [668] = {.entry = {.count = 1, .reusable = true}}, SHIFT(475),
-  [670] = {.entry = {.count = 1, .reusable = true}}, SHIFT(587),
-  [672] = {.entry = {.count = 1, .reusable = true}}, SHIFT(435),
-  [674] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0),
-  [676] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(204),
-  [679] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 14),
-  [681] = {.entry = {.count = 1, .reusable = true}}, SHIFT(494),
-  [683] = {.entry = {.count = 1, .reusable = true}}, SHIFT(263),
-  [685] = {.entry = {.count = 1, .reusable = true}}, SHIFT(534),
-  [687] = {.entry = {.count = 1, .reusable = true}}, SHIFT(317),
-  [689] = {.entry = {.count = 1, .reusable = true}}, SHIFT(420),
-  [691] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 26),
-  [693] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 27),
-  [695] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0),
-  [697] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(151),
-  [700] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 27),
-  [702] = {.entry = {.count = 1, .reusable = true}}, SHIFT(508),
-  [704] = {.entry = {.count = 1, .reusable = true}}, SHIFT(590),
-  [706] = {.entry = {.count = 1, .reusable = true}}, SHIFT(374),
-  [708] = {.entry = {.count = 1, .reusable = true}}, SHIFT(375),
-  [710] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 27),
-  [712] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 1, 0, 0),
-  [714] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 1, 0, 0),
-  [716] = {.entry = {.count = 1, .reusable = true}}, SHIFT(553),
-  [718] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 1, 0, 0),
-  [720] = {.entry = {.count = 1, .reusable = true}}, SHIFT(332),
-  [722] = {.entry = {.count = 1, .reusable = false}}, SHIFT(221),
-  [724] = {.entry = {.count = 1, .reusable = false}}, SHIFT(222),
-  [726] = {.entry = {.count = 1, .reusable = false}}, SHIFT(224),
-  [728] = {.entry = {.count = 1, .reusable = false}}, SHIFT(225),
-  [730] = {.entry = {.count = 1, .reusable = false}}, SHIFT(244),
-  [732] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0),
-  [734] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0), SHIFT_REPEAT(288),
-  [737] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0),
-  [739] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0), SHIFT_REPEAT(265),
-  [742] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0),
-  [744] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0), SHIFT_REPEAT(279),
-  [747] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0),
-  [749] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0), SHIFT_REPEAT(295),
-  [752] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 1, 0, 0),
-  [754] = {.entry = {.count = 1, .reusable = true}}, SHIFT(428),
-  [756] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 3, 0, 0),
-  [758] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 1, 0, 0),
-  [760] = {.entry = {.count = 1, .reusable = true}}, SHIFT(240),
-  [762] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 2, 0, 39),
-  [764] = {.entry = {.count = 1, .reusable = true}}, SHIFT(151),
+  [300] = {.entry = {.count = 1, .reusable = true}}, SHIFT(89),
+  [302] = {.entry = {.count = 1, .reusable = true}}, SHIFT(224),
+  [304] = {.entry = {.count = 1, .reusable = true}}, SHIFT(168),
+  [306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(372),
+  [308] = {.entry = {.count = 1, .reusable = true}}, SHIFT(463),
+  [310] = {.entry = {.count = 1, .reusable = false}}, SHIFT(544),
+  [312] = {.entry = {.count = 1, .reusable = false}}, SHIFT(84),
+  [314] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 1, 0, 8),
+  [316] = {.entry = {.count = 1, .reusable = true}}, SHIFT(279),
+  [318] = {.entry = {.count = 1, .reusable = false}}, SHIFT(83),
+  [320] = {.entry = {.count = 1, .reusable = false}}, SHIFT(76),
+  [322] = {.entry = {.count = 1, .reusable = false}}, SHIFT(77),
+  [324] = {.entry = {.count = 1, .reusable = false}}, SHIFT(87),
+  [326] = {.entry = {.count = 1, .reusable = false}}, SHIFT(90),
+  [328] = {.entry = {.count = 1, .reusable = false}}, SHIFT(74),
+  [330] = {.entry = {.count = 1, .reusable = false}}, SHIFT(75),
+  [332] = {.entry = {.count = 1, .reusable = false}}, SHIFT(78),
+  [334] = {.entry = {.count = 1, .reusable = false}}, SHIFT(85),
+  [336] = {.entry = {.count = 1, .reusable = false}}, SHIFT(80),
+  [338] = {.entry = {.count = 1, .reusable = false}}, SHIFT(79),
+  [340] = {.entry = {.count = 1, .reusable = false}}, SHIFT(64),
+  [342] = {.entry = {.count = 1, .reusable = false}}, SHIFT(81),
+  [344] = {.entry = {.count = 1, .reusable = false}}, SHIFT(82),
+  [346] = {.entry = {.count = 1, .reusable = false}}, SHIFT(67),
+  [348] = {.entry = {.count = 1, .reusable = false}}, SHIFT(70),
+  [350] = {.entry = {.count = 1, .reusable = false}}, SHIFT(73),
+  [352] = {.entry = {.count = 1, .reusable = false}}, SHIFT(97),
+  [354] = {.entry = {.count = 1, .reusable = false}}, SHIFT(112),
+  [356] = {.entry = {.count = 1, .reusable = false}}, SHIFT(86),
+  [358] = {.entry = {.count = 1, .reusable = true}}, SHIFT(256),
+  [360] = {.entry = {.count = 1, .reusable = true}}, SHIFT(176),
+  [362] = {.entry = {.count = 1, .reusable = true}}, SHIFT(359),
+  [364] = {.entry = {.count = 1, .reusable = true}}, SHIFT(402),
+  [366] = {.entry = {.count = 1, .reusable = false}}, SHIFT(91),
+  [368] = {.entry = {.count = 1, .reusable = false}}, SHIFT(92),
+  [370] = {.entry = {.count = 1, .reusable = false}}, SHIFT(93),
+  [372] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_name, 1, 0, 0),
+  [374] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_name, 1, 0, 0),
+  [376] = {.entry = {.count = 1, .reusable = true}}, SHIFT(95),
+  [378] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0),
+  [380] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0),
+  [382] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0), SHIFT_REPEAT(95),
+  [385] = {.entry = {.count = 1, .reusable = false}}, SHIFT(99),
+  [387] = {.entry = {.count = 1, .reusable = false}}, SHIFT(96),
+  [389] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_names, 1, 0, 15),
+  [391] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_names, 1, 0, 15),
+  [393] = {.entry = {.count = 1, .reusable = true}}, SHIFT(475),
+  [395] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0),
+  [397] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(552),
+  [400] = {.entry = {.count = 1, .reusable = false}}, SHIFT(121),
+  [402] = {.entry = {.count = 1, .reusable = true}}, SHIFT(495),
+  [404] = {.entry = {.count = 1, .reusable = false}}, SHIFT(496),
+  [406] = {.entry = {.count = 1, .reusable = true}}, SHIFT(487),
+  [408] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31),
+  [410] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31),
+  [412] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(475),
+  [415] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_names, 2, 0, 21),
+  [417] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_names, 2, 0, 21),
+  [419] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measures, 1, 0, 0),
+  [421] = {.entry = {.count = 1, .reusable = false}}, SHIFT(552),
+  [423] = {.entry = {.count = 1, .reusable = false}}, SHIFT(127),
+  [425] = {.entry = {.count = 1, .reusable = false}}, SHIFT(124),
+  [427] = {.entry = {.count = 1, .reusable = false}}, SHIFT(132),
+  [429] = {.entry = {.count = 1, .reusable = true}}, SHIFT(484),
+  [431] = {.entry = {.count = 1, .reusable = true}}, SHIFT(489),
+  [433] = {.entry = {.count = 1, .reusable = false}}, SHIFT(162),
+  [435] = {.entry = {.count = 1, .reusable = false}}, SHIFT(123),
+  [437] = {.entry = {.count = 1, .reusable = false}}, SHIFT(119),
+  [439] = {.entry = {.count = 1, .reusable = false}}, SHIFT(120),
+  [441] = {.entry = {.count = 1, .reusable = true}}, SHIFT(490),
+  [443] = {.entry = {.count = 1, .reusable = false}}, SHIFT(128),
+  [445] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 30),
+  [447] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 30),
+  [449] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 3, 0, 24),
+  [451] = {.entry = {.count = 1, .reusable = true}}, SHIFT(336),
+  [453] = {.entry = {.count = 1, .reusable = true}}, SHIFT(624),
+  [455] = {.entry = {.count = 1, .reusable = true}}, SHIFT(188),
+  [457] = {.entry = {.count = 1, .reusable = false}}, SHIFT(133),
+  [459] = {.entry = {.count = 1, .reusable = false}}, SHIFT(129),
+  [461] = {.entry = {.count = 1, .reusable = false}}, SHIFT(130),
+  [463] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 4, 0, 33),
+  [465] = {.entry = {.count = 1, .reusable = false}}, SHIFT(137),
+  [467] = {.entry = {.count = 1, .reusable = false}}, SHIFT(134),
+  [469] = {.entry = {.count = 1, .reusable = false}}, SHIFT(135),
+  [471] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 4, 0, 24),
+  [473] = {.entry = {.count = 1, .reusable = false}}, SHIFT(138),
+  [475] = {.entry = {.count = 1, .reusable = false}}, SHIFT(117),
+  [477] = {.entry = {.count = 1, .reusable = false}}, SHIFT(149),
+  [479] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 33),
+  [481] = {.entry = {.count = 1, .reusable = true}}, SHIFT(488),
+  [483] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 1, 0, 0),
+  [485] = {.entry = {.count = 1, .reusable = true}}, SHIFT(549),
+  [487] = {.entry = {.count = 1, .reusable = true}}, SHIFT(587),
+  [489] = {.entry = {.count = 1, .reusable = true}}, SHIFT(140),
+  [491] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0),
+  [493] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 3, 0, 33),
+  [495] = {.entry = {.count = 1, .reusable = true}}, SHIFT(131),
+  [497] = {.entry = {.count = 1, .reusable = true}}, SHIFT(526),
+  [499] = {.entry = {.count = 1, .reusable = true}}, SHIFT(450),
+  [501] = {.entry = {.count = 1, .reusable = true}}, SHIFT(561),
+  [503] = {.entry = {.count = 1, .reusable = true}}, SHIFT(356),
+  [505] = {.entry = {.count = 1, .reusable = false}}, SHIFT(157),
+  [507] = {.entry = {.count = 1, .reusable = false}}, SHIFT(151),
+  [509] = {.entry = {.count = 1, .reusable = false}}, SHIFT(152),
+  [511] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__clause, 1, 0, 35),
+  [513] = {.entry = {.count = 1, .reusable = true}}, SHIFT(136),
+  [515] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 1, 0, 0),
+  [517] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__term, 1, 0, 0),
+  [519] = {.entry = {.count = 1, .reusable = false}}, SHIFT(317),
+  [521] = {.entry = {.count = 1, .reusable = false}}, SHIFT(199),
+  [523] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 24),
+  [525] = {.entry = {.count = 1, .reusable = true}}, SHIFT(126),
+  [527] = {.entry = {.count = 1, .reusable = false}}, SHIFT(158),
+  [529] = {.entry = {.count = 1, .reusable = false}}, SHIFT(159),
+  [531] = {.entry = {.count = 1, .reusable = true}}, SHIFT(551),
+  [533] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(551),
+  [536] = {.entry = {.count = 1, .reusable = false}}, SHIFT(150),
+  [538] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 2, 0, 0),
+  [540] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_clauses, 2, 0, 0), SHIFT_REPEAT(188),
+  [543] = {.entry = {.count = 1, .reusable = true}}, SHIFT(206),
+  [545] = {.entry = {.count = 1, .reusable = false}}, SHIFT(231),
+  [547] = {.entry = {.count = 1, .reusable = true}}, SHIFT(481),
+  [549] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 1, 0, 0),
+  [551] = {.entry = {.count = 1, .reusable = true}}, SHIFT(175),
+  [553] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 7),
+  [555] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 3, 0, 28),
+  [557] = {.entry = {.count = 1, .reusable = true}}, SHIFT(284),
+  [559] = {.entry = {.count = 1, .reusable = true}}, SHIFT(266),
+  [561] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 1, 0, 0),
+  [563] = {.entry = {.count = 1, .reusable = true}}, SHIFT(399),
+  [565] = {.entry = {.count = 1, .reusable = true}}, SHIFT(366),
+  [567] = {.entry = {.count = 1, .reusable = false}}, SHIFT(217),
+  [569] = {.entry = {.count = 1, .reusable = false}}, SHIFT(375),
+  [571] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0), SHIFT_REPEAT(175),
+  [574] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 2, 0, 0),
+  [576] = {.entry = {.count = 1, .reusable = true}}, SHIFT(335),
+  [578] = {.entry = {.count = 1, .reusable = false}}, SHIFT(178),
+  [580] = {.entry = {.count = 1, .reusable = false}}, SHIFT(179),
+  [582] = {.entry = {.count = 1, .reusable = false}}, SHIFT(234),
+  [584] = {.entry = {.count = 1, .reusable = false}}, SHIFT(596),
+  [586] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 34),
+  [588] = {.entry = {.count = 1, .reusable = true}}, SHIFT(293),
+  [590] = {.entry = {.count = 1, .reusable = true}}, SHIFT(557),
+  [592] = {.entry = {.count = 1, .reusable = true}}, SHIFT(203),
+  [594] = {.entry = {.count = 1, .reusable = true}}, SHIFT(63),
+  [596] = {.entry = {.count = 1, .reusable = true}}, SHIFT(397),
+  [598] = {.entry = {.count = 1, .reusable = true}}, SHIFT(625),
+  [600] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 27),
+  [602] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0),
+  [604] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(206),
+  [607] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 1, 0, 0),
+  [609] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0),
+  [611] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0), SHIFT_REPEAT(348),
+  [614] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 14),
+  [616] = {.entry = {.count = 1, .reusable = true}}, SHIFT(532),
+  [618] = {.entry = {.count = 1, .reusable = true}}, SHIFT(313),
+  [620] = {.entry = {.count = 1, .reusable = false}}, SHIFT(528),
+  [622] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(528),
+  [625] = {.entry = {.count = 1, .reusable = true}}, SHIFT(308),
+  [627] = {.entry = {.count = 1, .reusable = false}}, SHIFT(226),
+  [629] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 7),
+  [631] = {.entry = {.count = 1, .reusable = false}}, SHIFT(200),
+  [633] = {.entry = {.count = 1, .reusable = false}}, SHIFT(201),
+  [635] = {.entry = {.count = 1, .reusable = false}}, SHIFT(320),
+  [637] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_topic, 1, 0, 0),
+  [639] = {.entry = {.count = 1, .reusable = true}}, SHIFT(253),
+  [641] = {.entry = {.count = 1, .reusable = true}}, SHIFT(422),
+  [643] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 1, 0, 0),
+  [645] = {.entry = {.count = 1, .reusable = false}}, SHIFT(180),
+  [647] = {.entry = {.count = 1, .reusable = true}}, SHIFT(180),
+  [649] = {.entry = {.count = 1, .reusable = false}}, SHIFT(331),
+  [651] = {.entry = {.count = 1, .reusable = true}}, SHIFT(451),
+  [653] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 1, 0, 0),
+  [655] = {.entry = {.count = 1, .reusable = true}}, SHIFT(360),
+  [657] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 1, 0, 0),
+  [659] = {.entry = {.count = 1, .reusable = true}}, SHIFT(590),
+  [661] = {.entry = {.count = 1, .reusable = true}}, SHIFT(340),
+  [663] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 26),
+  [665] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(451),
+  [668] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 3, 0, 36),
+  [670] = {.entry = {.count = 1, .reusable = true}}, SHIFT(164),
+  [672] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(308),
+  [675] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 27),
+  [677] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0),
+  [679] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0), SHIFT_REPEAT(266),
+  [682] = {.entry = {.count = 1, .reusable = false}}, SHIFT(398),
+  [684] = {.entry = {.count = 1, .reusable = true}}, SHIFT(398),
+  [686] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0),
+  [688] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0), SHIFT_REPEAT(269),
+  [691] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0),
+  [693] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0), SHIFT_REPEAT(272),
+  [696] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0),
+  [698] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0), SHIFT_REPEAT(318),
+  [701] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 27),
+  [703] = {.entry = {.count = 1, .reusable = true}}, SHIFT(510),
+  [705] = {.entry = {.count = 1, .reusable = true}}, SHIFT(610),
+  [707] = {.entry = {.count = 1, .reusable = true}}, SHIFT(338),
+  [709] = {.entry = {.count = 1, .reusable = true}}, SHIFT(343),
+  [711] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 1, 0, 0),
+  [713] = {.entry = {.count = 1, .reusable = false}}, SHIFT(243),
+  [715] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 27),
+  [717] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 3, 0, 0),
+  [719] = {.entry = {.count = 1, .reusable = false}}, SHIFT(238),
+  [721] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 1, 0, 0),
+  [723] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 1, 0, 0),
+  [725] = {.entry = {.count = 1, .reusable = true}}, SHIFT(470),
+  [727] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 1, 0, 0),
+  [729] = {.entry = {.count = 1, .reusable = true}}, SHIFT(255),
+  [731] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0),
+  [733] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0), SHIFT_REPEAT(313),
+  [736] = {.entry = {.count = 1, .reusable = true}}, SHIFT(509),
+  [738] = {.entry = {.count = 1, .reusable = true}}, SHIFT(613),
+  [740] = {.entry = {.count = 1, .reusable = true}}, SHIFT(427),
+  [742] = {.entry = {.count = 1, .reusable = false}}, SHIFT(242),
+  [744] = {.entry = {.count = 1, .reusable = true}}, SHIFT(519),
+  [746] = {.entry = {.count = 1, .reusable = true}}, SHIFT(355),
+  [748] = {.entry = {.count = 1, .reusable = true}}, SHIFT(496),
+  [750] = {.entry = {.count = 1, .reusable = false}}, SHIFT(248),
+  [752] = {.entry = {.count = 1, .reusable = false}}, SHIFT(245),
+  [754] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 14),
+  [756] = {.entry = {.count = 1, .reusable = true}}, SHIFT(493),
+  [758] = {.entry = {.count = 1, .reusable = true}}, SHIFT(318),
+  [760] = {.entry = {.count = 1, .reusable = false}}, SHIFT(246),
+  [762] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 2, 0, 36),
+  [764] = {.entry = {.count = 1, .reusable = false}}, SHIFT(198),
   [766] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 1, 0, 0),
-  [768] = {.entry = {.count = 1, .reusable = true}}, SHIFT(593),
-  [770] = {.entry = {.count = 1, .reusable = true}}, SHIFT(529),
-  [772] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 4, 0, 0),
-  [774] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__clause, 2, 0, 0),
-  [776] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 2, 0, 0),
-  [778] = {.entry = {.count = 1, .reusable = true}}, SHIFT(305),
-  [780] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 3, 0, 39),
-  [782] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 1, 0, 0),
-  [784] = {.entry = {.count = 1, .reusable = false}}, SHIFT(220),
-  [786] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 0),
-  [788] = {.entry = {.count = 1, .reusable = true}}, SHIFT(274),
-  [790] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 1, 0, 0),
-  [792] = {.entry = {.count = 1, .reusable = true}}, SHIFT(554),
-  [794] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 3, 0, 40),
-  [796] = {.entry = {.count = 1, .reusable = true}}, SHIFT(520),
-  [798] = {.entry = {.count = 1, .reusable = true}}, SHIFT(331),
-  [800] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 2, 0, 0),
-  [802] = {.entry = {.count = 1, .reusable = true}}, SHIFT(311),
-  [804] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 0),
-  [806] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_items, 1, 0, 18),
-  [808] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 2, 0, 0),
-  [810] = {.entry = {.count = 1, .reusable = false}}, SHIFT(495),
-  [812] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_items, 1, 0, 0),
-  [814] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 3, 0, 0),
-  [816] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 1, 0, 0),
-  [818] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0),
-  [820] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0), SHIFT_REPEAT(477),
-  [823] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 1, 0, 0),
-  [825] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0),
-  [827] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0), SHIFT_REPEAT(311),
-  [830] = {.entry = {.count = 1, .reusable = false}}, SHIFT(580),
-  [832] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 28),
-  [834] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 14),
-  [836] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0),
-  [838] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0), SHIFT_REPEAT(554),
-  [841] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 4, 0, 0),
-  [843] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(274),
-  [846] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 2, 0, 0),
-  [848] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 2, 0, 13),
-  [850] = {.entry = {.count = 1, .reusable = true}}, SHIFT(312),
-  [852] = {.entry = {.count = 1, .reusable = true}}, SHIFT(339),
-  [854] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 2, 0, 0),
-  [856] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 1, 0, 0),
-  [858] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 7, 0, 36),
-  [860] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 2, 0, 0),
-  [862] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0),
-  [864] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0), SHIFT_REPEAT(17),
+  [768] = {.entry = {.count = 1, .reusable = true}}, SHIFT(621),
+  [770] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 2, 0, 0),
+  [772] = {.entry = {.count = 1, .reusable = true}}, SHIFT(260),
+  [774] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 4, 0, 0),
+  [776] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__clause, 2, 0, 0),
+  [778] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0),
+  [780] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(253),
+  [783] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 2, 0, 0),
+  [785] = {.entry = {.count = 1, .reusable = false}}, SHIFT(174),
+  [787] = {.entry = {.count = 1, .reusable = true}}, SHIFT(174),
+  [789] = {.entry = {.count = 1, .reusable = false}}, SHIFT(274),
+  [791] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 2, 0, 0),
+  [793] = {.entry = {.count = 1, .reusable = true}}, SHIFT(299),
+  [795] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0),
+  [797] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(164),
+  [800] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0),
+  [802] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0), SHIFT_REPEAT(567),
+  [805] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 12),
+  [807] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_text, 1, 0, 0),
+  [809] = {.entry = {.count = 1, .reusable = true}}, SHIFT(311),
+  [811] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 0),
+  [813] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 2, 0, 0),
+  [815] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 3, 0, 0),
+  [817] = {.entry = {.count = 1, .reusable = true}}, SHIFT(400),
+  [819] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0),
+  [821] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0), SHIFT_REPEAT(532),
+  [824] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 1, 0, 0),
+  [826] = {.entry = {.count = 1, .reusable = false}}, SHIFT(494),
+  [828] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 1, 0, 0),
+  [830] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0),
+  [832] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0), SHIFT_REPEAT(16),
+  [835] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 1, 0, 0),
+  [837] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0),
+  [839] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0), SHIFT_REPEAT(18),
+  [842] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 3, 0, 0),
+  [844] = {.entry = {.count = 1, .reusable = true}}, SHIFT(183),
+  [846] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 3, 0, 0),
+  [848] = {.entry = {.count = 1, .reusable = true}}, SHIFT(337),
+  [850] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 16),
+  [852] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0),
+  [854] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0), SHIFT_REPEAT(400),
+  [857] = {.entry = {.count = 1, .reusable = false}}, SHIFT(602),
+  [859] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 28),
+  [861] = {.entry = {.count = 1, .reusable = true}}, SHIFT(567),
+  [863] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 4, 0, 0),
+  [865] = {.entry = {.count = 1, .reusable = true}}, SHIFT(345),
   [867] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_role, 2, 0, 0),
-  [869] = {.entry = {.count = 1, .reusable = true}}, SHIFT(341),
-  [871] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 1, 0, 0),
-  [873] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0),
-  [875] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0), SHIFT_REPEAT(255),
-  [878] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 28),
-  [880] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 36),
-  [882] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 5, 0, 0),
-  [884] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 1, 0, 0),
-  [886] = {.entry = {.count = 1, .reusable = true}}, SHIFT(344),
-  [888] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 1, 0, 1),
-  [890] = {.entry = {.count = 1, .reusable = true}}, SHIFT(458),
-  [892] = {.entry = {.count = 1, .reusable = true}}, SHIFT(16),
-  [894] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0),
-  [896] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0), SHIFT_REPEAT(18),
-  [899] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 1, 0, 0),
-  [901] = {.entry = {.count = 1, .reusable = true}}, SHIFT(18),
-  [903] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25),
-  [905] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25), SHIFT_REPEAT(99),
-  [908] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 2, 0, 0),
-  [910] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 6, 0, 28),
-  [912] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 6, 0, 36),
-  [914] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 3, 0, 0),
-  [916] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 3, 0, 0),
-  [918] = {.entry = {.count = 1, .reusable = true}}, SHIFT(182),
-  [920] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 3, 0, 0),
-  [922] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 0),
-  [924] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 0), SHIFT_REPEAT(519),
-  [927] = {.entry = {.count = 1, .reusable = false}}, SHIFT(143),
-  [929] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 3, 0, 13),
-  [931] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 3, 0, 29),
-  [933] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 4, 0, 33),
-  [935] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 1, 0, 8),
-  [937] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 17),
-  [939] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 2, 0, 7),
-  [941] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 2, 0, 7),
-  [943] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 3, 0, 0),
-  [945] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 2, 0, 7),
-  [947] = {.entry = {.count = 1, .reusable = true}}, SHIFT(467),
-  [949] = {.entry = {.count = 1, .reusable = false}}, SHIFT(249),
-  [951] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 23),
-  [953] = {.entry = {.count = 1, .reusable = false}}, SHIFT(146),
-  [955] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 1, 0, 0),
-  [957] = {.entry = {.count = 1, .reusable = true}}, SHIFT(185),
-  [959] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 24),
-  [961] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 2, 0, 7),
-  [963] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 6, 0, 35),
-  [965] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 0),
-  [967] = {.entry = {.count = 1, .reusable = true}}, SHIFT(492),
-  [969] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 17),
-  [971] = {.entry = {.count = 1, .reusable = true}}, SHIFT(453),
-  [973] = {.entry = {.count = 1, .reusable = true}}, SHIFT(352),
-  [975] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(352),
-  [978] = {.entry = {.count = 1, .reusable = true}}, SHIFT(472),
-  [980] = {.entry = {.count = 1, .reusable = true}}, SHIFT(385),
-  [982] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__cited, 2, 0, 19),
-  [984] = {.entry = {.count = 1, .reusable = true}}, SHIFT(511),
-  [986] = {.entry = {.count = 1, .reusable = true}}, SHIFT(376),
-  [988] = {.entry = {.count = 1, .reusable = true}}, SHIFT(586),
-  [990] = {.entry = {.count = 1, .reusable = true}}, SHIFT(451),
-  [992] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 2, 0, 7),
-  [994] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 2, 0, 7),
-  [996] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 7),
-  [998] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 2, 0, 7),
-  [1000] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 3, 0, 0),
-  [1002] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 2, 0, 7),
-  [1004] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 1, 0, 0),
-  [1006] = {.entry = {.count = 1, .reusable = true}}, SHIFT(449),
-  [1008] = {.entry = {.count = 1, .reusable = true}}, SHIFT(533),
-  [1010] = {.entry = {.count = 1, .reusable = false}}, SHIFT(197),
-  [1012] = {.entry = {.count = 1, .reusable = true}}, SHIFT(367),
-  [1014] = {.entry = {.count = 1, .reusable = true}}, SHIFT(368),
-  [1016] = {.entry = {.count = 1, .reusable = true}}, SHIFT(63),
-  [1018] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 20),
-  [1020] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 23),
-  [1022] = {.entry = {.count = 1, .reusable = false}}, SHIFT(433),
-  [1024] = {.entry = {.count = 1, .reusable = true}}, SHIFT(191),
-  [1026] = {.entry = {.count = 1, .reusable = true}}, SHIFT(159),
-  [1028] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0),
-  [1030] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0), SHIFT_REPEAT(214),
-  [1033] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0),
-  [1035] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0), SHIFT_REPEAT(203),
-  [1038] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 3, 0, 0),
-  [1040] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 2, 0, 5),
-  [1042] = {.entry = {.count = 1, .reusable = true}}, SHIFT(203),
-  [1044] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 2, 0, 5),
-  [1046] = {.entry = {.count = 1, .reusable = true}}, SHIFT(353),
-  [1048] = {.entry = {.count = 1, .reusable = true}}, SHIFT(245),
-  [1050] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 2, 0, 5),
-  [1052] = {.entry = {.count = 1, .reusable = true}}, SHIFT(207),
-  [1054] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 4, 0, 0),
-  [1056] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 3, 0, 0),
-  [1058] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 2, 0, 5),
-  [1060] = {.entry = {.count = 1, .reusable = true}}, SHIFT(148),
-  [1062] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 0),
-  [1064] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 14),
-  [1066] = {.entry = {.count = 1, .reusable = false}}, SHIFT(595),
-  [1068] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 5, 0, 0),
-  [1070] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0),
-  [1072] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(353),
-  [1075] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 3, 0, 5),
-  [1077] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 2, 0, 0),
-  [1079] = {.entry = {.count = 1, .reusable = false}}, SHIFT(486),
-  [1081] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0),
-  [1083] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0), SHIFT_REPEAT(16),
-  [1086] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 3, 0, 0),
-  [1088] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 1, 0, 0),
-  [1090] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 3, 0, 5),
-  [1092] = {.entry = {.count = 1, .reusable = true}}, SHIFT(3),
-  [1094] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(479),
-  [1097] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0),
-  [1099] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0), SHIFT_REPEAT(207),
-  [1102] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 3, 0, 5),
-  [1104] = {.entry = {.count = 1, .reusable = true}}, SHIFT(2),
-  [1106] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0),
-  [1108] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0), SHIFT_REPEAT(4),
-  [1111] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 3, 0, 5),
-  [1113] = {.entry = {.count = 1, .reusable = true}}, SHIFT(4),
-  [1115] = {.entry = {.count = 1, .reusable = false}}, SHIFT(538),
-  [1117] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 3, 0, 5),
-  [1119] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 4, 0, 10),
-  [1121] = {.entry = {.count = 1, .reusable = true}}, SHIFT(150),
-  [1123] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 5, 0, 10),
-  [1125] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 3, 0, 5),
-  [1127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(289),
-  [1129] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 5, 0, 11),
-  [1131] = {.entry = {.count = 1, .reusable = true}}, SHIFT(214),
-  [1133] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 4, 0, 11),
-  [1135] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 5, 0, 10),
-  [1137] = {.entry = {.count = 1, .reusable = true}}, SHIFT(355),
-  [1139] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 4, 0, 10),
-  [1141] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 3, 0, 5),
-  [1143] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 3, 0, 5),
-  [1145] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 1, 0, 0),
-  [1147] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0),
-  [1149] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0), SHIFT_REPEAT(148),
-  [1152] = {.entry = {.count = 1, .reusable = true}}, SHIFT(479),
-  [1154] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 2, 0, 0),
-  [1156] = {.entry = {.count = 1, .reusable = true}}, SHIFT(192),
-  [1158] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 2, 0, 5),
-  [1160] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 1, 0, 0),
-  [1162] = {.entry = {.count = 1, .reusable = false}}, SHIFT(398),
-  [1164] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0),
-  [1166] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0), SHIFT_REPEAT(3),
-  [1169] = {.entry = {.count = 1, .reusable = false}}, SHIFT(445),
-  [1171] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 2, 0, 5),
-  [1173] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 1),
-  [1175] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 2, 0, 5),
-  [1177] = {.entry = {.count = 1, .reusable = true}}, SHIFT(132),
-  [1179] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0),
-  [1181] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0), SHIFT_REPEAT(2),
-  [1184] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 2, 0, 0),
-  [1186] = {.entry = {.count = 1, .reusable = false}}, SHIFT(446),
-  [1188] = {.entry = {.count = 1, .reusable = false}}, SHIFT(447),
-  [1190] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0),
-  [1192] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0), SHIFT_REPEAT(150),
-  [1195] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 2, 0, 0),
-  [1197] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_percentage, 2, 0, 13),
-  [1199] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0),
-  [1201] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0), SHIFT_REPEAT(355),
-  [1204] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 2, 0, 0),
-  [1206] = {.entry = {.count = 1, .reusable = true}}, SHIFT(346),
-  [1208] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 5),
-  [1210] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 4, 0, 0),
-  [1212] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_density, 3, 0, 0),
-  [1214] = {.entry = {.count = 1, .reusable = false}}, SHIFT(216),
-  [1216] = {.entry = {.count = 1, .reusable = false}}, SHIFT(577),
-  [1218] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 6),
-  [1220] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 16),
-  [1222] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 16),
-  [1224] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 4, 0, 32),
-  [1226] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 6),
-  [1228] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 3, 0, 12),
-  [1230] = {.entry = {.count = 1, .reusable = true}}, SHIFT(378),
-  [1232] = {.entry = {.count = 1, .reusable = false}}, SHIFT(481),
-  [1234] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 4, 0, 34),
-  [1236] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 4, 0, 34),
-  [1238] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 22),
-  [1240] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 6),
-  [1242] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece, 3, 0, 0),
-  [1244] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 3, 0, 0),
-  [1246] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 6),
-  [1248] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 3, 0, 12),
-  [1250] = {.entry = {.count = 1, .reusable = false}}, SHIFT(392),
-  [1252] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 12),
-  [1254] = {.entry = {.count = 1, .reusable = false}}, SHIFT(393),
-  [1256] = {.entry = {.count = 1, .reusable = true}}, SHIFT(276),
-  [1258] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 16),
-  [1260] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 22),
-  [1262] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 3, 0, 12),
-  [1264] = {.entry = {.count = 1, .reusable = true}}, SHIFT(350),
-  [1266] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 3, 0, 12),
-  [1268] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 6),
-  [1270] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__age, 1, 0, 0),
-  [1272] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__age, 1, 0, 0),
-  [1274] = {.entry = {.count = 1, .reusable = false}}, SHIFT(360),
+  [869] = {.entry = {.count = 1, .reusable = true}}, SHIFT(347),
+  [871] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 12),
+  [873] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 28),
+  [875] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 34),
+  [877] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 5, 0, 0),
+  [879] = {.entry = {.count = 1, .reusable = true}}, SHIFT(350),
+  [881] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 6, 0, 28),
+  [883] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 2, 0, 0),
+  [885] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 3, 0, 0),
+  [887] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 3, 0, 37),
+  [889] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 7, 0, 34),
+  [891] = {.entry = {.count = 1, .reusable = true}}, SHIFT(543),
+  [893] = {.entry = {.count = 1, .reusable = true}}, SHIFT(194),
+  [895] = {.entry = {.count = 1, .reusable = true}}, SHIFT(605),
+  [897] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(194),
+  [900] = {.entry = {.count = 1, .reusable = true}}, SHIFT(312),
+  [902] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0),
+  [904] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(311),
+  [907] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(312),
+  [910] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 1, 0, 0),
+  [912] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 0),
+  [914] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 1, 0, 0),
+  [916] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 1, 0, 0),
+  [918] = {.entry = {.count = 1, .reusable = true}}, SHIFT(18),
+  [920] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 1, 0, 0),
+  [922] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 16),
+  [924] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 1, 0, 1),
+  [926] = {.entry = {.count = 1, .reusable = true}}, SHIFT(412),
+  [928] = {.entry = {.count = 1, .reusable = true}}, SHIFT(17),
+  [930] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 2, 0, 0),
+  [932] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 0),
+  [934] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 14),
+  [936] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 2, 0, 0),
+  [938] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 2, 0, 13),
+  [940] = {.entry = {.count = 1, .reusable = true}}, SHIFT(370),
+  [942] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 2, 0, 0),
+  [944] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 2, 0, 0),
+  [946] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 6, 0, 34),
+  [948] = {.entry = {.count = 1, .reusable = true}}, SHIFT(513),
+  [950] = {.entry = {.count = 1, .reusable = true}}, SHIFT(439),
+  [952] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0),
+  [954] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0), SHIFT_REPEAT(279),
+  [957] = {.entry = {.count = 1, .reusable = true}}, SHIFT(502),
+  [959] = {.entry = {.count = 1, .reusable = false}}, SHIFT(204),
+  [961] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 24),
+  [963] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 6, 0, 33),
+  [965] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 1, 0, 0),
+  [967] = {.entry = {.count = 1, .reusable = true}}, SHIFT(449),
+  [969] = {.entry = {.count = 1, .reusable = true}}, SHIFT(401),
+  [971] = {.entry = {.count = 1, .reusable = true}}, SHIFT(354),
+  [973] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(354),
+  [976] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 1, 0, 8),
+  [978] = {.entry = {.count = 1, .reusable = true}}, SHIFT(545),
+  [980] = {.entry = {.count = 1, .reusable = false}}, SHIFT(155),
+  [982] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 2, 0, 7),
+  [984] = {.entry = {.count = 1, .reusable = true}}, SHIFT(537),
+  [986] = {.entry = {.count = 1, .reusable = false}}, SHIFT(303),
+  [988] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 1, 0, 0),
+  [990] = {.entry = {.count = 1, .reusable = true}}, SHIFT(250),
+  [992] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 2, 0, 7),
+  [994] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 2, 0, 7),
+  [996] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 3, 0, 13),
+  [998] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 0),
+  [1000] = {.entry = {.count = 1, .reusable = true}}, SHIFT(558),
+  [1002] = {.entry = {.count = 1, .reusable = true}}, SHIFT(205),
+  [1004] = {.entry = {.count = 1, .reusable = true}}, SHIFT(169),
+  [1006] = {.entry = {.count = 1, .reusable = true}}, SHIFT(376),
+  [1008] = {.entry = {.count = 1, .reusable = true}}, SHIFT(378),
+  [1010] = {.entry = {.count = 1, .reusable = true}}, SHIFT(64),
+  [1012] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_items, 1, 0, 18),
+  [1014] = {.entry = {.count = 1, .reusable = false}}, SHIFT(142),
+  [1016] = {.entry = {.count = 1, .reusable = true}}, SHIFT(538),
+  [1018] = {.entry = {.count = 1, .reusable = true}}, SHIFT(346),
+  [1020] = {.entry = {.count = 1, .reusable = true}}, SHIFT(608),
+  [1022] = {.entry = {.count = 1, .reusable = true}}, SHIFT(423),
+  [1024] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 2, 0, 7),
+  [1026] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 2, 0, 7),
+  [1028] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 7),
+  [1030] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 2, 0, 7),
+  [1032] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 3, 0, 0),
+  [1034] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_items, 1, 0, 0),
+  [1036] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 2, 0, 7),
+  [1038] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 2, 0, 7),
+  [1040] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 3, 0, 0),
+  [1042] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25),
+  [1044] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25), SHIFT_REPEAT(109),
+  [1047] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 20),
+  [1049] = {.entry = {.count = 1, .reusable = false}}, SHIFT(429),
+  [1051] = {.entry = {.count = 1, .reusable = false}}, SHIFT(560),
+  [1053] = {.entry = {.count = 1, .reusable = true}}, SHIFT(314),
+  [1055] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_percentage, 2, 0, 13),
+  [1057] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 4, 0, 10),
+  [1059] = {.entry = {.count = 1, .reusable = true}}, SHIFT(184),
+  [1061] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 1, 0, 0),
+  [1063] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 2, 0, 0),
+  [1065] = {.entry = {.count = 1, .reusable = true}}, SHIFT(202),
+  [1067] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 3, 0, 0),
+  [1069] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 5),
+  [1071] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 1),
+  [1073] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 4, 0, 11),
+  [1075] = {.entry = {.count = 1, .reusable = true}}, SHIFT(222),
+  [1077] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 2, 0, 5),
+  [1079] = {.entry = {.count = 1, .reusable = true}}, SHIFT(3),
+  [1081] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 4, 0, 10),
+  [1083] = {.entry = {.count = 1, .reusable = true}}, SHIFT(382),
+  [1085] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 2, 0, 5),
+  [1087] = {.entry = {.count = 1, .reusable = true}}, SHIFT(2),
+  [1089] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 2, 0, 5),
+  [1091] = {.entry = {.count = 1, .reusable = true}}, SHIFT(4),
+  [1093] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 2, 0, 0),
+  [1095] = {.entry = {.count = 1, .reusable = false}}, SHIFT(548),
+  [1097] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0),
+  [1099] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0), SHIFT_REPEAT(184),
+  [1102] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 1, 0, 0),
+  [1104] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(534),
+  [1107] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 3, 0, 0),
+  [1109] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 1, 0, 0),
+  [1111] = {.entry = {.count = 1, .reusable = false}}, SHIFT(419),
+  [1113] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 4, 0, 0),
+  [1115] = {.entry = {.count = 1, .reusable = false}}, SHIFT(455),
+  [1117] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 2, 0, 5),
+  [1119] = {.entry = {.count = 1, .reusable = true}}, SHIFT(237),
+  [1121] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 2, 0, 5),
+  [1123] = {.entry = {.count = 1, .reusable = true}}, SHIFT(334),
+  [1125] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 2, 0, 5),
+  [1127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(240),
+  [1129] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0),
+  [1131] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0), SHIFT_REPEAT(237),
+  [1134] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0),
+  [1136] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0), SHIFT_REPEAT(222),
+  [1139] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 2, 0, 5),
+  [1141] = {.entry = {.count = 1, .reusable = true}}, SHIFT(148),
+  [1143] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0),
+  [1145] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0), SHIFT_REPEAT(382),
+  [1148] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0),
+  [1150] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(334),
+  [1153] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0),
+  [1155] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0), SHIFT_REPEAT(2),
+  [1158] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 5, 0, 0),
+  [1160] = {.entry = {.count = 1, .reusable = false}}, SHIFT(604),
+  [1162] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 5, 0, 10),
+  [1164] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 5, 0, 11),
+  [1166] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0),
+  [1168] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0), SHIFT_REPEAT(240),
+  [1171] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 5, 0, 10),
+  [1173] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 2, 0, 0),
+  [1175] = {.entry = {.count = 1, .reusable = true}}, SHIFT(304),
+  [1177] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 3, 0, 5),
+  [1179] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0),
+  [1181] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0), SHIFT_REPEAT(17),
+  [1184] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 3, 0, 5),
+  [1186] = {.entry = {.count = 1, .reusable = false}}, SHIFT(456),
+  [1188] = {.entry = {.count = 1, .reusable = false}}, SHIFT(457),
+  [1190] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 4, 0, 0),
+  [1192] = {.entry = {.count = 1, .reusable = false}}, SHIFT(223),
+  [1194] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 3, 0, 5),
+  [1196] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0),
+  [1198] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0), SHIFT_REPEAT(148),
+  [1201] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 3, 0, 0),
+  [1203] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 0),
+  [1205] = {.entry = {.count = 1, .reusable = true}}, SHIFT(534),
+  [1207] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 3, 0, 5),
+  [1209] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 14),
+  [1211] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_density, 3, 0, 0),
+  [1213] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 2, 0, 0),
+  [1215] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 2, 0, 0),
+  [1217] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 3, 0, 5),
+  [1219] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 3, 0, 29),
+  [1221] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 3, 0, 5),
+  [1223] = {.entry = {.count = 1, .reusable = true}}, SHIFT(125),
+  [1225] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 3, 0, 5),
+  [1227] = {.entry = {.count = 1, .reusable = true}}, SHIFT(371),
+  [1229] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0),
+  [1231] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0), SHIFT_REPEAT(3),
+  [1234] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0),
+  [1236] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0), SHIFT_REPEAT(4),
+  [1239] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 3, 0, 5),
+  [1241] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__cited, 2, 0, 19),
+  [1243] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 6),
+  [1245] = {.entry = {.count = 1, .reusable = false}}, SHIFT(468),
+  [1247] = {.entry = {.count = 1, .reusable = true}}, SHIFT(327),
+  [1249] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__age, 1, 0, 0),
+  [1251] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__age, 1, 0, 0),
+  [1253] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0),
+  [1255] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0), SHIFT_REPEAT(8),
+  [1258] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 3, 0, 12),
+  [1260] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 9),
+  [1262] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 3, 0, 12),
+  [1264] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 17),
+  [1266] = {.entry = {.count = 1, .reusable = false}}, SHIFT(254),
+  [1268] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 3, 0, 12),
+  [1270] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 22),
+  [1272] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 4, 0, 32),
+  [1274] = {.entry = {.count = 1, .reusable = false}}, SHIFT(391),
   [1276] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 9),
-  [1278] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 6),
-  [1280] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 9),
-  [1282] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 6),
-  [1284] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 5, 0, 37),
-  [1286] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 3, 0, 12),
-  [1288] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 3, 0, 12),
-  [1290] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 3, 0, 12),
-  [1292] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 3, 0, 12),
-  [1294] = {.entry = {.count = 1, .reusable = true}}, SHIFT(202),
-  [1296] = {.entry = {.count = 1, .reusable = false}}, SHIFT(565),
-  [1298] = {.entry = {.count = 1, .reusable = false}}, SHIFT(165),
-  [1300] = {.entry = {.count = 1, .reusable = false}}, SHIFT(50),
-  [1302] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0),
-  [1304] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0), SHIFT_REPEAT(8),
-  [1307] = {.entry = {.count = 1, .reusable = false}}, SHIFT(325),
-  [1309] = {.entry = {.count = 1, .reusable = false}}, SHIFT(163),
-  [1311] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_source_file, 1, 0, 0),
-  [1313] = {.entry = {.count = 1, .reusable = true}}, SHIFT(576),
-  [1315] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 6),
-  [1317] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 6),
-  [1319] = {.entry = {.count = 1, .reusable = false}}, SHIFT(190),
-  [1321] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 3, 0, 12),
-  [1323] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__word_age, 1, 0, 0),
-  [1325] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 2),
-  [1327] = {.entry = {.count = 1, .reusable = true}}, SHIFT(438),
-  [1329] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 2, 0, 0),
-  [1331] = {.entry = {.count = 1, .reusable = true}}, SHIFT(591),
-  [1333] = {.entry = {.count = 1, .reusable = true}}, SHIFT(598),
-  [1335] = {.entry = {.count = 1, .reusable = true}}, SHIFT(386),
-  [1337] = {.entry = {.count = 1, .reusable = true}}, SHIFT(234),
-  [1339] = {.entry = {.count = 1, .reusable = true}}, SHIFT(418),
-  [1341] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_person, 1, 0, 0),
-  [1343] = {.entry = {.count = 1, .reusable = true}}, SHIFT(390),
-  [1345] = {.entry = {.count = 1, .reusable = true}}, SHIFT(594),
-  [1347] = {.entry = {.count = 1, .reusable = true}}, SHIFT(434),
-  [1349] = {.entry = {.count = 1, .reusable = true}}, SHIFT(383),
-  [1351] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_source, 1, 0, 0),
-  [1353] = {.entry = {.count = 1, .reusable = false}}, SHIFT(560),
-  [1355] = {.entry = {.count = 1, .reusable = false}}, SHIFT(561),
-  [1357] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_source, 1, 0, 0),
-  [1359] = {.entry = {.count = 1, .reusable = true}}, SHIFT(384),
-  [1361] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_person, 1, 0, 0),
-  [1363] = {.entry = {.count = 1, .reusable = true}}, SHIFT(430),
-  [1365] = {.entry = {.count = 1, .reusable = true}}, SHIFT(564),
-  [1367] = {.entry = {.count = 1, .reusable = true}}, SHIFT(585),
-  [1369] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 3),
-  [1371] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 4),
-  [1373] = {.entry = {.count = 1, .reusable = true}}, SHIFT(175),
-  [1375] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 3, 0, 0),
-  [1377] = {.entry = {.count = 1, .reusable = true}}, SHIFT(583),
-  [1379] = {.entry = {.count = 1, .reusable = true}}, SHIFT(237),
-  [1381] = {.entry = {.count = 1, .reusable = true}}, SHIFT(413),
-  [1383] = {.entry = {.count = 1, .reusable = true}}, SHIFT(319),
-  [1385] = {.entry = {.count = 1, .reusable = true}},  ACCEPT_INPUT(),
-  [1387] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 4, 0, 0),
-  [1389] = {.entry = {.count = 1, .reusable = true}}, SHIFT(320),
-  [1391] = {.entry = {.count = 1, .reusable = true}}, SHIFT(562),
-  [1393] = {.entry = {.count = 1, .reusable = true}}, SHIFT(324),
-  [1395] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_for, 1, 0, 0),
-  [1397] = {.entry = {.count = 1, .reusable = true}}, SHIFT(421),
-  [1399] = {.entry = {.count = 1, .reusable = true}}, SHIFT(239),
-  [1401] = {.entry = {.count = 1, .reusable = true}}, SHIFT(323),
-  [1403] = {.entry = {.count = 1, .reusable = true}}, SHIFT(545),
-  [1405] = {.entry = {.count = 1, .reusable = true}}, SHIFT(248),
-  [1407] = {.entry = {.count = 1, .reusable = true}}, SHIFT(588),
-  [1409] = {.entry = {.count = 1, .reusable = true}}, SHIFT(450),
-  [1411] = {.entry = {.count = 1, .reusable = true}}, SHIFT(478),
-  [1413] = {.entry = {.count = 1, .reusable = true}}, SHIFT(579),
-  [1415] = {.entry = {.count = 1, .reusable = true}}, SHIFT(592),
-  [1417] = {.entry = {.count = 1, .reusable = true}}, SHIFT(528),
+  [1278] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 6),
+  [1280] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 17),
+  [1282] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 6),
+  [1284] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 6),
+  [1286] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 6),
+  [1288] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 6),
+  [1290] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 6),
+  [1292] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 6),
+  [1294] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 16),
+  [1296] = {.entry = {.count = 1, .reusable = true}}, SHIFT(564),
+  [1298] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_source_file, 1, 0, 0),
+  [1300] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 6),
+  [1302] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 4, 0, 32),
+  [1304] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 3, 0, 12),
+  [1306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(374),
+  [1308] = {.entry = {.count = 1, .reusable = false}}, SHIFT(536),
+  [1310] = {.entry = {.count = 1, .reusable = false}}, SHIFT(595),
+  [1312] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 23),
+  [1314] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 22),
+  [1316] = {.entry = {.count = 1, .reusable = true}}, SHIFT(310),
+  [1318] = {.entry = {.count = 1, .reusable = false}}, SHIFT(594),
+  [1320] = {.entry = {.count = 1, .reusable = false}}, SHIFT(177),
+  [1322] = {.entry = {.count = 1, .reusable = true}}, SHIFT(353),
+  [1324] = {.entry = {.count = 1, .reusable = false}}, SHIFT(48),
+  [1326] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 3, 0, 12),
+  [1328] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece, 3, 0, 0),
+  [1330] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 3, 0, 0),
+  [1332] = {.entry = {.count = 1, .reusable = false}}, SHIFT(387),
+  [1334] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 23),
+  [1336] = {.entry = {.count = 1, .reusable = false}}, SHIFT(189),
+  [1338] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 3, 0, 12),
+  [1340] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 3, 0, 12),
+  [1342] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 3, 0, 12),
+  [1344] = {.entry = {.count = 1, .reusable = false}}, SHIFT(465),
+  [1346] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 3, 0, 12),
+  [1348] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__word_age, 1, 0, 0),
+  [1350] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 3),
+  [1352] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_source, 1, 0, 0),
+  [1354] = {.entry = {.count = 1, .reusable = true}}, SHIFT(430),
+  [1356] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 2),
+  [1358] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 4),
+  [1360] = {.entry = {.count = 1, .reusable = true}}, SHIFT(414),
+  [1362] = {.entry = {.count = 1, .reusable = true}}, SHIFT(603),
+  [1364] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 2, 0, 0),
+  [1366] = {.entry = {.count = 1, .reusable = true}}, SHIFT(622),
+  [1368] = {.entry = {.count = 1, .reusable = true}}, SHIFT(415),
+  [1370] = {.entry = {.count = 1, .reusable = true}}, SHIFT(433),
+  [1372] = {.entry = {.count = 1, .reusable = true}}, SHIFT(615),
+  [1374] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_source, 1, 0, 0),
+  [1376] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_person, 1, 0, 0),
+  [1378] = {.entry = {.count = 1, .reusable = true}}, SHIFT(181),
+  [1380] = {.entry = {.count = 1, .reusable = true}}, SHIFT(235),
+  [1382] = {.entry = {.count = 1, .reusable = true}}, SHIFT(418),
+  [1384] = {.entry = {.count = 1, .reusable = true}}, SHIFT(571),
+  [1386] = {.entry = {.count = 1, .reusable = true}}, SHIFT(607),
+  [1388] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 3, 0, 0),
+  [1390] = {.entry = {.count = 1, .reusable = true}}, SHIFT(617),
+  [1392] = {.entry = {.count = 1, .reusable = false}}, SHIFT(599),
+  [1394] = {.entry = {.count = 1, .reusable = true}}, SHIFT(431),
+  [1396] = {.entry = {.count = 1, .reusable = true}}, SHIFT(436),
+  [1398] = {.entry = {.count = 1, .reusable = false}}, SHIFT(563),
+  [1400] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_person, 1, 0, 0),
+  [1402] = {.entry = {.count = 1, .reusable = true}}, SHIFT(417),
+  [1404] = {.entry = {.count = 1, .reusable = true}}, SHIFT(612),
+  [1406] = {.entry = {.count = 1, .reusable = true}}, SHIFT(404),
+  [1408] = {.entry = {.count = 1, .reusable = true}}, SHIFT(358),
+  [1410] = {.entry = {.count = 1, .reusable = true}}, SHIFT(241),
+  [1412] = {.entry = {.count = 1, .reusable = true}}, SHIFT(592),
+  [1414] = {.entry = {.count = 1, .reusable = true}}, SHIFT(390),
+  [1416] = {.entry = {.count = 1, .reusable = true}}, SHIFT(524),
+  [1418] = {.entry = {.count = 1, .reusable = true}}, SHIFT(389),
+  [1420] = {.entry = {.count = 1, .reusable = true}}, SHIFT(405),
+  [1422] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_for, 1, 0, 0),
+  [1424] = {.entry = {.count = 1, .reusable = true}}, SHIFT(533),
+  [1426] = {.entry = {.count = 1, .reusable = true}}, SHIFT(618),
+  [1428] = {.entry = {.count = 1, .reusable = true}}, SHIFT(573),
+  [1430] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 4, 0, 0),
+  [1432] = {.entry = {.count = 1, .reusable = true}}, SHIFT(416),
+  [1434] = {.entry = {.count = 1, .reusable = true}}, SHIFT(362),
+  [1436] = {.entry = {.count = 1, .reusable = true}}, SHIFT(616),
+  [1438] = {.entry = {.count = 1, .reusable = true}}, SHIFT(301),
+  [1440] = {.entry = {.count = 1, .reusable = true}},  ACCEPT_INPUT(),
+  [1442] = {.entry = {.count = 1, .reusable = true}}, SHIFT(252),
+  [1444] = {.entry = {.count = 1, .reusable = true}}, SHIFT(364),
 };
 
 enum ts_external_scanner_symbol_identifiers {
@@ -21589,7 +22042,7 @@ static const TSSymbol ts_external_scanner_symbol_map[EXTERNAL_TOKEN_COUNT] = {
   [ts_external_token__recovering] = sym__recovering,
 };
 
-static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
+static const bool ts_external_scanner_states[43][EXTERNAL_TOKEN_COUNT] = {
   [1] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
@@ -21666,47 +22119,45 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__source_mark] = true,
   },
   [11] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__comma] = true,
-    [ts_external_token__name_word] = true,
-  },
-  [12] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__comma] = true,
-  },
-  [13] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__without] = true,
-    [ts_external_token__name_word] = true,
-  },
-  [14] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
-    [ts_external_token__source_mark] = true,
-    [ts_external_token__item_clause] = true,
+    [ts_external_token__comma] = true,
+  },
+  [12] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__comma] = true,
+    [ts_external_token__name_word] = true,
+  },
+  [13] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__comma] = true,
+  },
+  [14] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__without] = true,
+    [ts_external_token__name_word] = true,
   },
   [15] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
-    [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
     [ts_external_token__item_clause] = true,
   },
   [16] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__used_clause] = true,
-  },
-  [17] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
     [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
+    [ts_external_token__item_clause] = true,
+  },
+  [17] = {
+    [ts_external_token__goes_on] = true,
     [ts_external_token__used_clause] = true,
   },
   [18] = {
@@ -21714,16 +22165,16 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
+    [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
+    [ts_external_token__name_word] = true,
   },
   [19] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
-    [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
-    [ts_external_token__name_word] = true,
   },
   [20] = {
     [ts_external_token__entry] = true,
@@ -21731,22 +22182,24 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__goes_on] = true,
     [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
-    [ts_external_token__listed] = true,
+    [ts_external_token__strength_clause] = true,
   },
   [21] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
+    [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
     [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
-    [ts_external_token__strength_clause] = true,
+    [ts_external_token__used_clause] = true,
   },
   [22] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
+    [ts_external_token__comma] = true,
     [ts_external_token__source_mark] = true,
-    [ts_external_token__text] = true,
+    [ts_external_token__listed] = true,
   },
   [23] = {
     [ts_external_token__entry] = true,
@@ -21758,19 +22211,12 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
   [24] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__source_mark] = true,
-    [ts_external_token__adapted_name] = true,
-  },
-  [25] = {
-    [ts_external_token__entry] = true,
-    [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
-    [ts_external_token__source_mark] = true,
-    [ts_external_token__text] = true,
+    [ts_external_token__comma] = true,
+    [ts_external_token__used_clause] = true,
   },
-  [26] = {
+  [25] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
@@ -21778,7 +22224,7 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__source_mark] = true,
     [ts_external_token__dose_clause] = true,
   },
-  [27] = {
+  [26] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
@@ -21786,27 +22232,38 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__source_mark] = true,
     [ts_external_token__step_clause] = true,
   },
-  [28] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__name_word] = true,
-  },
-  [29] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__strength_clause] = true,
-  },
-  [30] = {
+  [27] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
-    [ts_external_token__head_name] = true,
+    [ts_external_token__source_mark] = true,
+    [ts_external_token__adapted_name] = true,
+  },
+  [28] = {
+    [ts_external_token__entry] = true,
+    [ts_external_token__line] = true,
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__source_mark] = true,
+    [ts_external_token__text] = true,
+  },
+  [29] = {
+    [ts_external_token__entry] = true,
+    [ts_external_token__line] = true,
+    [ts_external_token__item] = true,
+    [ts_external_token__goes_on] = true,
+  },
+  [30] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__name_word] = true,
   },
   [31] = {
     [ts_external_token__goes_on] = true,
-    [ts_external_token__item_clause] = true,
+    [ts_external_token__strength_clause] = true,
   },
   [32] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
+    [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
     [ts_external_token__text] = true,
   },
@@ -21814,28 +22271,44 @@ static const bool ts_external_scanner_states[40][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
+    [ts_external_token__head_name] = true,
   },
   [34] = {
     [ts_external_token__goes_on] = true,
-    [ts_external_token__listed] = true,
+    [ts_external_token__item_clause] = true,
   },
   [35] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__topic] = true,
-  },
-  [36] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__adapted_name] = true,
-  },
-  [37] = {
+    [ts_external_token__entry] = true,
+    [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
     [ts_external_token__text] = true,
   },
+  [36] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__listed] = true,
+  },
+  [37] = {
+    [ts_external_token__entry] = true,
+    [ts_external_token__line] = true,
+    [ts_external_token__goes_on] = true,
+  },
   [38] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__topic] = true,
+  },
+  [39] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__adapted_name] = true,
+  },
+  [40] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__text] = true,
+  },
+  [41] = {
     [ts_external_token__goes_on] = true,
     [ts_external_token__head_name] = true,
   },
-  [39] = {
+  [42] = {
     [ts_external_token__goes_on] = true,
     [ts_external_token__dated_name] = true,
   },
