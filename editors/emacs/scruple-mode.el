@@ -523,6 +523,7 @@ Anything else is indented like the line above."
   (setq-local indent-tabs-mode nil)
   (setq-local tab-width 4)
   (setq-local indent-line-function #'scruple-indent-line)
+  (setq-local outline-regexp "[^ \t\n#]")
   (setq-local imenu-case-fold-search t)
   (setq-local imenu-generic-expression scruple-imenu-generic-expression)
   (setq-local font-lock-multiline t)

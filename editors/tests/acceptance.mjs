@@ -1,7 +1,9 @@
 // What the tree-sitter grammar accepts and flags, against what the language reference says of every ledger that
 // the project shows. grammar/tree-sitter/README.md tells people the same.
 
-import { examples, pages } from "./corpus.mjs";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { examples, pages, root } from "./corpus.mjs";
 import { read } from "./engines/tree-sitter.mjs";
 
 /** Findings about form whose line holds a fault of the tree. */
@@ -28,7 +30,8 @@ function reaches(text, { start, end }, line) {
 }
 
 export function acceptance() {
-  const all = [...examples(), ...pages()];
+  const edges = "editors/tests/edges.scruple";
+  const all = [...examples(), ...pages(), { name: edges, text: readFileSync(join(root, edges), "utf8"), codes: [] }];
   const amiss = [];
   let flagged = 0;
   read(all.map(({ text }) => text)).forEach(({ faults, captures }, at) => {

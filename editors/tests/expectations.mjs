@@ -10,10 +10,11 @@ export const classes = list.classes;
 
 const bytesOf = (text) => Buffer.byteLength(text, "utf8");
 
-/** The files that cases name, each with the points that are tried in it. */
-export function expectations() {
+/** The files that cases name, each with the points at which an engine is tried. */
+export function expectations(engine) {
   const files = new Map();
-  for (const { file, line, is } of list.cases) {
+  for (const { file, line, is, only } of list.cases) {
+    if (only && !only.includes(engine)) continue;
     if (!files.has(file)) {
       const path = join(root, file);
       files.set(file, { name: file, path, text: readFileSync(path, "utf8"), points: [] });

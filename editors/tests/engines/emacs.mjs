@@ -10,7 +10,7 @@ const copy = join(scratch, "scruple-mode.el");
 const asked = join(scratch, "emacs-asked.json");
 const found = join(scratch, "emacs-found.json");
 
-const SCRIPT = `
+const SCRIPT = `;;; -*- lexical-binding: t; -*-
 (require 'json)
 (require 'imenu)
 (load ${JSON.stringify(join(scratch, "scruple-mode.elc"))} nil t)
