@@ -14,6 +14,7 @@ import * as emacs from "./engines/emacs.mjs";
 import * as kate from "./engines/kate.mjs";
 import { agreement } from "./agreement.mjs";
 import { generated, parser, vscode, vsix } from "./parts.mjs";
+import { againstScruple } from "./slips.mjs";
 import { acceptance } from "./acceptance.mjs";
 
 const engines = [treeSitter, textmate, vim, neovim, emacs, kate];
@@ -72,6 +73,7 @@ for (const engine of engines) {
   });
 }
 await part("acceptance", acceptance);
+await part("slips", againstScruple);
 await part("generated", generated);
 await part("vscode", vscode);
 await part("vsix", vsix);

@@ -95,7 +95,7 @@ for (const kind of table.kinds) {
     const dated = seq(field("name", choice($.quoted, alias($._dated_name, $.name))), alias($._on, $.small_word), field("day", $.date));
     const head = {
       practice: optional(name),
-      lot: seq(field("id", alias($._word, $.lot_id)), alias($._of, $.small_word), name),
+      lot: seq(field("id", alias($._id, $.lot_id)), alias($._of, $.small_word), name),
       batch: dated,
       supply: dated,
     }[word] ?? name;
@@ -198,16 +198,10 @@ Object.assign(rules, {
   ),
   strength: ($) => seq(
     choice(
-      seq(
-        $.ratio,
-        optional(alias($._by_weight, $.small_word)),
-        alias($._of, $.small_word),
-        alias($._strength_clauses, $.name),
-        optional(seq($._comma, $.by_volume)),
-      ),
+      seq($.ratio, optional(alias($._by_weight, $.small_word)), alias($._of, $.small_word), alias($._strength_clauses, $.name)),
       $.by_volume,
     ),
-    repeat(seq($._comma, alias($._strength_clauses, $.clause))),
+    repeat(seq($._comma, choice($.by_volume, alias($._strength_clauses, $.clause)))),
   ),
   age: ($) => seq($._number, optional($.unit)),
 
@@ -299,6 +293,7 @@ Object.assign(rules, {
   _unit_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}–—-][^ \\t\\u00a0\\r\\n,:"]*`)),
   _piece_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}.][^ \\t\\u00a0\\r\\n,:"0-9${VULGAR}]*`)),
   _plain_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}][^ \\t\\u00a0\\r\\n,:"]*`)),
+  _id: () => token(/[^ \t\u00a0\r\n#][^ \t\u00a0\r\n]*/),
   _word: () => token(/[^ \t\u00a0\r\n,:"#][^ \t\u00a0\r\n,:"]*/),
 });
 

@@ -15,14 +15,14 @@
 #endif
 
 #define LANGUAGE_VERSION 14
-#define STATE_COUNT 626
+#define STATE_COUNT 621
 #define LARGE_STATE_COUNT 2
-#define SYMBOL_COUNT 285
-#define ALIAS_COUNT 3
-#define TOKEN_COUNT 168
+#define SYMBOL_COUNT 286
+#define ALIAS_COUNT 2
+#define TOKEN_COUNT 169
 #define EXTERNAL_TOKEN_COUNT 20
 #define FIELD_COUNT 9
-#define MAX_ALIAS_SEQUENCE_LENGTH 7
+#define MAX_ALIAS_SEQUENCE_LENGTH 6
 #define MAX_RESERVED_WORD_SET_SIZE 0
 #define PRODUCTION_ID_COUNT 38
 #define SUPERTYPE_COUNT 0
@@ -174,146 +174,146 @@ enum ts_symbol_identifiers {
   sym__unit_word = 144,
   sym__piece_word = 145,
   sym__plain_word = 146,
-  sym__word = 147,
-  sym__entry = 148,
-  sym__line = 149,
-  sym__item = 150,
-  sym__goes_on = 151,
-  sym__comma = 152,
-  sym__source_mark = 153,
-  sym__text = 154,
-  sym__topic = 155,
-  sym__listed = 156,
-  sym__head_name = 157,
-  sym__dated_name = 158,
-  sym__adapted_name = 159,
-  sym__without = 160,
-  sym__name_word = 161,
-  sym__item_clause = 162,
-  sym__used_clause = 163,
-  sym__step_clause = 164,
-  sym__dose_clause = 165,
-  sym__strength_clause = 166,
-  sym__recovering = 167,
-  sym_source_file = 168,
-  sym_entry = 169,
-  sym__entry_of_practice = 170,
-  sym__line_of_practice = 171,
-  sym__entry_of_source = 172,
-  sym__line_of_source = 173,
-  sym__entry_of_herb = 174,
-  sym__line_of_herb = 175,
-  sym__entry_of_material = 176,
-  sym__line_of_material = 177,
-  sym__entry_of_formula = 178,
-  sym__line_of_formula = 179,
-  sym__entry_of_person = 180,
-  sym__line_of_person = 181,
-  sym__entry_of_batch = 182,
-  sym__line_of_batch = 183,
-  sym__entry_of_lot = 184,
-  sym__line_of_lot = 185,
-  sym__entry_of_supply = 186,
-  sym__line_of_supply = 187,
-  sym__entry_of_set = 188,
-  sym__line_of_set = 189,
-  sym__entry_of_topic = 190,
-  sym__line_of_topic = 191,
-  sym__cited = 192,
-  sym_text = 193,
-  sym_topic = 194,
-  sym_names = 195,
-  aux_sym__listed_name = 196,
-  sym_items = 197,
-  sym_item = 198,
-  sym_by_volume = 199,
-  sym__item_names = 200,
-  sym__item_name = 201,
-  sym_amount = 202,
-  sym__clause = 203,
-  sym_role = 204,
-  sym__role_words = 205,
-  sym_used_items = 206,
-  sym_used_item = 207,
-  sym_portion = 208,
-  sym__number = 209,
-  sym__numbers = 210,
-  sym__range = 211,
-  sym_ratio = 212,
-  sym__term = 213,
-  sym__terms = 214,
-  sym_quantity = 215,
-  sym__article_quantity = 216,
-  sym_unit = 217,
-  sym_percentage = 218,
-  sym_weighing = 219,
-  sym__weighed_term = 220,
-  sym__piece = 221,
-  sym__piece_weighing = 222,
-  sym__measured = 223,
-  sym__measures = 224,
-  sym_factor = 225,
-  sym_density = 226,
-  sym_money = 227,
-  sym_strength = 228,
-  sym_age = 229,
-  sym_preparation = 230,
-  sym__steps = 231,
-  sym__step_word = 232,
-  sym_pieces = 233,
-  sym_adapted = 234,
-  aux_sym__adapted_names = 235,
-  sym_dose = 236,
-  sym_for_age = 237,
-  sym__takings = 238,
-  sym__taking_word = 239,
-  sym_most = 240,
-  sym_caution = 241,
-  sym_target = 242,
-  aux_sym__item_clauses = 243,
-  aux_sym__used_clauses = 244,
-  aux_sym__step_clauses = 245,
-  aux_sym__dose_clauses = 246,
-  aux_sym__strength_clauses = 247,
-  sym__kind_source = 248,
-  sym__kind_person = 249,
-  sym__word_for = 250,
-  sym__word_source = 251,
-  sym__word_person = 252,
-  sym__word_age = 253,
-  sym__for = 254,
-  sym__age = 255,
-  aux_sym_source_file_repeat1 = 256,
-  aux_sym__entry_of_practice_repeat1 = 257,
-  aux_sym__entry_of_source_repeat1 = 258,
-  aux_sym__entry_of_herb_repeat1 = 259,
-  aux_sym__entry_of_material_repeat1 = 260,
-  aux_sym__entry_of_formula_repeat1 = 261,
-  aux_sym__entry_of_person_repeat1 = 262,
-  aux_sym__entry_of_batch_repeat1 = 263,
-  aux_sym__entry_of_lot_repeat1 = 264,
-  aux_sym__entry_of_supply_repeat1 = 265,
-  aux_sym__entry_of_set_repeat1 = 266,
-  aux_sym__entry_of_topic_repeat1 = 267,
-  aux_sym_text_repeat1 = 268,
-  aux_sym_topic_repeat1 = 269,
-  aux_sym_names_repeat1 = 270,
-  aux_sym_items_repeat1 = 271,
-  aux_sym_item_repeat1 = 272,
-  aux_sym__item_names_repeat1 = 273,
-  aux_sym__item_name_repeat1 = 274,
-  aux_sym_used_items_repeat1 = 275,
-  aux_sym_used_item_repeat1 = 276,
-  aux_sym_ratio_repeat1 = 277,
-  aux_sym_weighing_repeat1 = 278,
-  aux_sym__measures_repeat1 = 279,
-  aux_sym_strength_repeat1 = 280,
-  aux_sym_preparation_repeat1 = 281,
-  aux_sym__steps_repeat1 = 282,
-  aux_sym_dose_repeat1 = 283,
-  aux_sym__takings_repeat1 = 284,
-  alias_sym_clause = 285,
-  alias_sym_lot_id = 286,
+  sym__id = 147,
+  sym__word = 148,
+  sym__entry = 149,
+  sym__line = 150,
+  sym__item = 151,
+  sym__goes_on = 152,
+  sym__comma = 153,
+  sym__source_mark = 154,
+  sym__text = 155,
+  sym__topic = 156,
+  sym__listed = 157,
+  sym__head_name = 158,
+  sym__dated_name = 159,
+  sym__adapted_name = 160,
+  sym__without = 161,
+  sym__name_word = 162,
+  sym__item_clause = 163,
+  sym__used_clause = 164,
+  sym__step_clause = 165,
+  sym__dose_clause = 166,
+  sym__strength_clause = 167,
+  sym__recovering = 168,
+  sym_source_file = 169,
+  sym_entry = 170,
+  sym__entry_of_practice = 171,
+  sym__line_of_practice = 172,
+  sym__entry_of_source = 173,
+  sym__line_of_source = 174,
+  sym__entry_of_herb = 175,
+  sym__line_of_herb = 176,
+  sym__entry_of_material = 177,
+  sym__line_of_material = 178,
+  sym__entry_of_formula = 179,
+  sym__line_of_formula = 180,
+  sym__entry_of_person = 181,
+  sym__line_of_person = 182,
+  sym__entry_of_batch = 183,
+  sym__line_of_batch = 184,
+  sym__entry_of_lot = 185,
+  sym__line_of_lot = 186,
+  sym__entry_of_supply = 187,
+  sym__line_of_supply = 188,
+  sym__entry_of_set = 189,
+  sym__line_of_set = 190,
+  sym__entry_of_topic = 191,
+  sym__line_of_topic = 192,
+  sym__cited = 193,
+  sym_text = 194,
+  sym_topic = 195,
+  sym_names = 196,
+  aux_sym__listed_name = 197,
+  sym_items = 198,
+  sym_item = 199,
+  sym_by_volume = 200,
+  sym__item_names = 201,
+  sym__item_name = 202,
+  sym_amount = 203,
+  sym__clause = 204,
+  sym_role = 205,
+  sym__role_words = 206,
+  sym_used_items = 207,
+  sym_used_item = 208,
+  sym_portion = 209,
+  sym__number = 210,
+  sym__numbers = 211,
+  sym__range = 212,
+  sym_ratio = 213,
+  sym__term = 214,
+  sym__terms = 215,
+  sym_quantity = 216,
+  sym__article_quantity = 217,
+  sym_unit = 218,
+  sym_percentage = 219,
+  sym_weighing = 220,
+  sym__weighed_term = 221,
+  sym__piece = 222,
+  sym__piece_weighing = 223,
+  sym__measured = 224,
+  sym__measures = 225,
+  sym_factor = 226,
+  sym_density = 227,
+  sym_money = 228,
+  sym_strength = 229,
+  sym_age = 230,
+  sym_preparation = 231,
+  sym__steps = 232,
+  sym__step_word = 233,
+  sym_pieces = 234,
+  sym_adapted = 235,
+  aux_sym__adapted_names = 236,
+  sym_dose = 237,
+  sym_for_age = 238,
+  sym__takings = 239,
+  sym__taking_word = 240,
+  sym_most = 241,
+  sym_caution = 242,
+  sym_target = 243,
+  aux_sym__item_clauses = 244,
+  aux_sym__used_clauses = 245,
+  aux_sym__step_clauses = 246,
+  aux_sym__dose_clauses = 247,
+  aux_sym__strength_clauses = 248,
+  sym__kind_source = 249,
+  sym__kind_person = 250,
+  sym__word_for = 251,
+  sym__word_source = 252,
+  sym__word_person = 253,
+  sym__word_age = 254,
+  sym__for = 255,
+  sym__age = 256,
+  aux_sym_source_file_repeat1 = 257,
+  aux_sym__entry_of_practice_repeat1 = 258,
+  aux_sym__entry_of_source_repeat1 = 259,
+  aux_sym__entry_of_herb_repeat1 = 260,
+  aux_sym__entry_of_material_repeat1 = 261,
+  aux_sym__entry_of_formula_repeat1 = 262,
+  aux_sym__entry_of_person_repeat1 = 263,
+  aux_sym__entry_of_batch_repeat1 = 264,
+  aux_sym__entry_of_lot_repeat1 = 265,
+  aux_sym__entry_of_supply_repeat1 = 266,
+  aux_sym__entry_of_set_repeat1 = 267,
+  aux_sym__entry_of_topic_repeat1 = 268,
+  aux_sym_text_repeat1 = 269,
+  aux_sym_topic_repeat1 = 270,
+  aux_sym_names_repeat1 = 271,
+  aux_sym_items_repeat1 = 272,
+  aux_sym_item_repeat1 = 273,
+  aux_sym__item_names_repeat1 = 274,
+  aux_sym__item_name_repeat1 = 275,
+  aux_sym_used_items_repeat1 = 276,
+  aux_sym_used_item_repeat1 = 277,
+  aux_sym_ratio_repeat1 = 278,
+  aux_sym_weighing_repeat1 = 279,
+  aux_sym__measures_repeat1 = 280,
+  aux_sym_strength_repeat1 = 281,
+  aux_sym_preparation_repeat1 = 282,
+  aux_sym__steps_repeat1 = 283,
+  aux_sym_dose_repeat1 = 284,
+  aux_sym__takings_repeat1 = 285,
+  alias_sym_clause = 286,
   alias_sym_source = 287,
 };
 
@@ -465,6 +465,7 @@ static const char * const ts_symbol_names[] = {
   [sym__unit_word] = "_unit_word",
   [sym__piece_word] = "_piece_word",
   [sym__plain_word] = "word",
+  [sym__id] = "lot_id",
   [sym__word] = "_word",
   [sym__entry] = "_entry",
   [sym__line] = "_line",
@@ -604,7 +605,6 @@ static const char * const ts_symbol_names[] = {
   [aux_sym_dose_repeat1] = "dose_repeat1",
   [aux_sym__takings_repeat1] = "_takings_repeat1",
   [alias_sym_clause] = "clause",
-  [alias_sym_lot_id] = "lot_id",
   [alias_sym_source] = "source",
 };
 
@@ -756,6 +756,7 @@ static const TSSymbol ts_symbol_map[] = {
   [sym__unit_word] = sym__unit_word,
   [sym__piece_word] = sym__piece_word,
   [sym__plain_word] = sym__plain_word,
+  [sym__id] = sym__id,
   [sym__word] = sym__word,
   [sym__entry] = sym__entry,
   [sym__line] = sym__line,
@@ -895,7 +896,6 @@ static const TSSymbol ts_symbol_map[] = {
   [aux_sym_dose_repeat1] = aux_sym_dose_repeat1,
   [aux_sym__takings_repeat1] = aux_sym__takings_repeat1,
   [alias_sym_clause] = alias_sym_clause,
-  [alias_sym_lot_id] = alias_sym_lot_id,
   [alias_sym_source] = alias_sym_source,
 };
 
@@ -1488,6 +1488,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = true,
   },
+  [sym__id] = {
+    .visible = true,
+    .named = true,
+  },
   [sym__word] = {
     .visible = false,
     .named = true,
@@ -2044,10 +2048,6 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = true,
   },
-  [alias_sym_lot_id] = {
-    .visible = true,
-    .named = true,
-  },
   [alias_sym_source] = {
     .visible = true,
     .named = true,
@@ -2206,9 +2206,6 @@ static const TSFieldMapEntry ts_field_map_entries[] = {
 
 static const TSSymbol ts_alias_sequences[PRODUCTION_ID_COUNT][MAX_ALIAS_SEQUENCE_LENGTH] = {
   [0] = {0},
-  [11] = {
-    [1] = alias_sym_lot_id,
-  },
   [13] = {
     [1] = sym_unit,
   },
@@ -2234,7 +2231,7 @@ static const TSSymbol ts_alias_sequences[PRODUCTION_ID_COUNT][MAX_ALIAS_SEQUENCE
     [0] = alias_sym_clause,
   },
   [37] = {
-    [2] = alias_sym_lot_id,
+    [2] = sym__id,
   },
 };
 
@@ -2564,43 +2561,43 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [293] = 293,
   [294] = 294,
   [295] = 295,
-  [296] = 296,
+  [296] = 142,
   [297] = 297,
-  [298] = 298,
-  [299] = 299,
-  [300] = 300,
-  [301] = 301,
-  [302] = 302,
-  [303] = 142,
-  [304] = 125,
-  [305] = 247,
-  [306] = 249,
-  [307] = 212,
-  [308] = 206,
-  [309] = 257,
-  [310] = 260,
-  [311] = 311,
-  [312] = 311,
-  [313] = 313,
-  [314] = 314,
+  [298] = 125,
+  [299] = 247,
+  [300] = 249,
+  [301] = 212,
+  [302] = 206,
+  [303] = 257,
+  [304] = 260,
+  [305] = 305,
+  [306] = 305,
+  [307] = 307,
+  [308] = 308,
+  [309] = 309,
+  [310] = 310,
+  [311] = 24,
+  [312] = 312,
+  [313] = 49,
+  [314] = 28,
   [315] = 315,
   [316] = 316,
-  [317] = 24,
+  [317] = 317,
   [318] = 318,
-  [319] = 49,
-  [320] = 28,
+  [319] = 319,
+  [320] = 320,
   [321] = 321,
   [322] = 322,
   [323] = 323,
   [324] = 324,
   [325] = 325,
   [326] = 326,
-  [327] = 327,
+  [327] = 280,
   [328] = 328,
-  [329] = 329,
+  [329] = 19,
   [330] = 330,
   [331] = 331,
-  [332] = 281,
+  [332] = 332,
   [333] = 333,
   [334] = 334,
   [335] = 335,
@@ -2618,15 +2615,15 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [347] = 347,
   [348] = 348,
   [349] = 349,
-  [350] = 350,
+  [350] = 260,
   [351] = 351,
-  [352] = 19,
-  [353] = 260,
-  [354] = 311,
+  [352] = 305,
+  [353] = 353,
+  [354] = 354,
   [355] = 355,
-  [356] = 356,
-  [357] = 300,
-  [358] = 301,
+  [356] = 328,
+  [357] = 295,
+  [358] = 358,
   [359] = 359,
   [360] = 360,
   [361] = 361,
@@ -2637,16 +2634,16 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [366] = 366,
   [367] = 367,
   [368] = 368,
-  [369] = 369,
-  [370] = 370,
+  [369] = 20,
+  [370] = 21,
   [371] = 371,
-  [372] = 372,
+  [372] = 22,
   [373] = 373,
   [374] = 374,
-  [375] = 20,
-  [376] = 21,
+  [375] = 375,
+  [376] = 376,
   [377] = 377,
-  [378] = 22,
+  [378] = 378,
   [379] = 379,
   [380] = 380,
   [381] = 381,
@@ -2662,9 +2659,9 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [391] = 391,
   [392] = 392,
   [393] = 393,
-  [394] = 394,
+  [394] = 14,
   [395] = 395,
-  [396] = 14,
+  [396] = 396,
   [397] = 397,
   [398] = 398,
   [399] = 399,
@@ -2692,12 +2689,12 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [421] = 421,
   [422] = 422,
   [423] = 423,
-  [424] = 42,
+  [424] = 13,
   [425] = 425,
   [426] = 426,
   [427] = 427,
   [428] = 428,
-  [429] = 13,
+  [429] = 429,
   [430] = 430,
   [431] = 431,
   [432] = 432,
@@ -2709,32 +2706,32 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [438] = 438,
   [439] = 439,
   [440] = 440,
-  [441] = 441,
+  [441] = 42,
   [442] = 442,
   [443] = 443,
-  [444] = 444,
+  [444] = 26,
   [445] = 445,
   [446] = 446,
   [447] = 447,
-  [448] = 26,
+  [448] = 448,
   [449] = 449,
-  [450] = 450,
-  [451] = 451,
-  [452] = 452,
-  [453] = 453,
+  [450] = 20,
+  [451] = 21,
+  [452] = 22,
+  [453] = 413,
   [454] = 454,
-  [455] = 20,
-  [456] = 21,
-  [457] = 22,
+  [455] = 455,
+  [456] = 456,
+  [457] = 457,
   [458] = 458,
   [459] = 459,
   [460] = 460,
   [461] = 461,
-  [462] = 462,
+  [462] = 45,
   [463] = 463,
   [464] = 464,
   [465] = 465,
-  [466] = 45,
+  [466] = 466,
   [467] = 467,
   [468] = 468,
   [469] = 469,
@@ -2742,23 +2739,23 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [471] = 471,
   [472] = 472,
   [473] = 473,
-  [474] = 474,
-  [475] = 451,
+  [474] = 471,
+  [475] = 475,
   [476] = 476,
   [477] = 477,
-  [478] = 478,
+  [478] = 471,
   [479] = 479,
-  [480] = 480,
-  [481] = 401,
-  [482] = 401,
-  [483] = 483,
-  [484] = 401,
-  [485] = 485,
-  [486] = 401,
-  [487] = 401,
-  [488] = 401,
-  [489] = 401,
-  [490] = 401,
+  [480] = 471,
+  [481] = 481,
+  [482] = 471,
+  [483] = 471,
+  [484] = 471,
+  [485] = 471,
+  [486] = 471,
+  [487] = 487,
+  [488] = 488,
+  [489] = 489,
+  [490] = 490,
   [491] = 491,
   [492] = 492,
   [493] = 493,
@@ -2788,14 +2785,14 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [517] = 517,
   [518] = 518,
   [519] = 519,
-  [520] = 520,
+  [520] = 322,
   [521] = 521,
   [522] = 522,
-  [523] = 523,
-  [524] = 327,
+  [523] = 487,
+  [524] = 524,
   [525] = 525,
   [526] = 526,
-  [527] = 491,
+  [527] = 527,
   [528] = 528,
   [529] = 529,
   [530] = 530,
@@ -2804,23 +2801,23 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [533] = 533,
   [534] = 534,
   [535] = 535,
-  [536] = 48,
+  [536] = 535,
   [537] = 537,
-  [538] = 538,
+  [538] = 491,
   [539] = 539,
-  [540] = 540,
+  [540] = 531,
   [541] = 541,
-  [542] = 542,
+  [542] = 537,
   [543] = 543,
-  [544] = 496,
-  [545] = 542,
-  [546] = 534,
+  [544] = 544,
+  [545] = 48,
+  [546] = 531,
   [547] = 547,
-  [548] = 548,
-  [549] = 543,
+  [548] = 524,
+  [549] = 549,
   [550] = 550,
-  [551] = 534,
-  [552] = 528,
+  [551] = 551,
+  [552] = 552,
   [553] = 553,
   [554] = 554,
   [555] = 555,
@@ -2828,11 +2825,11 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [557] = 557,
   [558] = 558,
   [559] = 559,
-  [560] = 560,
+  [560] = 335,
   [561] = 561,
   [562] = 562,
-  [563] = 22,
-  [564] = 370,
+  [563] = 563,
+  [564] = 564,
   [565] = 565,
   [566] = 566,
   [567] = 567,
@@ -2843,7 +2840,7 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [572] = 572,
   [573] = 573,
   [574] = 574,
-  [575] = 575,
+  [575] = 22,
   [576] = 576,
   [577] = 577,
   [578] = 578,
@@ -2851,35 +2848,35 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [580] = 580,
   [581] = 581,
   [582] = 582,
-  [583] = 583,
+  [583] = 47,
   [584] = 584,
   [585] = 585,
   [586] = 586,
-  [587] = 587,
-  [588] = 588,
+  [587] = 381,
+  [588] = 20,
   [589] = 589,
-  [590] = 47,
+  [590] = 21,
   [591] = 591,
   [592] = 592,
   [593] = 593,
-  [594] = 387,
+  [594] = 594,
   [595] = 595,
-  [596] = 20,
+  [596] = 596,
   [597] = 597,
   [598] = 598,
-  [599] = 21,
-  [600] = 600,
+  [599] = 599,
+  [600] = 597,
   [601] = 601,
   [602] = 602,
   [603] = 603,
   [604] = 604,
   [605] = 605,
-  [606] = 606,
+  [606] = 49,
   [607] = 607,
   [608] = 608,
-  [609] = 602,
+  [609] = 609,
   [610] = 610,
-  [611] = 49,
+  [611] = 611,
   [612] = 612,
   [613] = 613,
   [614] = 614,
@@ -2887,13 +2884,8 @@ static const TSStateId ts_primary_state_ids[STATE_COUNT] = {
   [616] = 616,
   [617] = 617,
   [618] = 618,
-  [619] = 619,
+  [619] = 604,
   [620] = 620,
-  [621] = 605,
-  [622] = 622,
-  [623] = 623,
-  [624] = 624,
-  [625] = 625,
 };
 
 static const TSCharacterRange sym__piece_word_character_set_2[] = {
@@ -2906,111 +2898,111 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
   eof = lexer->eof(lexer);
   switch (state) {
     case 0:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '%', 889,
-        '.', 614,
-        ':', 672,
-        'A', 843,
-        'a', 843,
-        'B', 22,
-        'b', 22,
-        'C', 244,
-        'c', 244,
-        'D', 33,
-        'd', 33,
-        'E', 223,
-        'e', 223,
-        'F', 23,
-        'f', 23,
-        'G', 251,
-        'g', 251,
-        'H', 24,
-        'h', 24,
-        'I', 304,
-        'i', 304,
-        'K', 160,
-        'k', 160,
-        'L', 35,
-        'l', 35,
-        'M', 26,
-        'm', 26,
-        'N', 40,
-        'n', 40,
-        'O', 224,
-        'o', 224,
-        'P', 39,
-        'p', 39,
-        'Q', 14,
-        'q', 14,
-        'R', 133,
-        'r', 133,
-        'S', 83,
-        's', 83,
-        'T', 27,
-        't', 27,
-        'U', 305,
-        'u', 305,
-        'W', 159,
-        'w', 159,
-        'Y', 161,
-        'y', 161,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '"', 628,
+        '#', 906,
+        '%', 890,
+        '.', 615,
+        ':', 673,
+        'A', 844,
+        'a', 844,
+        'B', 23,
+        'b', 23,
+        'C', 245,
+        'c', 245,
+        'D', 34,
+        'd', 34,
+        'E', 224,
+        'e', 224,
+        'F', 24,
+        'f', 24,
+        'G', 252,
+        'g', 252,
+        'H', 25,
+        'h', 25,
+        'I', 305,
+        'i', 305,
+        'K', 161,
+        'k', 161,
+        'L', 36,
+        'l', 36,
+        'M', 27,
+        'm', 27,
+        'N', 41,
+        'n', 41,
+        'O', 225,
+        'o', 225,
+        'P', 40,
+        'p', 40,
+        'Q', 15,
+        'q', 15,
+        'R', 134,
+        'r', 134,
+        'S', 84,
+        's', 84,
+        'T', 28,
+        't', 28,
+        'U', 306,
+        'u', 306,
+        'W', 160,
+        'w', 160,
+        'Y', 162,
+        'y', 162,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(0);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       END_STATE();
     case 1:
-      if (lookahead == '"') ADVANCE(904);
+      if (lookahead == '"') ADVANCE(905);
       if (lookahead != 0 &&
           lookahead != '\n' &&
           lookahead != '\r') ADVANCE(1);
       END_STATE();
     case 2:
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '%') ADVANCE(890);
-      if (lookahead == '.') ADVANCE(973);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '%') ADVANCE(891);
+      if (lookahead == '.') ADVANCE(974);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(916);
+          lookahead == 'p') ADVANCE(917);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(2);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
           (lookahead < '0' || ':' < lookahead) &&
           lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
+          lookahead != 0x2014) ADVANCE(975);
       END_STATE();
     case 3:
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'O', 946,
-        'o', 946,
-        'P', 920,
-        'p', 920,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 906,
+        '%', 891,
+        'O', 947,
+        'o', 947,
+        'P', 921,
+        'p', 921,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -3024,13 +3016,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 4:
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '%') ADVANCE(890);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '%') ADVANCE(891);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(920);
+          lookahead == 'p') ADVANCE(921);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -3045,158 +3037,158 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 5:
       ADVANCE_MAP(
-        '#', 905,
-        '.', 614,
-        'A', 845,
-        'a', 845,
-        'O', 225,
-        'o', 225,
-        'P', 200,
-        'p', 200,
-        'T', 355,
-        't', 355,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 906,
+        '.', 615,
+        'A', 846,
+        'a', 846,
+        'O', 226,
+        'o', 226,
+        'P', 201,
+        'p', 201,
+        'T', 356,
+        't', 356,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(5);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       END_STATE();
     case 6:
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(614);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(615);
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1036);
+          lookahead == 'w') ADVANCE(1037);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(6);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           lookahead != ',' &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1175);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1176);
       END_STATE();
     case 7:
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(614);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(615);
       if (lookahead == '$' ||
           lookahead == 0xa3 ||
           lookahead == 0xa5 ||
-          lookahead == 0x20ac) ADVANCE(893);
+          lookahead == 0x20ac) ADVANCE(894);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(7);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(627);
       END_STATE();
     case 8:
       ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'O', 946,
-        'o', 946,
-        'P', 921,
-        'p', 921,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 906,
+        '.', 974,
+        'O', 947,
+        'o', 947,
+        'P', 922,
+        'p', 922,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(8);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 9:
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(973);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(974);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(921);
+          lookahead == 'p') ADVANCE(922);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(9);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
           (lookahead < '0' || ':' < lookahead) &&
           lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
+          lookahead != 0x2014) ADVANCE(975);
       END_STATE();
     case 10:
       ADVANCE_MAP(
-        '#', 905,
-        'A', 1064,
-        'a', 1064,
-        'C', 1093,
-        'c', 1093,
-        'D', 1013,
-        'd', 1013,
-        'F', 975,
-        'f', 975,
-        'H', 984,
-        'h', 984,
-        'I', 1073,
-        'i', 1073,
-        'K', 1027,
-        'k', 1027,
-        'L', 976,
-        'l', 976,
-        'M', 977,
-        'm', 977,
-        'N', 983,
-        'n', 983,
-        'P', 982,
-        'p', 982,
-        'R', 1091,
-        'r', 1091,
-        'S', 1095,
-        's', 1095,
-        'T', 978,
-        't', 978,
-        'W', 1058,
-        'w', 1058,
+        '#', 906,
+        'A', 1065,
+        'a', 1065,
+        'C', 1094,
+        'c', 1094,
+        'D', 1014,
+        'd', 1014,
+        'F', 976,
+        'f', 976,
+        'H', 985,
+        'h', 985,
+        'I', 1074,
+        'i', 1074,
+        'K', 1028,
+        'k', 1028,
+        'L', 977,
+        'l', 977,
+        'M', 978,
+        'm', 978,
+        'N', 984,
+        'n', 984,
+        'P', 983,
+        'p', 983,
+        'R', 1092,
+        'r', 1092,
+        'S', 1096,
+        's', 1096,
+        'T', 979,
+        't', 979,
+        'W', 1059,
+        'w', 1059,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(10);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(624);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(625);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
@@ -3204,45 +3196,45 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '.' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1175);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1176);
       END_STATE();
     case 11:
       ADVANCE_MAP(
-        '#', 905,
-        'A', 1004,
-        'a', 1004,
-        'C', 1156,
-        'c', 1156,
-        'D', 1028,
-        'd', 1028,
-        'F', 1090,
-        'f', 1090,
-        'G', 1061,
-        'g', 1061,
-        'H', 984,
-        'h', 984,
-        'I', 1073,
-        'i', 1073,
-        'K', 1027,
-        'k', 1027,
-        'L', 1014,
-        'l', 1014,
-        'M', 980,
-        'm', 980,
-        'N', 1097,
-        'n', 1097,
-        'O', 1089,
-        'o', 1089,
-        'P', 1037,
-        'p', 1037,
-        'R', 1091,
-        'r', 1091,
-        'S', 1056,
-        's', 1056,
-        'T', 981,
-        't', 981,
-        'W', 1058,
-        'w', 1058,
+        '#', 906,
+        'A', 1005,
+        'a', 1005,
+        'C', 1157,
+        'c', 1157,
+        'D', 1029,
+        'd', 1029,
+        'F', 1091,
+        'f', 1091,
+        'G', 1062,
+        'g', 1062,
+        'H', 985,
+        'h', 985,
+        'I', 1074,
+        'i', 1074,
+        'K', 1028,
+        'k', 1028,
+        'L', 1015,
+        'l', 1015,
+        'M', 981,
+        'm', 981,
+        'N', 1098,
+        'n', 1098,
+        'O', 1090,
+        'o', 1090,
+        'P', 1038,
+        'p', 1038,
+        'R', 1092,
+        'r', 1092,
+        'S', 1057,
+        's', 1057,
+        'T', 982,
+        't', 982,
+        'W', 1059,
+        'w', 1059,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -3256,12 +3248,12 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '.' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1175);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(1176);
       END_STATE();
     case 12:
-      if (lookahead == '#') ADVANCE(905);
+      if (lookahead == '#') ADVANCE(906);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(926);
+          lookahead == 'o') ADVANCE(927);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -3276,318 +3268,323 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 13:
-      if (lookahead == '-') ADVANCE(622);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(13);
+      if (lookahead != 0) ADVANCE(1223);
       END_STATE();
     case 14:
-      if (lookahead == '.') ADVANCE(472);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(828);
+      if (lookahead == '-') ADVANCE(623);
       END_STATE();
     case 15:
-      if (lookahead == '.') ADVANCE(828);
+      if (lookahead == '.') ADVANCE(473);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(829);
       END_STATE();
     case 16:
-      if (lookahead == '/') ADVANCE(614);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(16);
+      if (lookahead == '.') ADVANCE(829);
       END_STATE();
     case 17:
-      if (lookahead == '/') ADVANCE(617);
+      if (lookahead == '/') ADVANCE(615);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(17);
       END_STATE();
     case 18:
-      if (lookahead == 'E') ADVANCE(19);
-      if (lookahead == 'e') ADVANCE(440);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
+      if (lookahead == '/') ADVANCE(618);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(18);
       END_STATE();
     case 19:
-      if (lookahead == 'R') ADVANCE(850);
-      if (lookahead == 'r') ADVANCE(850);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(893);
+      if (lookahead == 'E') ADVANCE(20);
+      if (lookahead == 'e') ADVANCE(441);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
       END_STATE();
     case 20:
-      if (lookahead == 0x101) ADVANCE(826);
+      if (lookahead == 'R') ADVANCE(851);
+      if (lookahead == 'r') ADVANCE(851);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(894);
       END_STATE();
     case 21:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(522);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(490);
+      if (lookahead == 0x101) ADVANCE(827);
       END_STATE();
     case 22:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(522);
+          lookahead == 'a') ADVANCE(523);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(490);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(592);
+          lookahead == 'e') ADVANCE(491);
       END_STATE();
     case 23:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(301);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(431);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(358);
+          lookahead == 'a') ADVANCE(523);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(491);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(593);
       END_STATE();
     case 24:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(330);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(41);
+          lookahead == 'a') ADVANCE(302);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(276);
+          lookahead == 'o') ADVANCE(432);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(359);
       END_STATE();
     case 25:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(330);
+          lookahead == 'a') ADVANCE(331);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(56);
+          lookahead == 'e') ADVANCE(42);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(277);
       END_STATE();
     case 26:
-      ADVANCE_MAP(
-        'A', 103,
-        'a', 103,
-        'E', 55,
-        'e', 55,
-        'I', 334,
-        'i', 334,
-        'O', 336,
-        'o', 336,
-      );
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(331);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(57);
       END_STATE();
     case 27:
       ADVANCE_MAP(
-        'A', 75,
-        'a', 75,
-        'E', 28,
-        'e', 28,
-        'H', 166,
-        'h', 166,
-        'I', 299,
-        'i', 299,
-        'O', 830,
-        'o', 830,
-        'W', 264,
-        'w', 264,
+        'A', 104,
+        'a', 104,
+        'E', 56,
+        'e', 56,
+        'I', 335,
+        'i', 335,
+        'O', 337,
+        'o', 337,
       );
       END_STATE();
     case 28:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(104);
-      END_STATE();
-    case 29:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(270);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(55);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(335);
-      END_STATE();
-    case 30:
       ADVANCE_MAP(
         'A', 76,
         'a', 76,
-        'E', 28,
-        'e', 28,
-        'I', 552,
-        'i', 552,
-        'O', 415,
-        'o', 415,
+        'E', 29,
+        'e', 29,
+        'H', 167,
+        'h', 167,
+        'I', 300,
+        'i', 300,
+        'O', 831,
+        'o', 831,
+        'W', 265,
+        'w', 265,
       );
       END_STATE();
-    case 31:
+    case 29:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(682);
+          lookahead == 'a') ADVANCE(105);
+      END_STATE();
+    case 30:
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(271);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(56);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(336);
+      END_STATE();
+    case 31:
+      ADVANCE_MAP(
+        'A', 77,
+        'a', 77,
+        'E', 29,
+        'e', 29,
+        'I', 553,
+        'i', 553,
+        'O', 416,
+        'o', 416,
+      );
       END_STATE();
     case 32:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(253);
+          lookahead == 'a') ADVANCE(683);
       END_STATE();
     case 33:
-      ADVANCE_MAP(
-        'A', 253,
-        'a', 253,
-        'E', 87,
-        'e', 87,
-        'I', 575,
-        'i', 575,
-        'O', 492,
-        'o', 492,
-        'R', 37,
-        'r', 37,
-      );
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(254);
       END_STATE();
     case 34:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(253);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(485);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(36);
+      ADVANCE_MAP(
+        'A', 254,
+        'a', 254,
+        'E', 88,
+        'e', 88,
+        'I', 576,
+        'i', 576,
+        'O', 493,
+        'o', 493,
+        'R', 38,
+        'r', 38,
+      );
       END_STATE();
     case 35:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(540);
+          lookahead == 'a') ADVANCE(254);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(487);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(523);
+          lookahead == 'e') ADVANCE(486);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(37);
       END_STATE();
     case 36:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(296);
+          lookahead == 'a') ADVANCE(541);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(488);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(524);
       END_STATE();
     case 37:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(296);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(402);
+          lookahead == 'a') ADVANCE(297);
       END_STATE();
     case 38:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(77);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(65);
+          lookahead == 'a') ADVANCE(297);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(403);
       END_STATE();
     case 39:
-      ADVANCE_MAP(
-        'A', 452,
-        'a', 452,
-        'E', 432,
-        'e', 432,
-        'I', 343,
-        'i', 343,
-        'R', 44,
-        'r', 44,
-      );
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(78);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(66);
       END_STATE();
     case 40:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(550);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(546);
+      ADVANCE_MAP(
+        'A', 453,
+        'a', 453,
+        'E', 433,
+        'e', 433,
+        'I', 344,
+        'i', 344,
+        'R', 45,
+        'r', 45,
+      );
       END_STATE();
     case 41:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(413);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(70);
+          lookahead == 'a') ADVANCE(551);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(547);
       END_STATE();
     case 42:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(287);
+          lookahead == 'a') ADVANCE(414);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(71);
       END_STATE();
     case 43:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(102);
+          lookahead == 'a') ADVANCE(288);
       END_STATE();
     case 44:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(102);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(96);
+          lookahead == 'a') ADVANCE(103);
       END_STATE();
     case 45:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(587);
+          lookahead == 'a') ADVANCE(103);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(97);
       END_STATE();
     case 46:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(281);
+          lookahead == 'a') ADVANCE(588);
       END_STATE();
     case 47:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(433);
+          lookahead == 'a') ADVANCE(282);
       END_STATE();
     case 48:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(494);
+          lookahead == 'a') ADVANCE(434);
       END_STATE();
     case 49:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(274);
+          lookahead == 'a') ADVANCE(495);
       END_STATE();
     case 50:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(286);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(50);
+          lookahead == 'a') ADVANCE(275);
       END_STATE();
     case 51:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(292);
+          lookahead == 'a') ADVANCE(287);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(51);
       END_STATE();
     case 52:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(438);
+          lookahead == 'a') ADVANCE(293);
       END_STATE();
     case 53:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(545);
+          lookahead == 'a') ADVANCE(439);
       END_STATE();
     case 54:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(456);
+          lookahead == 'a') ADVANCE(546);
       END_STATE();
     case 55:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(499);
+          lookahead == 'a') ADVANCE(457);
       END_STATE();
     case 56:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(414);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(70);
+          lookahead == 'a') ADVANCE(500);
       END_STATE();
     case 57:
-      ADVANCE_MAP(
-        'A', 89,
-        'a', 89,
-        'F', 226,
-        'f', 226,
-        'R', 444,
-        'r', 444,
-        'V', 197,
-        'v', 197,
-      );
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(415);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(71);
       END_STATE();
     case 58:
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(89);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(197);
+      ADVANCE_MAP(
+        'A', 90,
+        'a', 90,
+        'F', 227,
+        'f', 227,
+        'R', 445,
+        'r', 445,
+        'V', 198,
+        'v', 198,
+      );
       END_STATE();
     case 59:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(455);
+          lookahead == 'a') ADVANCE(90);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(198);
       END_STATE();
     case 60:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(549);
+          lookahead == 'a') ADVANCE(456);
       END_STATE();
     case 61:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(457);
+          lookahead == 'a') ADVANCE(550);
       END_STATE();
     case 62:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(91);
+          lookahead == 'a') ADVANCE(458);
       END_STATE();
     case 63:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(553);
+          lookahead == 'a') ADVANCE(92);
       END_STATE();
     case 64:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(504);
+          lookahead == 'a') ADVANCE(554);
       END_STATE();
     case 65:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(506);
+          lookahead == 'a') ADVANCE(505);
       END_STATE();
     case 66:
       if (lookahead == 'A' ||
@@ -3595,13 +3592,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 67:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(512);
+          lookahead == 'a') ADVANCE(508);
       END_STATE();
     case 68:
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(78);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(66);
+          lookahead == 'a') ADVANCE(513);
       END_STATE();
     case 69:
       if (lookahead == 'A' ||
@@ -3610,56 +3605,58 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'e') ADVANCE(67);
       END_STATE();
     case 70:
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(680);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(80);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(68);
       END_STATE();
     case 71:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(586);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(71);
+          lookahead == 'b') ADVANCE(681);
       END_STATE();
     case 72:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(588);
+          lookahead == 'b') ADVANCE(587);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(72);
       END_STATE();
     case 73:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(63);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(165);
+          lookahead == 'b') ADVANCE(589);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(73);
       END_STATE();
     case 74:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(156);
+          lookahead == 'b') ADVANCE(64);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(166);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(74);
       END_STATE();
     case 75:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(288);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(139);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(548);
+          lookahead == 'b') ADVANCE(157);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(75);
       END_STATE();
     case 76:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(288);
+          lookahead == 'b') ADVANCE(289);
       if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(194);
+          lookahead == 'k') ADVANCE(140);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(549);
       END_STATE();
     case 77:
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(293);
+          lookahead == 'b') ADVANCE(289);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(195);
       END_STATE();
     case 78:
       if (lookahead == 'B' ||
@@ -3670,74 +3667,74 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'b') ADVANCE(295);
       END_STATE();
     case 80:
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(269);
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(296);
       END_STATE();
     case 81:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(689);
+          lookahead == 'c') ADVANCE(270);
       END_STATE();
     case 82:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(803);
+          lookahead == 'c') ADVANCE(690);
       END_STATE();
     case 83:
-      ADVANCE_MAP(
-        'C', 42,
-        'c', 42,
-        'E', 524,
-        'e', 524,
-        'I', 231,
-        'i', 231,
-        'O', 560,
-        'o', 560,
-        'T', 466,
-        't', 466,
-        'U', 409,
-        'u', 409,
-        'Y', 446,
-        'y', 446,
-      );
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(804);
       END_STATE();
     case 84:
       ADVANCE_MAP(
-        'C', 42,
-        'c', 42,
-        'E', 524,
-        'e', 524,
-        'O', 560,
-        'o', 560,
-        'U', 409,
-        'u', 409,
+        'C', 43,
+        'c', 43,
+        'E', 525,
+        'e', 525,
+        'I', 232,
+        'i', 232,
+        'O', 561,
+        'o', 561,
+        'T', 467,
+        't', 467,
+        'U', 410,
+        'u', 410,
+        'Y', 447,
+        'y', 447,
       );
       END_STATE();
     case 85:
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(238);
+      ADVANCE_MAP(
+        'C', 43,
+        'c', 43,
+        'E', 525,
+        'e', 525,
+        'O', 561,
+        'o', 561,
+        'U', 410,
+        'u', 410,
+      );
       END_STATE();
     case 86:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(268);
+          lookahead == 'c') ADVANCE(239);
       END_STATE();
     case 87:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(361);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(491);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(500);
+          lookahead == 'c') ADVANCE(269);
       END_STATE();
     case 88:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(239);
+          lookahead == 'c') ADVANCE(362);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(492);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(501);
       END_STATE();
     case 89:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(246);
+          lookahead == 'c') ADVANCE(240);
       END_STATE();
     case 90:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(242);
+          lookahead == 'c') ADVANCE(247);
       END_STATE();
     case 91:
       if (lookahead == 'C' ||
@@ -3745,7 +3742,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 92:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(529);
+          lookahead == 'c') ADVANCE(244);
       END_STATE();
     case 93:
       if (lookahead == 'C' ||
@@ -3753,13 +3750,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 94:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(211);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(208);
+          lookahead == 'c') ADVANCE(531);
       END_STATE();
     case 95:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(140);
+          lookahead == 'c') ADVANCE(212);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(209);
       END_STATE();
     case 96:
       if (lookahead == 'C' ||
@@ -3767,15 +3764,15 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 97:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(144);
+          lookahead == 'c') ADVANCE(142);
       END_STATE();
     case 98:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(147);
+          lookahead == 'c') ADVANCE(145);
       END_STATE();
     case 99:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(149);
+          lookahead == 'c') ADVANCE(148);
       END_STATE();
     case 100:
       if (lookahead == 'C' ||
@@ -3783,51 +3780,42 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 101:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(153);
+          lookahead == 'c') ADVANCE(151);
       END_STATE();
     case 102:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(554);
+          lookahead == 'c') ADVANCE(154);
       END_STATE();
     case 103:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(180);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(136);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(183);
+          lookahead == 'c') ADVANCE(555);
       END_STATE();
     case 104:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(561);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(411);
+          lookahead == 'c') ADVANCE(181);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(137);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(184);
       END_STATE();
     case 105:
-      ADVANCE_MAP(
-        'C', 562,
-        'c', 562,
-        'D', 188,
-        'd', 188,
-        'M', 217,
-        'm', 217,
-        'S', 419,
-        's', 419,
-        'T', 38,
-        't', 38,
-        '\t', 105,
-        ' ', 105,
-        0xa0, 105,
-      );
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(562);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(412);
       END_STATE();
     case 106:
       ADVANCE_MAP(
-        'C', 562,
-        'c', 562,
-        'D', 188,
-        'd', 188,
-        'T', 38,
-        't', 38,
+        'C', 563,
+        'c', 563,
+        'D', 189,
+        'd', 189,
+        'M', 218,
+        'm', 218,
+        'S', 420,
+        's', 420,
+        'T', 39,
+        't', 39,
         '\t', 106,
         ' ', 106,
         0xa0, 106,
@@ -3835,12 +3823,12 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 107:
       ADVANCE_MAP(
-        'C', 565,
-        'c', 565,
-        'D', 221,
-        'd', 221,
-        'T', 68,
-        't', 68,
+        'C', 563,
+        'c', 563,
+        'D', 189,
+        'd', 189,
+        'T', 39,
+        't', 39,
         '\t', 107,
         ' ', 107,
         0xa0, 107,
@@ -3860,490 +3848,499 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       );
       END_STATE();
     case 109:
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(184);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(45);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(109);
+      ADVANCE_MAP(
+        'C', 567,
+        'c', 567,
+        'D', 223,
+        'd', 223,
+        'T', 70,
+        't', 70,
+        '\t', 109,
+        ' ', 109,
+        0xa0, 109,
+      );
       END_STATE();
     case 110:
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(184);
+          lookahead == 'c') ADVANCE(185);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(46);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(110);
       END_STATE();
     case 111:
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(767);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(185);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(111);
       END_STATE();
     case 112:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(806);
+          lookahead == 'd') ADVANCE(768);
       END_STATE();
     case 113:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(708);
+          lookahead == 'd') ADVANCE(807);
       END_STATE();
     case 114:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(706);
+          lookahead == 'd') ADVANCE(709);
       END_STATE();
     case 115:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(848);
+          lookahead == 'd') ADVANCE(707);
       END_STATE();
     case 116:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(807);
+          lookahead == 'd') ADVANCE(849);
       END_STATE();
     case 117:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(811);
+          lookahead == 'd') ADVANCE(808);
       END_STATE();
     case 118:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(707);
+          lookahead == 'd') ADVANCE(812);
       END_STATE();
     case 119:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(229);
+          lookahead == 'd') ADVANCE(708);
       END_STATE();
     case 120:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(602);
+          lookahead == 'd') ADVANCE(230);
       END_STATE();
     case 121:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(473);
+          lookahead == 'd') ADVANCE(603);
       END_STATE();
     case 122:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(45);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
+          lookahead == 'd') ADVANCE(474);
       END_STATE();
     case 123:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(373);
+          lookahead == 'd') ADVANCE(46);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(123);
       END_STATE();
     case 124:
-      ADVANCE_MAP(
-        'D', 130,
-        'd', 130,
-        'G', 134,
-        'g', 134,
-        'L', 275,
-        'l', 275,
-        'M', 362,
-        'm', 362,
-        'T', 598,
-        't', 598,
-        'U', 542,
-        'u', 542,
-        '\t', 122,
-        ' ', 122,
-        0xa0, 122,
-      );
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(374);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(124);
       END_STATE();
     case 125:
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(145);
+      ADVANCE_MAP(
+        'D', 131,
+        'd', 131,
+        'G', 135,
+        'g', 135,
+        'L', 276,
+        'l', 276,
+        'M', 363,
+        'm', 363,
+        'T', 599,
+        't', 599,
+        'U', 543,
+        'u', 543,
+        '\t', 123,
+        ' ', 123,
+        0xa0, 123,
+      );
       END_STATE();
     case 126:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(175);
+          lookahead == 'd') ADVANCE(146);
       END_STATE();
     case 127:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(181);
+          lookahead == 'd') ADVANCE(176);
       END_STATE();
     case 128:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(609);
+          lookahead == 'd') ADVANCE(182);
       END_STATE();
     case 129:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(189);
+          lookahead == 'd') ADVANCE(610);
       END_STATE();
     case 130:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(463);
+          lookahead == 'd') ADVANCE(190);
       END_STATE();
     case 131:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(191);
+          lookahead == 'd') ADVANCE(464);
       END_STATE();
     case 132:
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(467);
+          lookahead == 'd') ADVANCE(192);
       END_STATE();
     case 133:
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(94);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(570);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(468);
       END_STATE();
     case 134:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(799);
+          lookahead == 'e') ADVANCE(95);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(571);
       END_STATE();
     case 135:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(753);
+          lookahead == 'e') ADVANCE(800);
       END_STATE();
     case 136:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(805);
+          lookahead == 'e') ADVANCE(754);
       END_STATE();
     case 137:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(719);
+          lookahead == 'e') ADVANCE(806);
       END_STATE();
     case 138:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(875);
+          lookahead == 'e') ADVANCE(720);
       END_STATE();
     case 139:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(781);
+          lookahead == 'e') ADVANCE(876);
       END_STATE();
     case 140:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(710);
+          lookahead == 'e') ADVANCE(782);
       END_STATE();
     case 141:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(772);
+          lookahead == 'e') ADVANCE(711);
       END_STATE();
     case 142:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(765);
+          lookahead == 'e') ADVANCE(773);
       END_STATE();
     case 143:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(721);
+          lookahead == 'e') ADVANCE(766);
       END_STATE();
     case 144:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(878);
+          lookahead == 'e') ADVANCE(722);
       END_STATE();
     case 145:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(792);
+          lookahead == 'e') ADVANCE(879);
       END_STATE();
     case 146:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(763);
+          lookahead == 'e') ADVANCE(793);
       END_STATE();
     case 147:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(678);
+          lookahead == 'e') ADVANCE(764);
       END_STATE();
     case 148:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(760);
+          lookahead == 'e') ADVANCE(679);
       END_STATE();
     case 149:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(677);
+          lookahead == 'e') ADVANCE(761);
       END_STATE();
     case 150:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(725);
+          lookahead == 'e') ADVANCE(678);
       END_STATE();
     case 151:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(810);
+          lookahead == 'e') ADVANCE(726);
       END_STATE();
     case 152:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(804);
+          lookahead == 'e') ADVANCE(811);
       END_STATE();
     case 153:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(887);
+          lookahead == 'e') ADVANCE(805);
       END_STATE();
     case 154:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(430);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(154);
+          lookahead == 'e') ADVANCE(888);
       END_STATE();
     case 155:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(80);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(280);
+          lookahead == 'e') ADVANCE(431);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(155);
       END_STATE();
     case 156:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(228);
+          lookahead == 'e') ADVANCE(81);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(281);
       END_STATE();
     case 157:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(233);
+          lookahead == 'e') ADVANCE(229);
       END_STATE();
     case 158:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(583);
+          lookahead == 'e') ADVANCE(234);
       END_STATE();
     case 159:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(252);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(169);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(339);
+          lookahead == 'e') ADVANCE(584);
       END_STATE();
     case 160:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(162);
+          lookahead == 'e') ADVANCE(253);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(170);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(340);
       END_STATE();
     case 161:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(47);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(163);
+          lookahead == 'e') ADVANCE(163);
       END_STATE();
     case 162:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(403);
+          lookahead == 'e') ADVANCE(48);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(164);
       END_STATE();
     case 163:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(291);
+          lookahead == 'e') ADVANCE(404);
       END_STATE();
     case 164:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(112);
+          lookahead == 'e') ADVANCE(292);
       END_STATE();
     case 165:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(303);
+          lookahead == 'e') ADVANCE(113);
       END_STATE();
     case 166:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(307);
+          lookahead == 'e') ADVANCE(304);
       END_STATE();
     case 167:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(279);
+          lookahead == 'e') ADVANCE(308);
       END_STATE();
     case 168:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(443);
+          lookahead == 'e') ADVANCE(280);
       END_STATE();
     case 169:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(308);
+          lookahead == 'e') ADVANCE(444);
       END_STATE();
     case 170:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(113);
+          lookahead == 'e') ADVANCE(309);
       END_STATE();
     case 171:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(475);
+          lookahead == 'e') ADVANCE(114);
       END_STATE();
     case 172:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(309);
+          lookahead == 'e') ADVANCE(476);
       END_STATE();
     case 173:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(120);
+          lookahead == 'e') ADVANCE(310);
       END_STATE();
     case 174:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(477);
+          lookahead == 'e') ADVANCE(121);
       END_STATE();
     case 175:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(114);
+          lookahead == 'e') ADVANCE(478);
       END_STATE();
     case 176:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(503);
+          lookahead == 'e') ADVANCE(115);
       END_STATE();
     case 177:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(603);
+          lookahead == 'e') ADVANCE(504);
       END_STATE();
     case 178:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(333);
+          lookahead == 'e') ADVANCE(604);
       END_STATE();
     case 179:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(115);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(800);
+          lookahead == 'e') ADVANCE(334);
       END_STATE();
     case 180:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(447);
+          lookahead == 'e') ADVANCE(116);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(801);
       END_STATE();
     case 181:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(116);
+          lookahead == 'e') ADVANCE(448);
       END_STATE();
     case 182:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(479);
+          lookahead == 'e') ADVANCE(117);
       END_STATE();
     case 183:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(451);
+          lookahead == 'e') ADVANCE(480);
       END_STATE();
     case 184:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(340);
+          lookahead == 'e') ADVANCE(452);
       END_STATE();
     case 185:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(117);
+          lookahead == 'e') ADVANCE(341);
       END_STATE();
     case 186:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(312);
+          lookahead == 'e') ADVANCE(118);
       END_STATE();
     case 187:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(62);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(187);
+          lookahead == 'e') ADVANCE(313);
       END_STATE();
     case 188:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(518);
+          lookahead == 'e') ADVANCE(63);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(188);
       END_STATE();
     case 189:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(435);
+          lookahead == 'e') ADVANCE(519);
       END_STATE();
     case 190:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(118);
+          lookahead == 'e') ADVANCE(436);
       END_STATE();
     case 191:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(436);
+          lookahead == 'e') ADVANCE(119);
       END_STATE();
     case 192:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(481);
+          lookahead == 'e') ADVANCE(437);
       END_STATE();
     case 193:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(437);
+          lookahead == 'e') ADVANCE(482);
       END_STATE();
     case 194:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(474);
+          lookahead == 'e') ADVANCE(438);
       END_STATE();
     case 195:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(285);
+          lookahead == 'e') ADVANCE(475);
       END_STATE();
     case 196:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(442);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(343);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(43);
+          lookahead == 'e') ADVANCE(286);
       END_STATE();
     case 197:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(450);
+          lookahead == 'e') ADVANCE(443);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(344);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(44);
       END_STATE();
     case 198:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(448);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(496);
+          lookahead == 'e') ADVANCE(451);
       END_STATE();
     case 199:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(464);
+          lookahead == 'e') ADVANCE(449);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(497);
       END_STATE();
     case 200:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(440);
+          lookahead == 'e') ADVANCE(465);
       END_STATE();
     case 201:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(449);
+          lookahead == 'e') ADVANCE(441);
       END_STATE();
     case 202:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(454);
+          lookahead == 'e') ADVANCE(450);
       END_STATE();
     case 203:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(261);
+          lookahead == 'e') ADVANCE(455);
       END_STATE();
     case 204:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(52);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(163);
+          lookahead == 'e') ADVANCE(262);
       END_STATE();
     case 205:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(93);
+          lookahead == 'e') ADVANCE(53);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(164);
       END_STATE();
     case 206:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(128);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(800);
+          lookahead == 'e') ADVANCE(94);
       END_STATE();
     case 207:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(495);
+          lookahead == 'e') ADVANCE(129);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(801);
       END_STATE();
     case 208:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(459);
+          lookahead == 'e') ADVANCE(496);
       END_STATE();
     case 209:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(577);
+          lookahead == 'e') ADVANCE(460);
       END_STATE();
     case 210:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(54);
+          lookahead == 'e') ADVANCE(578);
       END_STATE();
     case 211:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(260);
+          lookahead == 'e') ADVANCE(55);
       END_STATE();
     case 212:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(347);
+          lookahead == 'e') ADVANCE(261);
       END_STATE();
     case 213:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(267);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(169);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(338);
+          lookahead == 'e') ADVANCE(348);
       END_STATE();
     case 214:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(508);
+          lookahead == 'e') ADVANCE(268);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(170);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(339);
       END_STATE();
     case 215:
       if (lookahead == 'E' ||
@@ -4351,15 +4348,15 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 216:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(513);
+          lookahead == 'e') ADVANCE(510);
       END_STATE();
     case 217:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(64);
+          lookahead == 'e') ADVANCE(514);
       END_STATE();
     case 218:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(468);
+          lookahead == 'e') ADVANCE(65);
       END_STATE();
     case 219:
       if (lookahead == 'E' ||
@@ -4371,175 +4368,175 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 221:
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(519);
+          lookahead == 'e') ADVANCE(471);
       END_STATE();
     case 222:
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(520);
       END_STATE();
     case 223:
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(226);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(444);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(168);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(521);
       END_STATE();
     case 224:
-      ADVANCE_MAP(
-        'F', 823,
-        'f', 823,
-        'N', 822,
-        'n', 822,
-        'R', 836,
-        'r', 836,
-        'U', 332,
-        'u', 332,
-      );
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(227);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(445);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(169);
       END_STATE();
     case 225:
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(823);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(836);
+      ADVANCE_MAP(
+        'F', 824,
+        'f', 824,
+        'N', 823,
+        'n', 823,
+        'R', 837,
+        'r', 837,
+        'U', 333,
+        'u', 333,
+      );
       END_STATE();
     case 226:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(205);
+          lookahead == 'f') ADVANCE(824);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(837);
       END_STATE();
     case 227:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(606);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(836);
+          lookahead == 'f') ADVANCE(206);
       END_STATE();
     case 228:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(389);
+          lookahead == 'f') ADVANCE(607);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(837);
       END_STATE();
     case 229:
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(567);
+          lookahead == 'f') ADVANCE(390);
       END_STATE();
     case 230:
-      if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(240);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(568);
       END_STATE();
     case 231:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(306);
+          lookahead == 'g') ADVANCE(241);
       END_STATE();
     case 232:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(248);
+          lookahead == 'g') ADVANCE(307);
       END_STATE();
     case 233:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(290);
+          lookahead == 'g') ADVANCE(249);
       END_STATE();
     case 234:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(539);
+          lookahead == 'g') ADVANCE(291);
       END_STATE();
     case 235:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(249);
+          lookahead == 'g') ADVANCE(540);
       END_STATE();
     case 236:
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(256);
+          lookahead == 'g') ADVANCE(250);
       END_STATE();
     case 237:
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(858);
+      if (lookahead == 'G' ||
+          lookahead == 'g') ADVANCE(257);
       END_STATE();
     case 238:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(685);
+          lookahead == 'h') ADVANCE(859);
       END_STATE();
     case 239:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(690);
+          lookahead == 'h') ADVANCE(686);
       END_STATE();
     case 240:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(179);
+          lookahead == 'h') ADVANCE(691);
       END_STATE();
     case 241:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(751);
+          lookahead == 'h') ADVANCE(180);
       END_STATE();
     case 242:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(815);
+          lookahead == 'h') ADVANCE(752);
       END_STATE();
     case 243:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(826);
+          lookahead == 'h') ADVANCE(816);
       END_STATE();
     case 244:
-      ADVANCE_MAP(
-        'H', 155,
-        'h', 155,
-        'O', 329,
-        'o', 329,
-        'U', 401,
-        'u', 401,
-        'Y', 278,
-        'y', 278,
-      );
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(827);
       END_STATE();
     case 245:
       ADVANCE_MAP(
-        'H', 155,
-        'h', 155,
-        'O', 493,
-        'o', 493,
-        'U', 401,
-        'u', 401,
-        'Y', 278,
-        'y', 278,
+        'H', 156,
+        'h', 156,
+        'O', 330,
+        'o', 330,
+        'U', 402,
+        'u', 402,
+        'Y', 279,
+        'y', 279,
       );
       END_STATE();
     case 246:
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(597);
+      ADVANCE_MAP(
+        'H', 156,
+        'h', 156,
+        'O', 494,
+        'o', 494,
+        'U', 402,
+        'u', 402,
+        'Y', 279,
+        'y', 279,
+      );
       END_STATE();
     case 247:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(53);
+          lookahead == 'h') ADVANCE(598);
       END_STATE();
     case 248:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(533);
+          lookahead == 'h') ADVANCE(54);
       END_STATE();
     case 249:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(206);
+          lookahead == 'h') ADVANCE(534);
       END_STATE();
     case 250:
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(376);
+          lookahead == 'h') ADVANCE(207);
       END_STATE();
     case 251:
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(578);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(377);
       END_STATE();
     case 252:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(230);
+          lookahead == 'i') ADVANCE(579);
       END_STATE();
     case 253:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(271);
+          lookahead == 'i') ADVANCE(231);
       END_STATE();
     case 254:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(277);
+          lookahead == 'i') ADVANCE(272);
       END_STATE();
     case 255:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(81);
+          lookahead == 'i') ADVANCE(278);
       END_STATE();
     case 256:
       if (lookahead == 'I' ||
@@ -4547,157 +4544,157 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 257:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(310);
+          lookahead == 'i') ADVANCE(83);
       END_STATE();
     case 258:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(537);
+          lookahead == 'i') ADVANCE(311);
       END_STATE();
     case 259:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(125);
+          lookahead == 'i') ADVANCE(538);
       END_STATE();
     case 260:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(576);
+          lookahead == 'i') ADVANCE(126);
       END_STATE();
     case 261:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(232);
+          lookahead == 'i') ADVANCE(577);
       END_STATE();
     case 262:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(349);
+          lookahead == 'i') ADVANCE(233);
       END_STATE();
     case 263:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(49);
+          lookahead == 'i') ADVANCE(350);
       END_STATE();
     case 264:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(97);
+          lookahead == 'i') ADVANCE(50);
       END_STATE();
     case 265:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(99);
+          lookahead == 'i') ADVANCE(98);
       END_STATE();
     case 266:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(193);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(687);
+          lookahead == 'i') ADVANCE(100);
       END_STATE();
     case 267:
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(235);
+          lookahead == 'i') ADVANCE(194);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(688);
       END_STATE();
     case 268:
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(600);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(236);
       END_STATE();
     case 269:
       if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(173);
+          lookahead == 'k') ADVANCE(601);
       END_STATE();
     case 270:
       if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(152);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(183);
+          lookahead == 'k') ADVANCE(174);
       END_STATE();
     case 271:
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(581);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(153);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(184);
       END_STATE();
     case 272:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(266);
+          lookahead == 'l') ADVANCE(582);
       END_STATE();
     case 273:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(698);
+          lookahead == 'l') ADVANCE(267);
       END_STATE();
     case 274:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(681);
+          lookahead == 'l') ADVANCE(699);
       END_STATE();
     case 275:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(198);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(352);
+          lookahead == 'l') ADVANCE(682);
       END_STATE();
     case 276:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(121);
+          lookahead == 'l') ADVANCE(199);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(353);
       END_STATE();
     case 277:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(584);
+          lookahead == 'l') ADVANCE(122);
       END_STATE();
     case 278:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(262);
+          lookahead == 'l') ADVANCE(585);
       END_STATE();
     case 279:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(596);
+          lookahead == 'l') ADVANCE(263);
       END_STATE();
     case 280:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(132);
+          lookahead == 'l') ADVANCE(597);
       END_STATE();
     case 281:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(478);
+          lookahead == 'l') ADVANCE(133);
       END_STATE();
     case 282:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(31);
+          lookahead == 'l') ADVANCE(479);
       END_STATE();
     case 283:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(354);
+          lookahead == 'l') ADVANCE(32);
       END_STATE();
     case 284:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(531);
+          lookahead == 'l') ADVANCE(355);
       END_STATE();
     case 285:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(601);
+          lookahead == 'l') ADVANCE(532);
       END_STATE();
     case 286:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(283);
+          lookahead == 'l') ADVANCE(602);
       END_STATE();
     case 287:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(174);
+          lookahead == 'l') ADVANCE(284);
       END_STATE();
     case 288:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(176);
+          lookahead == 'l') ADVANCE(175);
       END_STATE();
     case 289:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(143);
+          lookahead == 'l') ADVANCE(177);
       END_STATE();
     case 290:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(48);
+          lookahead == 'l') ADVANCE(144);
       END_STATE();
     case 291:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(127);
+          lookahead == 'l') ADVANCE(49);
       END_STATE();
     case 292:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(610);
+          lookahead == 'l') ADVANCE(128);
       END_STATE();
     case 293:
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(214);
+          lookahead == 'l') ADVANCE(611);
       END_STATE();
     case 294:
       if (lookahead == 'L' ||
@@ -4708,225 +4705,225 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'l') ADVANCE(216);
       END_STATE();
     case 296:
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(711);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(217);
       END_STATE();
     case 297:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(839);
+          lookahead == 'm') ADVANCE(712);
       END_STATE();
     case 298:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(599);
+          lookahead == 'm') ADVANCE(840);
       END_STATE();
     case 299:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(171);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(289);
+          lookahead == 'm') ADVANCE(600);
       END_STATE();
     case 300:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(217);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(419);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(300);
+          lookahead == 'm') ADVANCE(172);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(290);
       END_STATE();
     case 301:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(254);
+          lookahead == 'm') ADVANCE(218);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(420);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(301);
       END_STATE();
     case 302:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(569);
+          lookahead == 'm') ADVANCE(255);
       END_STATE();
     case 303:
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(379);
+          lookahead == 'm') ADVANCE(570);
       END_STATE();
     case 304:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(855);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(801);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(380);
       END_STATE();
     case 305:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(129);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(593);
+          lookahead == 'n') ADVANCE(856);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(164);
+          lookahead == 's') ADVANCE(802);
       END_STATE();
     case 306:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(794);
+          lookahead == 'n') ADVANCE(130);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(594);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(165);
       END_STATE();
     case 307:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(790);
+          lookahead == 'n') ADVANCE(795);
       END_STATE();
     case 308:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(819);
+          lookahead == 'n') ADVANCE(791);
       END_STATE();
     case 309:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(796);
+          lookahead == 'n') ADVANCE(820);
       END_STATE();
     case 310:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(739);
+          lookahead == 'n') ADVANCE(797);
       END_STATE();
     case 311:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(818);
+          lookahead == 'n') ADVANCE(740);
       END_STATE();
     case 312:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(717);
+          lookahead == 'n') ADVANCE(819);
       END_STATE();
     case 313:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(692);
+          lookahead == 'n') ADVANCE(718);
       END_STATE();
     case 314:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(696);
+          lookahead == 'n') ADVANCE(693);
       END_STATE();
     case 315:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(674);
+          lookahead == 'n') ADVANCE(697);
       END_STATE();
     case 316:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(694);
+          lookahead == 'n') ADVANCE(675);
       END_STATE();
     case 317:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(727);
+          lookahead == 'n') ADVANCE(695);
       END_STATE();
     case 318:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(729);
+          lookahead == 'n') ADVANCE(728);
       END_STATE();
     case 319:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(733);
+          lookahead == 'n') ADVANCE(730);
       END_STATE();
     case 320:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(735);
+          lookahead == 'n') ADVANCE(734);
       END_STATE();
     case 321:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(730);
+          lookahead == 'n') ADVANCE(736);
       END_STATE();
     case 322:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(732);
+          lookahead == 'n') ADVANCE(731);
       END_STATE();
     case 323:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(728);
+          lookahead == 'n') ADVANCE(733);
       END_STATE();
     case 324:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(734);
+          lookahead == 'n') ADVANCE(729);
       END_STATE();
     case 325:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(731);
+          lookahead == 'n') ADVANCE(735);
       END_STATE();
     case 326:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(821);
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(332);
+          lookahead == 'n') ADVANCE(732);
       END_STATE();
     case 327:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(683);
+          lookahead == 'n') ADVANCE(822);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(333);
       END_STATE();
     case 328:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(816);
+          lookahead == 'n') ADVANCE(684);
       END_STATE();
     case 329:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(488);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(525);
+          lookahead == 'n') ADVANCE(817);
       END_STATE();
     case 330:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(119);
-      END_STATE();
-    case 331:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(544);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(801);
-      END_STATE();
-    case 332:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(95);
-      END_STATE();
-    case 333:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(234);
-      END_STATE();
-    case 334:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(111);
-      if (lookahead == 'X' ||
-          lookahead == 'x') ADVANCE(786);
-      END_STATE();
-    case 335:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(158);
-      END_STATE();
-    case 336:
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(158);
+          lookahead == 'n') ADVANCE(489);
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(526);
       END_STATE();
+    case 331:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(120);
+      END_STATE();
+    case 332:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(545);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(802);
+      END_STATE();
+    case 333:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(96);
+      END_STATE();
+    case 334:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(235);
+      END_STATE();
+    case 335:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(112);
+      if (lookahead == 'X' ||
+          lookahead == 'x') ADVANCE(787);
+      END_STATE();
+    case 336:
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(159);
+      END_STATE();
     case 337:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(604);
+          lookahead == 'n') ADVANCE(159);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(527);
       END_STATE();
     case 338:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(157);
+          lookahead == 'n') ADVANCE(605);
       END_STATE();
     case 339:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(157);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(237);
+          lookahead == 'n') ADVANCE(158);
       END_STATE();
     case 340:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(521);
+          lookahead == 'n') ADVANCE(158);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(238);
       END_STATE();
     case 341:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(534);
+          lookahead == 'n') ADVANCE(522);
       END_STATE();
     case 342:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(177);
+          lookahead == 'n') ADVANCE(535);
       END_STATE();
     case 343:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(88);
+          lookahead == 'n') ADVANCE(178);
       END_STATE();
     case 344:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(607);
+          lookahead == 'n') ADVANCE(89);
       END_STATE();
     case 345:
       if (lookahead == 'N' ||
@@ -4934,11 +4931,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 346:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(126);
+          lookahead == 'n') ADVANCE(609);
       END_STATE();
     case 347:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(100);
+          lookahead == 'n') ADVANCE(127);
       END_STATE();
     case 348:
       if (lookahead == 'N' ||
@@ -4946,75 +4943,75 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 349:
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(131);
+          lookahead == 'n') ADVANCE(102);
       END_STATE();
     case 350:
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(870);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(132);
       END_STATE();
     case 351:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(864);
+          lookahead == 'o') ADVANCE(871);
       END_STATE();
     case 352:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(741);
+          lookahead == 'o') ADVANCE(865);
       END_STATE();
     case 353:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(867);
+          lookahead == 'o') ADVANCE(742);
       END_STATE();
     case 354:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(580);
+          lookahead == 'o') ADVANCE(868);
       END_STATE();
     case 355:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(829);
+          lookahead == 'o') ADVANCE(581);
       END_STATE();
     case 356:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(431);
+          lookahead == 'o') ADVANCE(830);
       END_STATE();
     case 357:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(523);
+          lookahead == 'o') ADVANCE(432);
       END_STATE();
     case 358:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(297);
+          lookahead == 'o') ADVANCE(524);
       END_STATE();
     case 359:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(564);
+          lookahead == 'o') ADVANCE(298);
       END_STATE();
     case 360:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(298);
+          lookahead == 'o') ADVANCE(565);
       END_STATE();
     case 361:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(92);
+          lookahead == 'o') ADVANCE(299);
       END_STATE();
     case 362:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(571);
+          lookahead == 'o') ADVANCE(93);
       END_STATE();
     case 363:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(86);
+          lookahead == 'o') ADVANCE(572);
       END_STATE();
     case 364:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(434);
+          lookahead == 'o') ADVANCE(87);
       END_STATE();
     case 365:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(311);
+          lookahead == 'o') ADVANCE(435);
       END_STATE();
     case 366:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(313);
+          lookahead == 'o') ADVANCE(312);
       END_STATE();
     case 367:
       if (lookahead == 'O' ||
@@ -5026,13 +5023,13 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 369:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(445);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(360);
+          lookahead == 'o') ADVANCE(316);
       END_STATE();
     case 370:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(316);
+          lookahead == 'o') ADVANCE(446);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(361);
       END_STATE();
     case 371:
       if (lookahead == 'O' ||
@@ -5044,11 +5041,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 373:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(498);
+          lookahead == 'o') ADVANCE(319);
       END_STATE();
     case 374:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(319);
+          lookahead == 'o') ADVANCE(499);
       END_STATE();
     case 375:
       if (lookahead == 'O' ||
@@ -5056,11 +5053,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 376:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(439);
+          lookahead == 'o') ADVANCE(321);
       END_STATE();
     case 377:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(321);
+          lookahead == 'o') ADVANCE(440);
       END_STATE();
     case 378:
       if (lookahead == 'O' ||
@@ -5068,11 +5065,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 379:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(453);
+          lookahead == 'o') ADVANCE(323);
       END_STATE();
     case 380:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(323);
+          lookahead == 'o') ADVANCE(454);
       END_STATE();
     case 381:
       if (lookahead == 'O' ||
@@ -5084,14 +5081,14 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 383:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(342);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(383);
+          lookahead == 'o') ADVANCE(326);
       END_STATE();
     case 384:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(327);
+          lookahead == 'o') ADVANCE(343);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(384);
       END_STATE();
     case 385:
       if (lookahead == 'O' ||
@@ -5099,7 +5096,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 386:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(366);
+          lookahead == 'o') ADVANCE(329);
       END_STATE();
     case 387:
       if (lookahead == 'O' ||
@@ -5111,11 +5108,11 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 389:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(461);
+          lookahead == 'o') ADVANCE(369);
       END_STATE();
     case 390:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(370);
+          lookahead == 'o') ADVANCE(462);
       END_STATE();
     case 391:
       if (lookahead == 'O' ||
@@ -5127,7 +5124,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 393:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(374);
+          lookahead == 'o') ADVANCE(373);
       END_STATE();
     case 394:
       if (lookahead == 'O' ||
@@ -5135,7 +5132,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 395:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(377);
+          lookahead == 'o') ADVANCE(376);
       END_STATE();
     case 396:
       if (lookahead == 'O' ||
@@ -5143,7 +5140,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 397:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(380);
+          lookahead == 'o') ADVANCE(379);
       END_STATE();
     case 398:
       if (lookahead == 'O' ||
@@ -5155,96 +5152,96 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 400:
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(348);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(400);
+          lookahead == 'o') ADVANCE(383);
       END_STATE();
     case 401:
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(704);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(349);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(401);
       END_STATE();
     case 402:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(747);
+          lookahead == 'p') ADVANCE(705);
       END_STATE();
     case 403:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(774);
+          lookahead == 'p') ADVANCE(748);
       END_STATE();
     case 404:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(788);
+          lookahead == 'p') ADVANCE(775);
       END_STATE();
     case 405:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(702);
+          lookahead == 'p') ADVANCE(789);
       END_STATE();
     case 406:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(736);
+          lookahead == 'p') ADVANCE(703);
       END_STATE();
     case 407:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(738);
+          lookahead == 'p') ADVANCE(737);
       END_STATE();
     case 408:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(737);
+          lookahead == 'p') ADVANCE(739);
       END_STATE();
     case 409:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(412);
+          lookahead == 'p') ADVANCE(738);
       END_STATE();
     case 410:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(59);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(410);
+          lookahead == 'p') ADVANCE(413);
       END_STATE();
     case 411:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(386);
+          lookahead == 'p') ADVANCE(60);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(411);
       END_STATE();
     case 412:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(272);
+          lookahead == 'p') ADVANCE(387);
       END_STATE();
     case 413:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(170);
+          lookahead == 'p') ADVANCE(273);
       END_STATE();
     case 414:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(190);
+          lookahead == 'p') ADVANCE(171);
       END_STATE();
     case 415:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(255);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(46);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(416);
+          lookahead == 'p') ADVANCE(191);
       END_STATE();
     case 416:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(199);
+          lookahead == 'p') ADVANCE(256);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(47);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(416);
+          lookahead == 0xa0) ADVANCE(417);
       END_STATE();
     case 417:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(61);
+          lookahead == 'p') ADVANCE(200);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(417);
       END_STATE();
     case 418:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(387);
+          lookahead == 'p') ADVANCE(62);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(418);
       END_STATE();
     case 419:
       if (lookahead == 'P' ||
@@ -5252,7 +5249,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 420:
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(390);
+          lookahead == 'p') ADVANCE(389);
       END_STATE();
     case 421:
       if (lookahead == 'P' ||
@@ -5291,160 +5288,160 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'p') ADVANCE(399);
       END_STATE();
     case 430:
-      if (lookahead == 'Q' ||
-          lookahead == 'q') ADVANCE(573);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(400);
       END_STATE();
     case 431:
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(776);
+      if (lookahead == 'Q' ||
+          lookahead == 'q') ADVANCE(574);
       END_STATE();
     case 432:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(851);
+          lookahead == 'r') ADVANCE(777);
       END_STATE();
     case 433:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(724);
+          lookahead == 'r') ADVANCE(852);
       END_STATE();
     case 434:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(714);
+          lookahead == 'r') ADVANCE(725);
       END_STATE();
     case 435:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(868);
+          lookahead == 'r') ADVANCE(715);
       END_STATE();
     case 436:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(713);
+          lookahead == 'r') ADVANCE(869);
       END_STATE();
     case 437:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(814);
+          lookahead == 'r') ADVANCE(714);
       END_STATE();
     case 438:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(723);
+          lookahead == 'r') ADVANCE(815);
       END_STATE();
     case 439:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(722);
+          lookahead == 'r') ADVANCE(724);
       END_STATE();
     case 440:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(850);
+          lookahead == 'r') ADVANCE(723);
       END_STATE();
     case 441:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(358);
+          lookahead == 'r') ADVANCE(851);
       END_STATE();
     case 442:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(501);
+          lookahead == 'r') ADVANCE(359);
       END_STATE();
     case 443:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(582);
+          lookahead == 'r') ADVANCE(502);
       END_STATE();
     case 444:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(364);
+          lookahead == 'r') ADVANCE(583);
       END_STATE();
     case 445:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(302);
+          lookahead == 'r') ADVANCE(365);
       END_STATE();
     case 446:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(559);
+          lookahead == 'r') ADVANCE(303);
       END_STATE();
     case 447:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(60);
+          lookahead == 'r') ADVANCE(560);
       END_STATE();
     case 448:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(236);
+          lookahead == 'r') ADVANCE(61);
       END_STATE();
     case 449:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(597);
+          lookahead == 'r') ADVANCE(237);
       END_STATE();
     case 450:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(590);
+          lookahead == 'r') ADVANCE(598);
       END_STATE();
     case 451:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(263);
+          lookahead == 'r') ADVANCE(591);
       END_STATE();
     case 452:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(527);
+          lookahead == 'r') ADVANCE(264);
       END_STATE();
     case 453:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(589);
+          lookahead == 'r') ADVANCE(528);
       END_STATE();
     case 454:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(555);
+          lookahead == 'r') ADVANCE(590);
       END_STATE();
     case 455:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(532);
+          lookahead == 'r') ADVANCE(556);
       END_STATE();
     case 456:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(476);
+          lookahead == 'r') ADVANCE(533);
       END_STATE();
     case 457:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(547);
+          lookahead == 'r') ADVANCE(477);
       END_STATE();
     case 458:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(146);
+          lookahead == 'r') ADVANCE(548);
       END_STATE();
     case 459:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(212);
+          lookahead == 'r') ADVANCE(147);
       END_STATE();
     case 460:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(182);
+          lookahead == 'r') ADVANCE(213);
       END_STATE();
     case 461:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(151);
+          lookahead == 'r') ADVANCE(183);
       END_STATE();
     case 462:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(192);
+          lookahead == 'r') ADVANCE(152);
       END_STATE();
     case 463:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(207);
+          lookahead == 'r') ADVANCE(193);
       END_STATE();
     case 464:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(502);
+          lookahead == 'r') ADVANCE(208);
       END_STATE();
     case 465:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(98);
+          lookahead == 'r') ADVANCE(503);
       END_STATE();
     case 466:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(178);
+          lookahead == 'r') ADVANCE(99);
       END_STATE();
     case 467:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(186);
+          lookahead == 'r') ADVANCE(179);
       END_STATE();
     case 468:
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(556);
+          lookahead == 'r') ADVANCE(187);
       END_STATE();
     case 469:
       if (lookahead == 'R' ||
@@ -5455,162 +5452,162 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 'r') ADVANCE(558);
       END_STATE();
     case 471:
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(15);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(559);
       END_STATE();
     case 472:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(15);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(471);
+          lookahead == 's') ADVANCE(16);
       END_STATE();
     case 473:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(817);
+          lookahead == 's') ADVANCE(16);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(472);
       END_STATE();
     case 474:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(802);
+          lookahead == 's') ADVANCE(818);
       END_STATE();
     case 475:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(871);
+          lookahead == 's') ADVANCE(803);
       END_STATE();
     case 476:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(869);
+          lookahead == 's') ADVANCE(872);
       END_STATE();
     case 477:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(712);
+          lookahead == 's') ADVANCE(870);
       END_STATE();
     case 478:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(718);
+          lookahead == 's') ADVANCE(713);
       END_STATE();
     case 479:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(709);
+          lookahead == 's') ADVANCE(719);
       END_STATE();
     case 480:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(700);
+          lookahead == 's') ADVANCE(710);
       END_STATE();
     case 481:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(673);
+          lookahead == 's') ADVANCE(701);
       END_STATE();
     case 482:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(716);
+          lookahead == 's') ADVANCE(674);
       END_STATE();
     case 483:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(888);
+          lookahead == 's') ADVANCE(717);
       END_STATE();
     case 484:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(827);
+          lookahead == 's') ADVANCE(889);
       END_STATE();
     case 485:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(500);
+          lookahead == 's') ADVANCE(828);
       END_STATE();
     case 486:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(365);
+          lookahead == 's') ADVANCE(501);
       END_STATE();
     case 487:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(486);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(167);
+          lookahead == 's') ADVANCE(366);
       END_STATE();
     case 488:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(563);
+          lookahead == 's') ADVANCE(487);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(168);
       END_STATE();
     case 489:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(164);
+          lookahead == 's') ADVANCE(564);
       END_STATE();
     case 490:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(536);
+          lookahead == 's') ADVANCE(165);
       END_STATE();
     case 491:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(258);
+          lookahead == 's') ADVANCE(537);
       END_STATE();
     case 492:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(135);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(344);
+          lookahead == 's') ADVANCE(259);
       END_STATE();
     case 493:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(525);
+          lookahead == 's') ADVANCE(136);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(345);
       END_STATE();
     case 494:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(480);
+          lookahead == 's') ADVANCE(526);
       END_STATE();
     case 495:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(482);
+          lookahead == 's') ADVANCE(481);
       END_STATE();
     case 496:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(551);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(247);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(496);
+          lookahead == 's') ADVANCE(483);
       END_STATE();
     case 497:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(551);
+          lookahead == 's') ADVANCE(552);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(248);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
           lookahead == 0xa0) ADVANCE(497);
       END_STATE();
     case 498:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(153);
+          lookahead == 's') ADVANCE(552);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(498);
       END_STATE();
     case 499:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(572);
+          lookahead == 's') ADVANCE(154);
       END_STATE();
     case 500:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(202);
+          lookahead == 's') ADVANCE(573);
       END_STATE();
     case 501:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(384);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
+          lookahead == 's') ADVANCE(203);
       END_STATE();
     case 502:
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(385);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(123);
       END_STATE();
     case 503:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(418);
+          lookahead == 's') ADVANCE(386);
       END_STATE();
     case 504:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(574);
+          lookahead == 's') ADVANCE(419);
       END_STATE();
     case 505:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(420);
+          lookahead == 's') ADVANCE(575);
       END_STATE();
     case 506:
       if (lookahead == 'S' ||
@@ -5650,7 +5647,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 515:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(218);
+          lookahead == 's') ADVANCE(430);
       END_STATE();
     case 516:
       if (lookahead == 'S' ||
@@ -5662,7 +5659,7 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 518:
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(515);
+          lookahead == 's') ADVANCE(221);
       END_STATE();
     case 519:
       if (lookahead == 'S' ||
@@ -5673,160 +5670,160 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == 's') ADVANCE(517);
       END_STATE();
     case 521:
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(889);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(518);
       END_STATE();
     case 522:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(85);
+          lookahead == 't') ADVANCE(890);
       END_STATE();
     case 523:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(686);
+          lookahead == 't') ADVANCE(86);
       END_STATE();
     case 524:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(688);
+          lookahead == 't') ADVANCE(687);
       END_STATE();
     case 525:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(813);
+          lookahead == 't') ADVANCE(689);
       END_STATE();
     case 526:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(755);
+          lookahead == 't') ADVANCE(814);
       END_STATE();
     case 527:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(743);
+          lookahead == 't') ADVANCE(756);
       END_STATE();
     case 528:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(835);
+          lookahead == 't') ADVANCE(744);
       END_STATE();
     case 529:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(758);
+          lookahead == 't') ADVANCE(836);
       END_STATE();
     case 530:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(820);
+          lookahead == 't') ADVANCE(759);
       END_STATE();
     case 531:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(769);
+          lookahead == 't') ADVANCE(821);
       END_STATE();
     case 532:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(783);
+          lookahead == 't') ADVANCE(770);
       END_STATE();
     case 533:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(854);
+          lookahead == 't') ADVANCE(784);
       END_STATE();
     case 534:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(812);
+          lookahead == 't') ADVANCE(855);
       END_STATE();
     case 535:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(861);
+          lookahead == 't') ADVANCE(813);
       END_STATE();
     case 536:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(595);
+          lookahead == 't') ADVANCE(862);
       END_STATE();
     case 537:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(585);
+          lookahead == 't') ADVANCE(596);
       END_STATE();
     case 538:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(350);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(538);
+          lookahead == 't') ADVANCE(586);
       END_STATE();
     case 539:
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(241);
-      END_STATE();
-    case 540:
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(257);
-      END_STATE();
-    case 541:
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(598);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
-      END_STATE();
-    case 542:
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(250);
-      END_STATE();
-    case 543:
       if (lookahead == 'T' ||
           lookahead == 't') ADVANCE(351);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(543);
+          lookahead == 0xa0) ADVANCE(539);
+      END_STATE();
+    case 540:
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(242);
+      END_STATE();
+    case 541:
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(258);
+      END_STATE();
+    case 542:
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(599);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(123);
+      END_STATE();
+    case 543:
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(251);
       END_STATE();
     case 544:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(353);
+          lookahead == 't') ADVANCE(352);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(383);
+          lookahead == 0xa0) ADVANCE(544);
       END_STATE();
     case 545:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(605);
+          lookahead == 't') ADVANCE(354);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(384);
       END_STATE();
     case 546:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(137);
+          lookahead == 't') ADVANCE(606);
       END_STATE();
     case 547:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(484);
+          lookahead == 't') ADVANCE(138);
       END_STATE();
     case 548:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(142);
+          lookahead == 't') ADVANCE(485);
       END_STATE();
     case 549:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(148);
+          lookahead == 't') ADVANCE(143);
       END_STATE();
     case 550:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(568);
+          lookahead == 't') ADVANCE(149);
       END_STATE();
     case 551:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(363);
+          lookahead == 't') ADVANCE(569);
       END_STATE();
     case 552:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(289);
+          lookahead == 't') ADVANCE(364);
       END_STATE();
     case 553:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(90);
+          lookahead == 't') ADVANCE(290);
       END_STATE();
     case 554:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(265);
+          lookahead == 't') ADVANCE(91);
       END_STATE();
     case 555:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(505);
+          lookahead == 't') ADVANCE(266);
       END_STATE();
     case 556:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(510);
+          lookahead == 't') ADVANCE(506);
       END_STATE();
     case 557:
       if (lookahead == 'T' ||
@@ -5834,19 +5831,19 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 558:
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(514);
+          lookahead == 't') ADVANCE(512);
       END_STATE();
     case 559:
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(404);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(515);
       END_STATE();
     case 560:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(465);
+          lookahead == 'u') ADVANCE(405);
       END_STATE();
     case 561:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(405);
+          lookahead == 'u') ADVANCE(466);
       END_STATE();
     case 562:
       if (lookahead == 'U' ||
@@ -5854,15 +5851,15 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 563:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(284);
+          lookahead == 'u') ADVANCE(407);
       END_STATE();
     case 564:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(528);
+          lookahead == 'u') ADVANCE(285);
       END_STATE();
     case 565:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(407);
+          lookahead == 'u') ADVANCE(529);
       END_STATE();
     case 566:
       if (lookahead == 'U' ||
@@ -5870,215 +5867,209 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 567:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(273);
+          lookahead == 'u') ADVANCE(409);
       END_STATE();
     case 568:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(458);
+          lookahead == 'u') ADVANCE(274);
       END_STATE();
     case 569:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(282);
+          lookahead == 'u') ADVANCE(459);
       END_STATE();
     case 570:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(346);
+          lookahead == 'u') ADVANCE(283);
       END_STATE();
     case 571:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(341);
+          lookahead == 'u') ADVANCE(347);
       END_STATE();
     case 572:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(460);
+          lookahead == 'u') ADVANCE(342);
       END_STATE();
     case 573:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(51);
+          lookahead == 'u') ADVANCE(461);
       END_STATE();
     case 574:
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(462);
+          lookahead == 'u') ADVANCE(52);
       END_STATE();
     case 575:
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(259);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(463);
       END_STATE();
     case 576:
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(185);
+          lookahead == 'v') ADVANCE(260);
       END_STATE();
     case 577:
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(195);
+          lookahead == 'v') ADVANCE(186);
       END_STATE();
     case 578:
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(172);
+          lookahead == 'v') ADVANCE(196);
       END_STATE();
     case 579:
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(203);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(579);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(173);
       END_STATE();
     case 580:
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(483);
+          lookahead == 'w') ADVANCE(204);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(580);
       END_STATE();
     case 581:
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(881);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(484);
       END_STATE();
     case 582:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(884);
+          lookahead == 'y') ADVANCE(882);
       END_STATE();
     case 583:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(715);
+          lookahead == 'y') ADVANCE(885);
       END_STATE();
     case 584:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(745);
+          lookahead == 'y') ADVANCE(716);
       END_STATE();
     case 585:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(749);
+          lookahead == 'y') ADVANCE(746);
       END_STATE();
     case 586:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(809);
+          lookahead == 'y') ADVANCE(750);
       END_STATE();
     case 587:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(874);
+          lookahead == 'y') ADVANCE(810);
       END_STATE();
     case 588:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(808);
+          lookahead == 'y') ADVANCE(875);
       END_STATE();
     case 589:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(726);
+          lookahead == 'y') ADVANCE(809);
       END_STATE();
     case 590:
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(597);
+          lookahead == 'y') ADVANCE(727);
       END_STATE();
     case 591:
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(591);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(17);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(894);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(598);
       END_STATE();
     case 592:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(579);
+          lookahead == 0xa0) ADVANCE(592);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(18);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(895);
       END_STATE();
     case 593:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(538);
+          lookahead == 0xa0) ADVANCE(580);
       END_STATE();
     case 594:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(410);
+          lookahead == 0xa0) ADVANCE(539);
       END_STATE();
     case 595:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(74);
+          lookahead == 0xa0) ADVANCE(411);
       END_STATE();
     case 596:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(105);
+          lookahead == 0xa0) ADVANCE(75);
       END_STATE();
     case 597:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
+          lookahead == 0xa0) ADVANCE(106);
       END_STATE();
     case 598:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(400);
+          lookahead == 0xa0) ADVANCE(123);
       END_STATE();
     case 599:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(73);
+          lookahead == 0xa0) ADVANCE(401);
       END_STATE();
     case 600:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(50);
+          lookahead == 0xa0) ADVANCE(74);
       END_STATE();
     case 601:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(300);
+          lookahead == 0xa0) ADVANCE(51);
       END_STATE();
     case 602:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(71);
+          lookahead == 0xa0) ADVANCE(301);
       END_STATE();
     case 603:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(123);
+          lookahead == 0xa0) ADVANCE(72);
       END_STATE();
     case 604:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(154);
+          lookahead == 0xa0) ADVANCE(124);
       END_STATE();
     case 605:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(497);
+          lookahead == 0xa0) ADVANCE(155);
       END_STATE();
     case 606:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(187);
+          lookahead == 0xa0) ADVANCE(498);
       END_STATE();
     case 607:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(543);
+          lookahead == 0xa0) ADVANCE(188);
       END_STATE();
     case 608:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(383);
+          lookahead == 0xa0) ADVANCE(544);
       END_STATE();
     case 609:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(72);
+          lookahead == 0xa0) ADVANCE(384);
       END_STATE();
     case 610:
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(417);
+          lookahead == 0xa0) ADVANCE(73);
       END_STATE();
     case 611:
-      if (lookahead == '\'' ||
-          lookahead == ',' ||
-          lookahead == '.' ||
-          lookahead == '/' ||
-          lookahead == ';' ||
-          lookahead == 0xb7 ||
-          lookahead == 0x2019) ADVANCE(616);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(418);
       END_STATE();
     case 612:
       if (lookahead == '\'' ||
@@ -6087,8 +6078,8 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == '/' ||
           lookahead == ';' ||
           lookahead == 0xb7 ||
-          lookahead == 0x2019) ADVANCE(616);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
+          lookahead == 0x2019) ADVANCE(617);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(897);
       END_STATE();
     case 613:
       if (lookahead == '\'' ||
@@ -6097,36 +6088,43 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == '/' ||
           lookahead == ';' ||
           lookahead == 0xb7 ||
-          lookahead == 0x2019) ADVANCE(612);
-      if (('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(613);
-      END_STATE();
-    case 614:
+          lookahead == 0x2019) ADVANCE(617);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(901);
       END_STATE();
+    case 614:
+      if (lookahead == '\'' ||
+          lookahead == ',' ||
+          lookahead == '.' ||
+          lookahead == '/' ||
+          lookahead == ';' ||
+          lookahead == 0xb7 ||
+          lookahead == 0x2019) ADVANCE(613);
+      if (('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(614);
+      END_STATE();
     case 615:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(16);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(899);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(902);
       END_STATE();
     case 616:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(17);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(900);
       END_STATE();
     case 617:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(898);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(901);
       END_STATE();
     case 618:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(13);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(899);
       END_STATE();
     case 619:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(676);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(14);
       END_STATE();
     case 620:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(675);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(677);
       END_STATE();
     case 621:
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(618);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(676);
       END_STATE();
     case 622:
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(619);
@@ -6138,378 +6136,351 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(621);
       END_STATE();
     case 625:
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(893);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(622);
       END_STATE();
     case 626:
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(894);
       END_STATE();
     case 627:
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
+      END_STATE();
+    case 628:
       if (lookahead != 0 &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"') ADVANCE(1);
       END_STATE();
-    case 628:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '%', 890,
-        '.', 973,
-        ':', 672,
-        'A', 937,
-        'a', 937,
-        'B', 961,
-        'b', 961,
-        'D', 941,
-        'd', 941,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
-        'O', 925,
-        'o', 925,
-        'P', 916,
-        'p', 916,
-        'T', 943,
-        't', 943,
-        'W', 929,
-        'w', 929,
-        '-', 892,
-        0x2013, 892,
-        0x2014, 892,
-      );
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(628);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (lookahead != 0 &&
-          (lookahead < ',' || '.' < lookahead)) ADVANCE(974);
-      END_STATE();
     case 629:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '%', 890,
-        '.', 973,
-        'A', 937,
-        'a', 937,
-        'B', 961,
-        'b', 961,
-        'D', 941,
-        'd', 941,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
+        '"', 628,
+        '#', 906,
+        '%', 891,
+        '.', 974,
+        ':', 673,
+        'A', 938,
+        'a', 938,
+        'B', 962,
+        'b', 962,
+        'D', 942,
+        'd', 942,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
         'O', 926,
         'o', 926,
-        'P', 916,
-        'p', 916,
-        'W', 929,
-        'w', 929,
-        '-', 1221,
-        0x2013, 1221,
-        0x2014, 1221,
+        'P', 917,
+        'p', 917,
+        'T', 944,
+        't', 944,
+        'W', 930,
+        'w', 930,
+        '-', 893,
+        0x2013, 893,
+        0x2014, 893,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(629);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < ',' || '.' < lookahead)) ADVANCE(975);
       END_STATE();
     case 630:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '.', 1220,
-        ':', 672,
-        'A', 1201,
-        'a', 1201,
-        'B', 1215,
-        'b', 1215,
-        'D', 1204,
-        'd', 1204,
-        'F', 1203,
-        'f', 1203,
-        'I', 1200,
-        'i', 1200,
-        'O', 1190,
-        'o', 1190,
-        'W', 1196,
-        'w', 1196,
+        '"', 628,
+        '#', 906,
+        '%', 891,
+        '.', 974,
+        'A', 938,
+        'a', 938,
+        'B', 962,
+        'b', 962,
+        'D', 942,
+        'd', 942,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
+        'O', 927,
+        'o', 927,
+        'P', 917,
+        'p', 917,
+        'W', 930,
+        'w', 930,
+        '-', 1222,
+        0x2013, 1222,
+        0x2014, 1222,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(630);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
-          lookahead != ',') ADVANCE(1221);
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 631:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '.', 1220,
-        'A', 1201,
-        'a', 1201,
-        'B', 1215,
-        'b', 1215,
-        'D', 1204,
-        'd', 1204,
-        'F', 1203,
-        'f', 1203,
-        'I', 1200,
-        'i', 1200,
-        'O', 1189,
-        'o', 1189,
-        'T', 1205,
-        't', 1205,
-        'W', 1196,
-        'w', 1196,
-        '-', 892,
-        0x2013, 892,
-        0x2014, 892,
+        '"', 628,
+        '#', 906,
+        '.', 1221,
+        ':', 673,
+        'A', 1202,
+        'a', 1202,
+        'B', 1216,
+        'b', 1216,
+        'D', 1205,
+        'd', 1205,
+        'F', 1204,
+        'f', 1204,
+        'I', 1201,
+        'i', 1201,
+        'O', 1191,
+        'o', 1191,
+        'W', 1197,
+        'w', 1197,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(631);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1221);
+          lookahead != ',') ADVANCE(1222);
       END_STATE();
     case 632:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '.', 973,
-        'A', 937,
-        'a', 937,
-        'B', 961,
-        'b', 961,
-        'D', 941,
-        'd', 941,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
-        'O', 925,
-        'o', 925,
-        'T', 943,
-        't', 943,
-        'W', 929,
-        'w', 929,
-        '-', 892,
-        0x2013, 892,
-        0x2014, 892,
+        '"', 628,
+        '#', 906,
+        '.', 1221,
+        'A', 1202,
+        'a', 1202,
+        'B', 1216,
+        'b', 1216,
+        'D', 1205,
+        'd', 1205,
+        'F', 1204,
+        'f', 1204,
+        'I', 1201,
+        'i', 1201,
+        'O', 1190,
+        'o', 1190,
+        'T', 1206,
+        't', 1206,
+        'W', 1197,
+        'w', 1197,
+        '-', 893,
+        0x2013, 893,
+        0x2014, 893,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(632);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1222);
       END_STATE();
     case 633:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '"', 627,
-        '#', 905,
-        '.', 973,
-        'A', 937,
-        'a', 937,
-        'B', 961,
-        'b', 961,
-        'D', 941,
-        'd', 941,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
+        '"', 628,
+        '#', 906,
+        '.', 974,
+        'A', 938,
+        'a', 938,
+        'B', 962,
+        'b', 962,
+        'D', 942,
+        'd', 942,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
         'O', 926,
         'o', 926,
-        'W', 929,
-        'w', 929,
-        '-', 1221,
-        0x2013, 1221,
-        0x2014, 1221,
+        'T', 944,
+        't', 944,
+        'W', 930,
+        'w', 930,
+        '-', 893,
+        0x2013, 893,
+        0x2014, 893,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(633);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 634:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        '.', 973,
-        'A', 968,
-        'a', 968,
-        'D', 908,
-        'd', 908,
-        'E', 906,
-        'e', 906,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
-        'O', 923,
-        'o', 923,
-        'P', 917,
-        'p', 917,
-        'T', 930,
-        't', 930,
-        'U', 945,
-        'u', 945,
-        '-', 892,
-        0x2013, 892,
-        0x2014, 892,
+        '"', 628,
+        '#', 906,
+        '.', 974,
+        'A', 938,
+        'a', 938,
+        'B', 962,
+        'b', 962,
+        'D', 942,
+        'd', 942,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
+        'O', 927,
+        'o', 927,
+        'W', 930,
+        'w', 930,
+        '-', 1222,
+        0x2013, 1222,
+        0x2014, 1222,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(634);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 635:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        '.', 973,
-        'A', 968,
-        'a', 968,
-        'D', 908,
-        'd', 908,
-        'E', 906,
-        'e', 906,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
+        '#', 906,
+        '%', 891,
+        '.', 974,
+        'A', 969,
+        'a', 969,
+        'D', 909,
+        'd', 909,
+        'E', 907,
+        'e', 907,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
         'O', 924,
         'o', 924,
-        'P', 917,
-        'p', 917,
+        'P', 918,
+        'p', 918,
         'T', 931,
         't', 931,
-        'U', 945,
-        'u', 945,
-        '-', 1221,
-        0x2013, 1221,
-        0x2014, 1221,
+        'U', 946,
+        'u', 946,
+        '-', 893,
+        0x2013, 893,
+        0x2014, 893,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(635);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 636:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'A', 959,
-        'a', 959,
-        'D', 908,
-        'd', 908,
+        '#', 906,
+        '%', 891,
+        '.', 974,
+        'A', 969,
+        'a', 969,
+        'D', 909,
+        'd', 909,
         'E', 907,
         'e', 907,
-        'I', 940,
-        'i', 940,
-        'O', 946,
-        'o', 946,
-        'P', 917,
-        'p', 917,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
+        'O', 925,
+        'o', 925,
+        'P', 918,
+        'p', 918,
+        'T', 932,
+        't', 932,
+        'U', 946,
+        'u', 946,
+        '-', 1222,
+        0x2013, 1222,
+        0x2014, 1222,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(636);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
-          lookahead != ',' &&
-          lookahead != '-' &&
-          (lookahead < '0' || ':' < lookahead) &&
-          (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 637:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'A', 959,
-        'a', 959,
-        'D', 908,
-        'd', 908,
-        'E', 907,
-        'e', 907,
-        'I', 940,
-        'i', 940,
-        'P', 917,
-        'p', 917,
+        '#', 906,
+        '%', 891,
+        'A', 960,
+        'a', 960,
+        'D', 909,
+        'd', 909,
+        'E', 908,
+        'e', 908,
+        'I', 941,
+        'i', 941,
+        'O', 947,
+        'o', 947,
+        'P', 918,
+        'p', 918,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6523,26 +6494,23 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 638:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'A', 956,
-        'a', 956,
-        'O', 946,
-        'o', 946,
-        'P', 916,
-        'p', 916,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 906,
+        '%', 891,
+        'A', 960,
+        'a', 960,
+        'D', 909,
+        'd', 909,
+        'E', 908,
+        'e', 908,
+        'I', 941,
+        'i', 941,
+        'P', 918,
+        'p', 918,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6556,16 +6524,27 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 639:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '%') ADVANCE(890);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(956);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(916);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '%', 891,
+        'A', 957,
+        'a', 957,
+        'O', 947,
+        'o', 947,
+        'P', 917,
+        'p', 917,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6578,27 +6557,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 640:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'F', 942,
-        'f', 942,
-        'O', 925,
-        'o', 925,
-        'P', 916,
-        'p', 916,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '%') ADVANCE(891);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(957);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(917);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6611,19 +6579,26 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 641:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'F', 942,
-        'f', 942,
+        '#', 906,
+        '%', 891,
+        'F', 943,
+        'f', 943,
         'O', 926,
         'o', 926,
-        'P', 916,
-        'p', 916,
+        'P', 917,
+        'p', 917,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
@@ -6637,18 +6612,20 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 642:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '%') ADVANCE(890);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(942);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(916);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '%', 891,
+        'F', 943,
+        'f', 943,
+        'O', 927,
+        'o', 927,
+        'P', 917,
+        'p', 917,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6663,25 +6640,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 643:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'F', 952,
-        'f', 952,
-        'O', 946,
-        'o', 946,
-        'P', 916,
-        'p', 916,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '%') ADVANCE(891);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(943);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(917);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6694,16 +6662,27 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 644:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '%') ADVANCE(890);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(952);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(916);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '%', 891,
+        'F', 953,
+        'f', 953,
+        'O', 947,
+        'o', 947,
+        'P', 917,
+        'p', 917,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6716,25 +6695,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 645:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '%', 890,
-        'O', 946,
-        'o', 946,
-        'P', 916,
-        'p', 916,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '%') ADVANCE(891);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(953);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(917);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6747,14 +6717,25 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 646:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '%') ADVANCE(890);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(916);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '%', 891,
+        'O', 947,
+        'o', 947,
+        'P', 917,
+        'p', 917,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -6767,376 +6748,272 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 647:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '.', 614,
-        ':', 672,
-        0x101, 20,
-        'A', 844,
-        'a', 844,
-        'E', 430,
-        'e', 430,
-        'F', 441,
-        'f', 441,
-        'I', 337,
-        'i', 337,
-        'L', 209,
-        'l', 209,
-        'O', 227,
-        'o', 227,
-        'P', 200,
-        'p', 200,
-        'Q', 14,
-        'q', 14,
-        'T', 355,
-        't', 355,
-        'Y', 210,
-        'y', 210,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '%') ADVANCE(891);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(917);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(647);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          lookahead != ',' &&
+          lookahead != '-' &&
+          (lookahead < '0' || ':' < lookahead) &&
+          (lookahead < 0xbc || 0xbe < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 648:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 614,
-        'A', 124,
-        'a', 124,
-        'B', 21,
-        'b', 21,
-        'C', 245,
-        'c', 245,
-        'D', 34,
-        'd', 34,
-        'E', 57,
-        'e', 57,
-        'F', 369,
-        'f', 369,
-        'H', 25,
-        'h', 25,
-        'I', 331,
-        'i', 331,
-        'L', 357,
-        'l', 357,
-        'M', 29,
-        'm', 29,
-        'N', 40,
-        'n', 40,
-        'O', 326,
-        'o', 326,
-        'P', 196,
-        'p', 196,
-        'R', 133,
-        'r', 133,
-        'S', 84,
-        's', 84,
-        'T', 30,
-        't', 30,
-        'U', 489,
-        'u', 489,
-        'W', 213,
-        'w', 213,
-        'Y', 204,
-        'y', 204,
+        '#', 906,
+        '.', 615,
+        ':', 673,
+        0x101, 21,
+        'A', 845,
+        'a', 845,
+        'E', 431,
+        'e', 431,
+        'F', 442,
+        'f', 442,
+        'I', 338,
+        'i', 338,
+        'L', 210,
+        'l', 210,
+        'O', 228,
+        'o', 228,
+        'P', 201,
+        'p', 201,
+        'Q', 15,
+        'q', 15,
+        'T', 356,
+        't', 356,
+        'Y', 211,
+        'y', 211,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(648);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       END_STATE();
     case 649:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(614);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(846);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(200);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(649);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      END_STATE();
-    case 650:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 614,
-        'A', 541,
-        'a', 541,
-        'D', 32,
-        'd', 32,
+        '#', 906,
+        '.', 615,
+        'A', 125,
+        'a', 125,
+        'B', 22,
+        'b', 22,
+        'C', 246,
+        'c', 246,
+        'D', 35,
+        'd', 35,
         'E', 58,
         'e', 58,
-        'F', 356,
-        'f', 356,
-        'I', 345,
-        'i', 345,
-        'O', 225,
-        'o', 225,
-        'P', 201,
-        'p', 201,
-        'T', 355,
-        't', 355,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        'F', 370,
+        'f', 370,
+        'H', 26,
+        'h', 26,
+        'I', 332,
+        'i', 332,
+        'L', 358,
+        'l', 358,
+        'M', 30,
+        'm', 30,
+        'N', 41,
+        'n', 41,
+        'O', 327,
+        'o', 327,
+        'P', 197,
+        'p', 197,
+        'R', 134,
+        'r', 134,
+        'S', 85,
+        's', 85,
+        'T', 31,
+        't', 31,
+        'U', 490,
+        'u', 490,
+        'W', 214,
+        'w', 214,
+        'Y', 205,
+        'y', 205,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(650);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+          lookahead == 0xa0) SKIP(649);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      END_STATE();
+    case 650:
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(615);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(847);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(201);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(650);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       END_STATE();
     case 651:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 1220,
-        'A', 1218,
-        'a', 1218,
-        'D', 1176,
-        'd', 1176,
-        'E', 1177,
-        'e', 1177,
-        'F', 1203,
-        'f', 1203,
-        'I', 1200,
-        'i', 1200,
-        'O', 1188,
-        'o', 1188,
-        'P', 1185,
-        'p', 1185,
-        'T', 1194,
-        't', 1194,
-        'U', 1206,
-        'u', 1206,
+        '#', 906,
+        '.', 615,
+        'A', 542,
+        'a', 542,
+        'D', 33,
+        'd', 33,
+        'E', 59,
+        'e', 59,
+        'F', 357,
+        'f', 357,
+        'I', 346,
+        'i', 346,
+        'O', 226,
+        'o', 226,
+        'P', 202,
+        'p', 202,
+        'T', 356,
+        't', 356,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(651);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          lookahead != ',' &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       END_STATE();
     case 652:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 1220,
-        'A', 1218,
-        'a', 1218,
-        'D', 1176,
-        'd', 1176,
-        'E', 1177,
-        'e', 1177,
-        'F', 1203,
-        'f', 1203,
-        'I', 1200,
-        'i', 1200,
-        'O', 1187,
-        'o', 1187,
-        'P', 1185,
-        'p', 1185,
-        'T', 1193,
-        't', 1193,
-        'U', 1206,
-        'u', 1206,
-        '-', 892,
-        0x2013, 892,
-        0x2014, 892,
+        '#', 906,
+        '.', 1221,
+        'A', 1219,
+        'a', 1219,
+        'D', 1177,
+        'd', 1177,
+        'E', 1178,
+        'e', 1178,
+        'F', 1204,
+        'f', 1204,
+        'I', 1201,
+        'i', 1201,
+        'O', 1189,
+        'o', 1189,
+        'P', 1186,
+        'p', 1186,
+        'T', 1195,
+        't', 1195,
+        'U', 1207,
+        'u', 1207,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(652);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(1221);
+          lookahead != ',' &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1222);
       END_STATE();
     case 653:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'A', 959,
-        'a', 959,
-        'D', 908,
-        'd', 908,
-        'E', 907,
-        'e', 907,
-        'I', 940,
-        'i', 940,
-        'O', 946,
-        'o', 946,
-        'P', 922,
-        'p', 922,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        '#', 906,
+        '.', 1221,
+        'A', 1219,
+        'a', 1219,
+        'D', 1177,
+        'd', 1177,
+        'E', 1178,
+        'e', 1178,
+        'F', 1204,
+        'f', 1204,
+        'I', 1201,
+        'i', 1201,
+        'O', 1188,
+        'o', 1188,
+        'P', 1186,
+        'p', 1186,
+        'T', 1194,
+        't', 1194,
+        'U', 1207,
+        'u', 1207,
+        '-', 893,
+        0x2013, 893,
+        0x2014, 893,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(653);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(1222);
       END_STATE();
     case 654:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'A', 959,
-        'a', 959,
-        'D', 908,
-        'd', 908,
-        'E', 907,
-        'e', 907,
-        'I', 940,
-        'i', 940,
-        'P', 922,
-        'p', 922,
-      );
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(654);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
-      END_STATE();
-    case 655:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'A', 956,
-        'a', 956,
-        'O', 946,
-        'o', 946,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(655);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
-      END_STATE();
-    case 656:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(973);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(956);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(656);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
-      END_STATE();
-    case 657:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'A', 968,
-        'a', 968,
-        'D', 908,
-        'd', 908,
-        'E', 906,
-        'e', 906,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
-        'O', 923,
-        'o', 923,
-        'P', 922,
-        'p', 922,
-        'T', 930,
-        't', 930,
-        'U', 945,
-        'u', 945,
+        '#', 906,
+        '.', 974,
+        'A', 960,
+        'a', 960,
+        'D', 909,
+        'd', 909,
+        'E', 908,
+        'e', 908,
+        'I', 941,
+        'i', 941,
+        'O', 947,
+        'o', 947,
+        'P', 923,
+        'p', 923,
+        'T', 944,
+        't', 944,
         '-', 892,
         0x2013, 892,
         0x2014, 892,
@@ -7145,270 +7022,362 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(657);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+          lookahead == 0xa0) SKIP(654);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
+      END_STATE();
+    case 655:
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '.', 974,
+        'A', 960,
+        'a', 960,
+        'D', 909,
+        'd', 909,
+        'E', 908,
+        'e', 908,
+        'I', 941,
+        'i', 941,
+        'P', 923,
+        'p', 923,
+      );
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(655);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(975);
+      END_STATE();
+    case 656:
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '.', 974,
+        'A', 957,
+        'a', 957,
+        'O', 947,
+        'o', 947,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
+      );
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(656);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
+      END_STATE();
+    case 657:
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(974);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(957);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(657);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(975);
       END_STATE();
     case 658:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'A', 968,
-        'a', 968,
-        'D', 908,
-        'd', 908,
-        'E', 906,
-        'e', 906,
-        'F', 942,
-        'f', 942,
-        'I', 938,
-        'i', 938,
+        '#', 906,
+        '.', 974,
+        'A', 969,
+        'a', 969,
+        'D', 909,
+        'd', 909,
+        'E', 907,
+        'e', 907,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
         'O', 924,
         'o', 924,
-        'P', 922,
-        'p', 922,
+        'P', 923,
+        'p', 923,
         'T', 931,
         't', 931,
-        'U', 945,
-        'u', 945,
-        '-', 1221,
-        0x2013, 1221,
-        0x2014, 1221,
+        'U', 946,
+        'u', 946,
+        '-', 893,
+        0x2013, 893,
+        0x2014, 893,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(658);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 659:
-      if (eof) ADVANCE(671);
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'F', 942,
-        'f', 942,
+        '#', 906,
+        '.', 974,
+        'A', 969,
+        'a', 969,
+        'D', 909,
+        'd', 909,
+        'E', 907,
+        'e', 907,
+        'F', 943,
+        'f', 943,
+        'I', 939,
+        'i', 939,
         'O', 925,
         'o', 925,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
+        'P', 923,
+        'p', 923,
+        'T', 932,
+        't', 932,
+        'U', 946,
+        'u', 946,
+        '-', 1222,
+        0x2013, 1222,
+        0x2014, 1222,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(659);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 660:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(973);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(942);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(926);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '.', 974,
+        'F', 943,
+        'f', 943,
+        'O', 926,
+        'o', 926,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(660);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 661:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'F', 952,
-        'f', 952,
-        'O', 946,
-        'o', 946,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(974);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(943);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(927);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(661);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(975);
       END_STATE();
     case 662:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(973);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(952);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        '.', 974,
+        'F', 953,
+        'f', 953,
+        'O', 947,
+        'o', 947,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(662);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
       END_STATE();
     case 663:
-      if (eof) ADVANCE(671);
-      ADVANCE_MAP(
-        '#', 905,
-        '.', 973,
-        'O', 946,
-        'o', 946,
-        'T', 943,
-        't', 943,
-        '-', 891,
-        0x2013, 891,
-        0x2014, 891,
-      );
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(974);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(953);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(663);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          (lookahead < ',' || '.' < lookahead) &&
-          (lookahead < '0' || ':' < lookahead)) ADVANCE(974);
-      END_STATE();
-    case 664:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == '.') ADVANCE(973);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(664);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
           (lookahead < ',' || '.' < lookahead) &&
           (lookahead < '0' || ':' < lookahead) &&
           lookahead != 0x2013 &&
-          lookahead != 0x2014) ADVANCE(974);
+          lookahead != 0x2014) ADVANCE(975);
       END_STATE();
-    case 665:
-      if (eof) ADVANCE(671);
+    case 664:
+      if (eof) ADVANCE(672);
       ADVANCE_MAP(
-        '#', 905,
-        'A', 842,
-        'P', 18,
-        'a', 846,
-        'p', 200,
-        '$', 893,
-        0xa3, 893,
-        0xa5, 893,
-        0x20ac, 893,
+        '#', 906,
+        '.', 974,
+        'O', 947,
+        'o', 947,
+        'T', 944,
+        't', 944,
+        '-', 892,
+        0x2013, 892,
+        0x2014, 892,
       );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(664);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead)) ADVANCE(975);
+      END_STATE();
+    case 665:
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '.') ADVANCE(974);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
           lookahead == 0xa0) SKIP(665);
-      if (('B' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          (lookahead < ',' || '.' < lookahead) &&
+          (lookahead < '0' || ':' < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014) ADVANCE(975);
       END_STATE();
     case 666:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(956);
+      if (eof) ADVANCE(672);
+      ADVANCE_MAP(
+        '#', 906,
+        'A', 843,
+        'P', 19,
+        'a', 847,
+        'p', 201,
+        '$', 894,
+        0xa3, 894,
+        0xa5, 894,
+        0x20ac, 894,
+      );
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(666);
-      if (lookahead != 0 &&
-          lookahead != '"' &&
-          lookahead != '#' &&
-          lookahead != ',' &&
-          lookahead != '-' &&
-          (lookahead < '0' || ':' < lookahead) &&
-          (lookahead < 0xbc || 0xbe < lookahead) &&
-          lookahead != 0x2013 &&
-          lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+      if (('B' <= lookahead && lookahead <= 'Z')) ADVANCE(627);
       END_STATE();
     case 667:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(535);
+          lookahead == 'a') ADVANCE(957);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
           lookahead == ' ' ||
           lookahead == 0xa0) SKIP(667);
-      END_STATE();
-    case 668:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(942);
-      if (lookahead == '\t' ||
-          lookahead == '\n' ||
-          lookahead == '\r' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) SKIP(668);
       if (lookahead != 0 &&
           lookahead != '"' &&
           lookahead != '#' &&
@@ -7418,11 +7387,24 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
+      END_STATE();
+    case 668:
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(536);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(668);
       END_STATE();
     case 669:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(943);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -7432,11 +7414,16 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '"' &&
           lookahead != '#' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1222);
+          lookahead != '-' &&
+          (lookahead < '0' || ':' < lookahead) &&
+          (lookahead < 0xbc || 0xbe < lookahead) &&
+          lookahead != 0x2013 &&
+          lookahead != 0x2014 &&
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 670:
-      if (eof) ADVANCE(671);
-      if (lookahead == '#') ADVANCE(905);
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
       if (lookahead == '\t' ||
           lookahead == '\n' ||
           lookahead == '\r' ||
@@ -7446,954 +7433,955 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '"' &&
           lookahead != '#' &&
           lookahead != ',' &&
+          lookahead != ':') ADVANCE(1224);
+      END_STATE();
+    case 671:
+      if (eof) ADVANCE(672);
+      if (lookahead == '#') ADVANCE(906);
+      if (lookahead == '\t' ||
+          lookahead == '\n' ||
+          lookahead == '\r' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) SKIP(671);
+      if (lookahead != 0 &&
+          lookahead != '"' &&
+          lookahead != '#' &&
+          lookahead != ',' &&
           lookahead != '-' &&
           (lookahead < '0' || ':' < lookahead) &&
           (lookahead < 0xbc || 0xbe < lookahead) &&
           lookahead != 0x2013 &&
           lookahead != 0x2014 &&
-          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(974);
-      END_STATE();
-    case 671:
-      ACCEPT_TOKEN(ts_builtin_sym_end);
+          (lookahead < 0x2153 || 0x215e < lookahead)) ADVANCE(975);
       END_STATE();
     case 672:
-      ACCEPT_TOKEN(anon_sym_COLON);
+      ACCEPT_TOKEN(ts_builtin_sym_end);
       END_STATE();
     case 673:
-      ACCEPT_TOKEN(aux_sym_factor_token1);
+      ACCEPT_TOKEN(anon_sym_COLON);
       END_STATE();
     case 674:
       ACCEPT_TOKEN(aux_sym_factor_token1);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(673);
       END_STATE();
     case 675:
-      ACCEPT_TOKEN(sym_date);
+      ACCEPT_TOKEN(aux_sym_factor_token1);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(674);
       END_STATE();
     case 676:
       ACCEPT_TOKEN(sym_date);
-      if (lookahead == '-') ADVANCE(623);
       END_STATE();
     case 677:
-      ACCEPT_TOKEN(sym__kind_practice);
+      ACCEPT_TOKEN(sym_date);
+      if (lookahead == '-') ADVANCE(624);
       END_STATE();
     case 678:
-      ACCEPT_TOKEN(aux_sym__kind_source_token1);
+      ACCEPT_TOKEN(sym__kind_practice);
       END_STATE();
     case 679:
       ACCEPT_TOKEN(aux_sym__kind_source_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 680:
-      ACCEPT_TOKEN(sym__kind_herb);
+      ACCEPT_TOKEN(aux_sym__kind_source_token1);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 681:
-      ACCEPT_TOKEN(sym__kind_material);
+      ACCEPT_TOKEN(sym__kind_herb);
       END_STATE();
     case 682:
-      ACCEPT_TOKEN(sym__kind_formula);
+      ACCEPT_TOKEN(sym__kind_material);
       END_STATE();
     case 683:
-      ACCEPT_TOKEN(aux_sym__kind_person_token1);
+      ACCEPT_TOKEN(sym__kind_formula);
       END_STATE();
     case 684:
       ACCEPT_TOKEN(aux_sym__kind_person_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 685:
-      ACCEPT_TOKEN(sym__kind_batch);
+      ACCEPT_TOKEN(aux_sym__kind_person_token1);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 686:
-      ACCEPT_TOKEN(sym__kind_lot);
+      ACCEPT_TOKEN(sym__kind_batch);
       END_STATE();
     case 687:
-      ACCEPT_TOKEN(sym__kind_supply);
+      ACCEPT_TOKEN(sym__kind_lot);
       END_STATE();
     case 688:
-      ACCEPT_TOKEN(sym__kind_set);
+      ACCEPT_TOKEN(sym__kind_supply);
       END_STATE();
     case 689:
-      ACCEPT_TOKEN(sym__kind_topic);
+      ACCEPT_TOKEN(sym__kind_set);
       END_STATE();
     case 690:
-      ACCEPT_TOKEN(sym__word_pinch);
+      ACCEPT_TOKEN(sym__kind_topic);
       END_STATE();
     case 691:
       ACCEPT_TOKEN(sym__word_pinch);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 692:
-      ACCEPT_TOKEN(sym__word_teaspoon);
+      ACCEPT_TOKEN(sym__word_pinch);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 693:
       ACCEPT_TOKEN(sym__word_teaspoon);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 694:
-      ACCEPT_TOKEN(sym__word_dessertspoon);
+      ACCEPT_TOKEN(sym__word_teaspoon);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 695:
       ACCEPT_TOKEN(sym__word_dessertspoon);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 696:
-      ACCEPT_TOKEN(sym__word_tablespoon);
+      ACCEPT_TOKEN(sym__word_dessertspoon);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 697:
       ACCEPT_TOKEN(sym__word_tablespoon);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 698:
-      ACCEPT_TOKEN(sym__word_handful);
+      ACCEPT_TOKEN(sym__word_tablespoon);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 699:
       ACCEPT_TOKEN(sym__word_handful);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 700:
-      ACCEPT_TOKEN(sym__word_wineglass);
+      ACCEPT_TOKEN(sym__word_handful);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 701:
       ACCEPT_TOKEN(sym__word_wineglass);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 702:
-      ACCEPT_TOKEN(sym__word_teacup);
+      ACCEPT_TOKEN(sym__word_wineglass);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 703:
       ACCEPT_TOKEN(sym__word_teacup);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 704:
-      ACCEPT_TOKEN(sym__word_cup);
+      ACCEPT_TOKEN(sym__word_teacup);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 705:
       ACCEPT_TOKEN(sym__word_cup);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 706:
-      ACCEPT_TOKEN(sym__word_rounded);
+      ACCEPT_TOKEN(sym__word_cup);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 707:
-      ACCEPT_TOKEN(sym__word_heaped);
+      ACCEPT_TOKEN(sym__word_rounded);
       END_STATE();
     case 708:
       ACCEPT_TOKEN(sym__word_heaped);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(107);
       END_STATE();
     case 709:
-      ACCEPT_TOKEN(sym__word_measures);
+      ACCEPT_TOKEN(sym__word_heaped);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(108);
       END_STATE();
     case 710:
-      ACCEPT_TOKEN(sym__word_ounce);
+      ACCEPT_TOKEN(sym__word_measures);
       END_STATE();
     case 711:
-      ACCEPT_TOKEN(sym__word_dram);
+      ACCEPT_TOKEN(sym__word_ounce);
       END_STATE();
     case 712:
-      ACCEPT_TOKEN(sym__word_scales);
+      ACCEPT_TOKEN(sym__word_dram);
       END_STATE();
     case 713:
-      ACCEPT_TOKEN(sym__word_cylinder);
+      ACCEPT_TOKEN(sym__word_scales);
       END_STATE();
     case 714:
-      ACCEPT_TOKEN(sym__word_error);
+      ACCEPT_TOKEN(sym__word_cylinder);
       END_STATE();
     case 715:
-      ACCEPT_TOKEN(sym__word_money);
+      ACCEPT_TOKEN(sym__word_error);
       END_STATE();
     case 716:
-      ACCEPT_TOKEN(sym__word_address);
+      ACCEPT_TOKEN(sym__word_money);
       END_STATE();
     case 717:
-      ACCEPT_TOKEN(sym__word_children);
+      ACCEPT_TOKEN(sym__word_address);
       END_STATE();
     case 718:
-      ACCEPT_TOKEN(sym__word_totals);
+      ACCEPT_TOKEN(sym__word_children);
       END_STATE();
     case 719:
-      ACCEPT_TOKEN(sym__word_note);
+      ACCEPT_TOKEN(sym__word_totals);
       END_STATE();
     case 720:
       ACCEPT_TOKEN(sym__word_note);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 721:
-      ACCEPT_TOKEN(sym__word_title);
+      ACCEPT_TOKEN(sym__word_note);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 722:
-      ACCEPT_TOKEN(sym__word_author);
+      ACCEPT_TOKEN(sym__word_title);
       END_STATE();
     case 723:
-      ACCEPT_TOKEN(sym__word_year);
+      ACCEPT_TOKEN(sym__word_author);
       END_STATE();
     case 724:
       ACCEPT_TOKEN(sym__word_year);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(869);
       END_STATE();
     case 725:
-      ACCEPT_TOKEN(sym__word_reference);
+      ACCEPT_TOKEN(sym__word_year);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(870);
       END_STATE();
     case 726:
-      ACCEPT_TOKEN(sym__word_from_memory);
+      ACCEPT_TOKEN(sym__word_reference);
       END_STATE();
     case 727:
-      ACCEPT_TOKEN(sym__word_level_teaspoon);
+      ACCEPT_TOKEN(sym__word_from_memory);
       END_STATE();
     case 728:
-      ACCEPT_TOKEN(sym__word_rounded_teaspoon);
+      ACCEPT_TOKEN(sym__word_level_teaspoon);
       END_STATE();
     case 729:
-      ACCEPT_TOKEN(sym__word_heaped_teaspoon);
+      ACCEPT_TOKEN(sym__word_rounded_teaspoon);
       END_STATE();
     case 730:
-      ACCEPT_TOKEN(sym__word_level_dessertspoon);
+      ACCEPT_TOKEN(sym__word_heaped_teaspoon);
       END_STATE();
     case 731:
-      ACCEPT_TOKEN(sym__word_rounded_dessertspoon);
+      ACCEPT_TOKEN(sym__word_level_dessertspoon);
       END_STATE();
     case 732:
-      ACCEPT_TOKEN(sym__word_heaped_dessertspoon);
+      ACCEPT_TOKEN(sym__word_rounded_dessertspoon);
       END_STATE();
     case 733:
-      ACCEPT_TOKEN(sym__word_level_tablespoon);
+      ACCEPT_TOKEN(sym__word_heaped_dessertspoon);
       END_STATE();
     case 734:
-      ACCEPT_TOKEN(sym__word_rounded_tablespoon);
+      ACCEPT_TOKEN(sym__word_level_tablespoon);
       END_STATE();
     case 735:
-      ACCEPT_TOKEN(sym__word_heaped_tablespoon);
+      ACCEPT_TOKEN(sym__word_rounded_tablespoon);
       END_STATE();
     case 736:
-      ACCEPT_TOKEN(sym__word_level_cup);
+      ACCEPT_TOKEN(sym__word_heaped_tablespoon);
       END_STATE();
     case 737:
-      ACCEPT_TOKEN(sym__word_rounded_cup);
+      ACCEPT_TOKEN(sym__word_level_cup);
       END_STATE();
     case 738:
-      ACCEPT_TOKEN(sym__word_heaped_cup);
+      ACCEPT_TOKEN(sym__word_rounded_cup);
       END_STATE();
     case 739:
-      ACCEPT_TOKEN(sym__word_latin);
+      ACCEPT_TOKEN(sym__word_heaped_cup);
       END_STATE();
     case 740:
       ACCEPT_TOKEN(sym__word_latin);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 741:
-      ACCEPT_TOKEN(sym__word_also);
+      ACCEPT_TOKEN(sym__word_latin);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 742:
       ACCEPT_TOKEN(sym__word_also);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 743:
-      ACCEPT_TOKEN(sym__word_part);
+      ACCEPT_TOKEN(sym__word_also);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 744:
       ACCEPT_TOKEN(sym__word_part);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 745:
-      ACCEPT_TOKEN(sym__word_family);
+      ACCEPT_TOKEN(sym__word_part);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 746:
       ACCEPT_TOKEN(sym__word_family);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 747:
-      ACCEPT_TOKEN(sym__word_drop);
+      ACCEPT_TOKEN(sym__word_family);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 748:
       ACCEPT_TOKEN(sym__word_drop);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 749:
-      ACCEPT_TOKEN(sym__word_density);
+      ACCEPT_TOKEN(sym__word_drop);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 750:
       ACCEPT_TOKEN(sym__word_density);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 751:
-      ACCEPT_TOKEN(sym__word_strength);
+      ACCEPT_TOKEN(sym__word_density);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 752:
       ACCEPT_TOKEN(sym__word_strength);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 753:
-      ACCEPT_TOKEN(sym__word_dose);
+      ACCEPT_TOKEN(sym__word_strength);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 754:
       ACCEPT_TOKEN(sym__word_dose);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 755:
-      ACCEPT_TOKEN(sym__word_most);
+      ACCEPT_TOKEN(sym__word_dose);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 756:
       ACCEPT_TOKEN(sym__word_most);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 757:
-      ACCEPT_TOKEN(sym__word_infuse);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      ACCEPT_TOKEN(sym__word_most);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 758:
-      ACCEPT_TOKEN(sym__word_decoct);
+      ACCEPT_TOKEN(sym__word_infuse);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 759:
       ACCEPT_TOKEN(sym__word_decoct);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 760:
-      ACCEPT_TOKEN(sym__word_macerate);
+      ACCEPT_TOKEN(sym__word_decoct);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 761:
       ACCEPT_TOKEN(sym__word_macerate);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 762:
-      ACCEPT_TOKEN(sym__word_percolate);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      ACCEPT_TOKEN(sym__word_macerate);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 763:
-      ACCEPT_TOKEN(sym__word_nature);
+      ACCEPT_TOKEN(sym__word_percolate);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 764:
       ACCEPT_TOKEN(sym__word_nature);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 765:
-      ACCEPT_TOKEN(sym__word_taste);
+      ACCEPT_TOKEN(sym__word_nature);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 766:
       ACCEPT_TOKEN(sym__word_taste);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 767:
-      ACCEPT_TOKEN(sym__word_mind);
+      ACCEPT_TOKEN(sym__word_taste);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 768:
       ACCEPT_TOKEN(sym__word_mind);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 769:
-      ACCEPT_TOKEN(sym__word_consult);
+      ACCEPT_TOKEN(sym__word_mind);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 770:
       ACCEPT_TOKEN(sym__word_consult);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 771:
-      ACCEPT_TOKEN(sym__word_avoid);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      ACCEPT_TOKEN(sym__word_consult);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 772:
-      ACCEPT_TOKEN(sym__word_price);
+      ACCEPT_TOKEN(sym__word_avoid);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 773:
       ACCEPT_TOKEN(sym__word_price);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 774:
-      ACCEPT_TOKEN(sym__word_keep);
+      ACCEPT_TOKEN(sym__word_price);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 775:
       ACCEPT_TOKEN(sym__word_keep);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 776:
-      ACCEPT_TOKEN(aux_sym__word_for_token1);
+      ACCEPT_TOKEN(sym__word_keep);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 777:
       ACCEPT_TOKEN(aux_sym__word_for_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 778:
       ACCEPT_TOKEN(aux_sym__word_for_token1);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 779:
       ACCEPT_TOKEN(aux_sym__word_for_token1);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 780:
-      ACCEPT_TOKEN(sym__word_adapts);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 781:
-      ACCEPT_TOKEN(sym__word_take);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(802);
-      END_STATE();
-    case 782:
-      ACCEPT_TOKEN(sym__word_take);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 783:
-      ACCEPT_TOKEN(sym__word_one_part);
-      END_STATE();
-    case 784:
-      ACCEPT_TOKEN(sym__word_makes);
-      END_STATE();
-    case 785:
-      ACCEPT_TOKEN(sym__word_makes);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 786:
-      ACCEPT_TOKEN(sym__word_mix);
-      END_STATE();
-    case 787:
-      ACCEPT_TOKEN(sym__word_mix);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 788:
-      ACCEPT_TOKEN(sym__word_syrup);
-      END_STATE();
-    case 789:
-      ACCEPT_TOKEN(sym__word_syrup);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 790:
-      ACCEPT_TOKEN(sym__word_then);
-      END_STATE();
-    case 791:
-      ACCEPT_TOKEN(sym__word_then);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 792:
-      ACCEPT_TOKEN(sym__word_divide);
-      END_STATE();
-    case 793:
-      ACCEPT_TOKEN(sym__word_divide);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 794:
-      ACCEPT_TOKEN(sym__word_sign);
-      END_STATE();
-    case 795:
-      ACCEPT_TOKEN(sym__word_sign);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 796:
-      ACCEPT_TOKEN(sym__word_given);
-      END_STATE();
-    case 797:
-      ACCEPT_TOKEN(sym__word_given);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 798:
-      ACCEPT_TOKEN(sym__word_accept);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
-      END_STATE();
-    case 799:
-      ACCEPT_TOKEN(aux_sym__word_age_token1);
-      END_STATE();
-    case 800:
-      ACCEPT_TOKEN(sym__word_weight);
-      END_STATE();
-    case 801:
-      ACCEPT_TOKEN(sym__word_is);
-      END_STATE();
-    case 802:
-      ACCEPT_TOKEN(sym__word_takes);
-      END_STATE();
-    case 803:
-      ACCEPT_TOKEN(sym__word_allergic);
-      END_STATE();
-    case 804:
-      ACCEPT_TOKEN(sym__word_make);
-      END_STATE();
-    case 805:
-      ACCEPT_TOKEN(sym__word_make);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(784);
-      END_STATE();
-    case 806:
-      ACCEPT_TOKEN(sym__word_used);
-      END_STATE();
-    case 807:
-      ACCEPT_TOKEN(sym__word_yielded);
-      END_STATE();
-    case 808:
-      ACCEPT_TOKEN(sym__word_weighed_by);
-      END_STATE();
-    case 809:
-      ACCEPT_TOKEN(sym__word_checked_by);
-      END_STATE();
-    case 810:
-      ACCEPT_TOKEN(sym__word_best_before);
-      END_STATE();
-    case 811:
-      ACCEPT_TOKEN(sym__word_received);
-      END_STATE();
-    case 812:
-      ACCEPT_TOKEN(sym__word_amount);
-      END_STATE();
-    case 813:
-      ACCEPT_TOKEN(sym__word_cost);
-      END_STATE();
-    case 814:
-      ACCEPT_TOKEN(sym__word_supplier);
-      END_STATE();
-    case 815:
-      ACCEPT_TOKEN(sym__word_from_batch);
-      END_STATE();
-    case 816:
-      ACCEPT_TOKEN(sym__word_to_person);
-      END_STATE();
-    case 817:
-      ACCEPT_TOKEN(sym__word_holds);
-      END_STATE();
-    case 818:
-      ACCEPT_TOKEN(sym__word_lesson);
-      END_STATE();
-    case 819:
-      ACCEPT_TOKEN(sym__word_when);
-      END_STATE();
-    case 820:
-      ACCEPT_TOKEN(sym__word_effect);
-      END_STATE();
-    case 821:
-      ACCEPT_TOKEN(sym__on);
-      END_STATE();
-    case 822:
-      ACCEPT_TOKEN(sym__on);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(138);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(594);
-      END_STATE();
-    case 823:
-      ACCEPT_TOKEN(sym__of);
-      END_STATE();
-    case 824:
-      ACCEPT_TOKEN(sym__of);
+      ACCEPT_TOKEN(aux_sym__word_for_token1);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 781:
+      ACCEPT_TOKEN(sym__word_adapts);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 782:
+      ACCEPT_TOKEN(sym__word_take);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(803);
+      END_STATE();
+    case 783:
+      ACCEPT_TOKEN(sym__word_take);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 784:
+      ACCEPT_TOKEN(sym__word_one_part);
+      END_STATE();
+    case 785:
+      ACCEPT_TOKEN(sym__word_makes);
+      END_STATE();
+    case 786:
+      ACCEPT_TOKEN(sym__word_makes);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 787:
+      ACCEPT_TOKEN(sym__word_mix);
+      END_STATE();
+    case 788:
+      ACCEPT_TOKEN(sym__word_mix);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 789:
+      ACCEPT_TOKEN(sym__word_syrup);
+      END_STATE();
+    case 790:
+      ACCEPT_TOKEN(sym__word_syrup);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 791:
+      ACCEPT_TOKEN(sym__word_then);
+      END_STATE();
+    case 792:
+      ACCEPT_TOKEN(sym__word_then);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 793:
+      ACCEPT_TOKEN(sym__word_divide);
+      END_STATE();
+    case 794:
+      ACCEPT_TOKEN(sym__word_divide);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 795:
+      ACCEPT_TOKEN(sym__word_sign);
+      END_STATE();
+    case 796:
+      ACCEPT_TOKEN(sym__word_sign);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 797:
+      ACCEPT_TOKEN(sym__word_given);
+      END_STATE();
+    case 798:
+      ACCEPT_TOKEN(sym__word_given);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 799:
+      ACCEPT_TOKEN(sym__word_accept);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
+      END_STATE();
+    case 800:
+      ACCEPT_TOKEN(aux_sym__word_age_token1);
+      END_STATE();
+    case 801:
+      ACCEPT_TOKEN(sym__word_weight);
+      END_STATE();
+    case 802:
+      ACCEPT_TOKEN(sym__word_is);
+      END_STATE();
+    case 803:
+      ACCEPT_TOKEN(sym__word_takes);
+      END_STATE();
+    case 804:
+      ACCEPT_TOKEN(sym__word_allergic);
+      END_STATE();
+    case 805:
+      ACCEPT_TOKEN(sym__word_make);
+      END_STATE();
+    case 806:
+      ACCEPT_TOKEN(sym__word_make);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(785);
+      END_STATE();
+    case 807:
+      ACCEPT_TOKEN(sym__word_used);
+      END_STATE();
+    case 808:
+      ACCEPT_TOKEN(sym__word_yielded);
+      END_STATE();
+    case 809:
+      ACCEPT_TOKEN(sym__word_weighed_by);
+      END_STATE();
+    case 810:
+      ACCEPT_TOKEN(sym__word_checked_by);
+      END_STATE();
+    case 811:
+      ACCEPT_TOKEN(sym__word_best_before);
+      END_STATE();
+    case 812:
+      ACCEPT_TOKEN(sym__word_received);
+      END_STATE();
+    case 813:
+      ACCEPT_TOKEN(sym__word_amount);
+      END_STATE();
+    case 814:
+      ACCEPT_TOKEN(sym__word_cost);
+      END_STATE();
+    case 815:
+      ACCEPT_TOKEN(sym__word_supplier);
+      END_STATE();
+    case 816:
+      ACCEPT_TOKEN(sym__word_from_batch);
+      END_STATE();
+    case 817:
+      ACCEPT_TOKEN(sym__word_to_person);
+      END_STATE();
+    case 818:
+      ACCEPT_TOKEN(sym__word_holds);
+      END_STATE();
+    case 819:
+      ACCEPT_TOKEN(sym__word_lesson);
+      END_STATE();
+    case 820:
+      ACCEPT_TOKEN(sym__word_when);
+      END_STATE();
+    case 821:
+      ACCEPT_TOKEN(sym__word_effect);
+      END_STATE();
+    case 822:
+      ACCEPT_TOKEN(sym__on);
+      END_STATE();
+    case 823:
+      ACCEPT_TOKEN(sym__on);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(139);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(595);
+      END_STATE();
+    case 824:
+      ACCEPT_TOKEN(sym__of);
       END_STATE();
     case 825:
       ACCEPT_TOKEN(sym__of);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 826:
-      ACCEPT_TOKEN(sym__each);
-      END_STATE();
-    case 827:
-      ACCEPT_TOKEN(sym__equal);
-      END_STATE();
-    case 828:
-      ACCEPT_TOKEN(sym__enough);
-      END_STATE();
-    case 829:
-      ACCEPT_TOKEN(sym__to);
-      END_STATE();
-    case 830:
-      ACCEPT_TOKEN(sym__to);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(255);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(46);
-      END_STATE();
-    case 831:
-      ACCEPT_TOKEN(sym__to);
+      ACCEPT_TOKEN(sym__of);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 827:
+      ACCEPT_TOKEN(sym__each);
+      END_STATE();
+    case 828:
+      ACCEPT_TOKEN(sym__equal);
+      END_STATE();
+    case 829:
+      ACCEPT_TOKEN(sym__enough);
+      END_STATE();
+    case 830:
+      ACCEPT_TOKEN(sym__to);
+      END_STATE();
+    case 831:
+      ACCEPT_TOKEN(sym__to);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(256);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(47);
       END_STATE();
     case 832:
       ACCEPT_TOKEN(sym__to);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 833:
-      ACCEPT_TOKEN(sym__as);
+      ACCEPT_TOKEN(sym__to);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 834:
       ACCEPT_TOKEN(sym__as);
+      END_STATE();
+    case 835:
+      ACCEPT_TOKEN(sym__as);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 835:
-      ACCEPT_TOKEN(sym__about);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 836:
-      ACCEPT_TOKEN(sym__or);
+      ACCEPT_TOKEN(sym__about);
       END_STATE();
     case 837:
       ACCEPT_TOKEN(sym__or);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 838:
       ACCEPT_TOKEN(sym__or);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 839:
-      ACCEPT_TOKEN(sym__from);
+      ACCEPT_TOKEN(sym__or);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 840:
+      ACCEPT_TOKEN(sym__from);
+      END_STATE();
+    case 841:
       ACCEPT_TOKEN(sym__from);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 841:
-      ACCEPT_TOKEN(sym__article);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 842:
       ACCEPT_TOKEN(sym__article);
-      if (lookahead == 'N') ADVANCE(847);
-      if (lookahead == 'n') ADVANCE(841);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(625);
       END_STATE();
     case 843:
       ACCEPT_TOKEN(sym__article);
-      ADVANCE_MAP(
-        'B', 359,
-        'b', 359,
-        'G', 134,
-        'g', 134,
-        'N', 841,
-        'n', 841,
-        'S', 833,
-        's', 833,
-      );
+      if (lookahead == 'N') ADVANCE(848);
+      if (lookahead == 'n') ADVANCE(842);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(626);
       END_STATE();
     case 844:
       ACCEPT_TOKEN(sym__article);
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(359);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(841);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(833);
+      ADVANCE_MAP(
+        'B', 360,
+        'b', 360,
+        'G', 135,
+        'g', 135,
+        'N', 842,
+        'n', 842,
+        'S', 834,
+        's', 834,
+      );
       END_STATE();
     case 845:
       ACCEPT_TOKEN(sym__article);
-      if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(134);
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(360);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(841);
+          lookahead == 'n') ADVANCE(842);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(834);
       END_STATE();
     case 846:
       ACCEPT_TOKEN(sym__article);
+      if (lookahead == 'G' ||
+          lookahead == 'g') ADVANCE(135);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(841);
+          lookahead == 'n') ADVANCE(842);
       END_STATE();
     case 847:
       ACCEPT_TOKEN(sym__article);
-      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(893);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(842);
       END_STATE();
     case 848:
-      ACCEPT_TOKEN(sym__weighed);
+      ACCEPT_TOKEN(sym__article);
+      if (('A' <= lookahead && lookahead <= 'Z')) ADVANCE(894);
       END_STATE();
     case 849:
       ACCEPT_TOKEN(sym__weighed);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
       END_STATE();
     case 850:
-      ACCEPT_TOKEN(sym__per);
+      ACCEPT_TOKEN(sym__weighed);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 851:
       ACCEPT_TOKEN(sym__per);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(110);
       END_STATE();
     case 852:
       ACCEPT_TOKEN(sym__per);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(110);
+          lookahead == 0xa0) ADVANCE(111);
+      END_STATE();
+    case 853:
+      ACCEPT_TOKEN(sym__per);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(111);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
+          lookahead != ':') ADVANCE(975);
       END_STATE();
-    case 853:
+    case 854:
       ACCEPT_TOKEN(sym__per);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 854:
-      ACCEPT_TOKEN(sym__by_weight);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 855:
-      ACCEPT_TOKEN(sym__in);
+      ACCEPT_TOKEN(sym__by_weight);
       END_STATE();
     case 856:
       ACCEPT_TOKEN(sym__in);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 857:
       ACCEPT_TOKEN(sym__in);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 858:
-      ACCEPT_TOKEN(sym__with);
-      END_STATE();
-    case 859:
-      ACCEPT_TOKEN(sym__with);
+      ACCEPT_TOKEN(sym__in);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 859:
+      ACCEPT_TOKEN(sym__with);
       END_STATE();
     case 860:
       ACCEPT_TOKEN(sym__with);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 861:
-      ACCEPT_TOKEN(sym__at);
-      END_STATE();
-    case 862:
-      ACCEPT_TOKEN(sym__at);
+      ACCEPT_TOKEN(sym__with);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 862:
+      ACCEPT_TOKEN(sym__at);
       END_STATE();
     case 863:
       ACCEPT_TOKEN(sym__at);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 864:
-      ACCEPT_TOKEN(sym__down_to);
-      END_STATE();
-    case 865:
-      ACCEPT_TOKEN(sym__and);
+      ACCEPT_TOKEN(sym__at);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 865:
+      ACCEPT_TOKEN(sym__down_to);
       END_STATE();
     case 866:
       ACCEPT_TOKEN(sym__and);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 867:
-      ACCEPT_TOKEN(sym__into);
-      END_STATE();
-    case 868:
-      ACCEPT_TOKEN(sym__under);
-      END_STATE();
-    case 869:
-      ACCEPT_TOKEN(sym__years);
-      END_STATE();
-    case 870:
-      ACCEPT_TOKEN(sym__up_to);
-      END_STATE();
-    case 871:
-      ACCEPT_TOKEN(sym__times);
-      END_STATE();
-    case 872:
-      ACCEPT_TOKEN(sym__times);
+      ACCEPT_TOKEN(sym__and);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 868:
+      ACCEPT_TOKEN(sym__into);
+      END_STATE();
+    case 869:
+      ACCEPT_TOKEN(sym__under);
+      END_STATE();
+    case 870:
+      ACCEPT_TOKEN(sym__years);
+      END_STATE();
+    case 871:
+      ACCEPT_TOKEN(sym__up_to);
+      END_STATE();
+    case 872:
+      ACCEPT_TOKEN(sym__times);
       END_STATE();
     case 873:
       ACCEPT_TOKEN(sym__times);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 874:
-      ACCEPT_TOKEN(sym__a_day);
-      END_STATE();
-    case 875:
-      ACCEPT_TOKEN(sym__once);
-      END_STATE();
-    case 876:
-      ACCEPT_TOKEN(sym__once);
+      ACCEPT_TOKEN(sym__times);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 875:
+      ACCEPT_TOKEN(sym__a_day);
+      END_STATE();
+    case 876:
+      ACCEPT_TOKEN(sym__once);
       END_STATE();
     case 877:
       ACCEPT_TOKEN(sym__once);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 878:
-      ACCEPT_TOKEN(sym__twice);
-      END_STATE();
-    case 879:
-      ACCEPT_TOKEN(sym__twice);
+      ACCEPT_TOKEN(sym__once);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 879:
+      ACCEPT_TOKEN(sym__twice);
       END_STATE();
     case 880:
       ACCEPT_TOKEN(sym__twice);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 881:
-      ACCEPT_TOKEN(sym__daily);
-      END_STATE();
-    case 882:
-      ACCEPT_TOKEN(sym__daily);
+      ACCEPT_TOKEN(sym__twice);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 882:
+      ACCEPT_TOKEN(sym__daily);
       END_STATE();
     case 883:
       ACCEPT_TOKEN(sym__daily);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 884:
-      ACCEPT_TOKEN(sym__every);
+      ACCEPT_TOKEN(sym__daily);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 885:
       ACCEPT_TOKEN(sym__every);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(1221);
       END_STATE();
     case 886:
       ACCEPT_TOKEN(sym__every);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
+          lookahead == 0xa0) ADVANCE(123);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
+          lookahead != ':') ADVANCE(1222);
       END_STATE();
     case 887:
-      ACCEPT_TOKEN(sym__at_once);
+      ACCEPT_TOKEN(sym__every);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(123);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(975);
       END_STATE();
     case 888:
-      ACCEPT_TOKEN(sym__all_stock);
+      ACCEPT_TOKEN(sym__at_once);
       END_STATE();
     case 889:
-      ACCEPT_TOKEN(sym__percent);
+      ACCEPT_TOKEN(sym__all_stock);
       END_STATE();
     case 890:
       ACCEPT_TOKEN(sym__percent);
+      END_STATE();
+    case 891:
+      ACCEPT_TOKEN(sym__percent);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 891:
-      ACCEPT_TOKEN(sym__dash);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 892:
       ACCEPT_TOKEN(sym__dash);
+      END_STATE();
+    case 893:
+      ACCEPT_TOKEN(sym__dash);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
-      END_STATE();
-    case 893:
-      ACCEPT_TOKEN(sym_currency);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 894:
-      ACCEPT_TOKEN(sym_number);
+      ACCEPT_TOKEN(sym_currency);
       END_STATE();
     case 895:
       ACCEPT_TOKEN(sym_number);
-      ADVANCE_MAP(
-        '-', 615,
-        '.', 611,
-        '/', 611,
-        '\t', 591,
-        ' ', 591,
-        0xa0, 591,
-        '\'', 612,
-        ',', 612,
-        ';', 612,
-        0xb7, 612,
-        0x2019, 612,
-      );
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(895);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(897);
       END_STATE();
     case 896:
       ACCEPT_TOKEN(sym_number);
-      if (lookahead == '\'' ||
-          lookahead == ',' ||
-          lookahead == '.' ||
-          lookahead == '/' ||
-          lookahead == ';' ||
-          lookahead == 0xb7 ||
-          lookahead == 0x2019) ADVANCE(612);
+      ADVANCE_MAP(
+        '-', 616,
+        '.', 612,
+        '/', 612,
+        '\t', 592,
+        ' ', 592,
+        0xa0, 592,
+        '\'', 613,
+        ',', 613,
+        ';', 613,
+        0xb7, 613,
+        0x2019, 613,
+      );
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(896);
       if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(899);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(898);
       END_STATE();
     case 897:
       ACCEPT_TOKEN(sym_number);
@@ -8403,19 +8391,32 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == '/' ||
           lookahead == ';' ||
           lookahead == 0xb7 ||
-          lookahead == 0x2019) ADVANCE(612);
-      if (('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(613);
+          lookahead == 0x2019) ADVANCE(613);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(897);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(900);
       END_STATE();
     case 898:
       ACCEPT_TOKEN(sym_number);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(898);
+      if (lookahead == '\'' ||
+          lookahead == ',' ||
+          lookahead == '.' ||
+          lookahead == '/' ||
+          lookahead == ';' ||
+          lookahead == 0xb7 ||
+          lookahead == 0x2019) ADVANCE(613);
+      if (('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(614);
       END_STATE();
     case 899:
-      ACCEPT_TOKEN(sym_doubtful_number);
+      ACCEPT_TOKEN(sym_number);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(899);
       END_STATE();
     case 900:
+      ACCEPT_TOKEN(sym_doubtful_number);
+      END_STATE();
+    case 901:
       ACCEPT_TOKEN(sym_doubtful_number);
       if (lookahead == '\'' ||
           lookahead == ',' ||
@@ -8423,176 +8424,167 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead == '/' ||
           lookahead == ';' ||
           lookahead == 0xb7 ||
-          lookahead == 0x2019) ADVANCE(612);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(900);
-      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(899);
-      END_STATE();
-    case 901:
-      ACCEPT_TOKEN(sym_doubtful_number);
+          lookahead == 0x2019) ADVANCE(613);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(901);
+      if ((0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(900);
       END_STATE();
     case 902:
       ACCEPT_TOKEN(sym_doubtful_number);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(902);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
       END_STATE();
     case 903:
       ACCEPT_TOKEN(sym_doubtful_number);
       if (('0' <= lookahead && lookahead <= '9')) ADVANCE(903);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 904:
-      ACCEPT_TOKEN(sym_quoted);
+      ACCEPT_TOKEN(sym_doubtful_number);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(904);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 905:
+      ACCEPT_TOKEN(sym_quoted);
+      END_STATE();
+    case 906:
       ACCEPT_TOKEN(sym_comment);
       if (lookahead != 0 &&
           lookahead != '\n' &&
-          lookahead != '\r') ADVANCE(905);
-      END_STATE();
-    case 906:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(910);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(918);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          lookahead != '\r') ADVANCE(906);
       END_STATE();
     case 907:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(910);
+          lookahead == 'a') ADVANCE(911);
       if (lookahead == 'V' ||
           lookahead == 'v') ADVANCE(919);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 908:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(932);
+          lookahead == 'a') ADVANCE(911);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(920);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 909:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(914);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(933);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 910:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(928);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 911:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'C' ||
           lookahead == 'c') ADVANCE(915);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 911:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(929);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 912:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(866);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(916);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 913:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(957);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(867);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 914:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(877);
+          lookahead == 'e') ADVANCE(958);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 915:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(880);
+          lookahead == 'e') ADVANCE(878);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 916:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(950);
+          lookahead == 'e') ADVANCE(881);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 917:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(954);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 918:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(951);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
-    case 919:
+    case 918:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(955);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 919:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(952);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 920:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(947);
+          lookahead == 'e') ADVANCE(956);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 921:
       ACCEPT_TOKEN(sym__unit_word);
@@ -8601,185 +8593,185 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 922:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(953);
+          lookahead == 'e') ADVANCE(949);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 923:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(825);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(909);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(838);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(954);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 924:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(825);
+          lookahead == 'f') ADVANCE(826);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(909);
+          lookahead == 'n') ADVANCE(910);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(839);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 925:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(825);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(838);
+          lookahead == 'f') ADVANCE(826);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(910);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 926:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(825);
+          lookahead == 'f') ADVANCE(826);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(839);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 927:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(860);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(826);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 928:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(968);
+          lookahead == 'h') ADVANCE(861);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 929:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(958);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(969);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 930:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(936);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(832);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(933);
+          lookahead == 'i') ADVANCE(959);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 931:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(936);
+          lookahead == 'i') ADVANCE(937);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(833);
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(933);
+          lookahead == 'w') ADVANCE(934);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 932:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(934);
+          lookahead == 'i') ADVANCE(937);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(934);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 933:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(911);
+          lookahead == 'i') ADVANCE(935);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 934:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(962);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(912);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 935:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(840);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(963);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 936:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(913);
+          lookahead == 'm') ADVANCE(841);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 937:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(912);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(863);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(914);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 938:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(857);
+          lookahead == 'n') ADVANCE(913);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(864);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 939:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(971);
+          lookahead == 'n') ADVANCE(858);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 940:
       ACCEPT_TOKEN(sym__unit_word);
@@ -8788,70 +8780,70 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 941:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(960);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(973);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 942:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(949);
+          lookahead == 'o') ADVANCE(961);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 943:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(832);
+          lookahead == 'o') ADVANCE(950);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 944:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(935);
+          lookahead == 'o') ADVANCE(833);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 945:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(966);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(936);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 946:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(838);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(967);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 947:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(852);
+          lookahead == 'r') ADVANCE(839);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 948:
       ACCEPT_TOKEN(sym__unit_word);
@@ -8860,185 +8852,233 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 949:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(779);
+          lookahead == 'r') ADVANCE(854);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 950:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(967);
+          lookahead == 'r') ADVANCE(780);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 951:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(963);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 952:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(944);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 953:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
           lookahead == 'r') ADVANCE(968);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
-    case 954:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(970);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 955:
+    case 952:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'R' ||
           lookahead == 'r') ADVANCE(964);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
-    case 956:
+    case 953:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(834);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(945);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 954:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(969);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 955:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(971);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 956:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(965);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 957:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(873);
+          lookahead == 's') ADVANCE(835);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 958:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(927);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(874);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 959:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(969);
+          lookahead == 't') ADVANCE(928);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 960:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(970);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
+          lookahead == 0xa0) ADVANCE(123);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
-      END_STATE();
-    case 960:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(939);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          lookahead != ':') ADVANCE(975);
       END_STATE();
     case 961:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(965);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(940);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 962:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(883);
+          lookahead == 'y') ADVANCE(966);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 963:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(886);
+          lookahead == 'y') ADVANCE(884);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 964:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(968);
+          lookahead == 'y') ADVANCE(887);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 965:
       ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(579);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(969);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 966:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(538);
+          lookahead == 0xa0) ADVANCE(580);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
+          lookahead != ':') ADVANCE(975);
       END_STATE();
     case 967:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(539);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(975);
+      END_STATE();
+    case 968:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(111);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(975);
+      END_STATE();
+    case 969:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(123);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(975);
+      END_STATE();
+    case 970:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(401);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(975);
+      END_STATE();
+    case 971:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
@@ -9049,1811 +9089,1781 @@ static bool ts_lex(TSLexer *lexer, TSStateId state) {
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
-      END_STATE();
-    case 968:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
-      END_STATE();
-    case 969:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(400);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
-      END_STATE();
-    case 970:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(109);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
-      END_STATE();
-    case 971:
-      ACCEPT_TOKEN(sym__unit_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(543);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
+          lookahead != ':') ADVANCE(975);
       END_STATE();
     case 972:
       ACCEPT_TOKEN(sym__unit_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(383);
+          lookahead == 0xa0) ADVANCE(544);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(974);
+          lookahead != ':') ADVANCE(975);
       END_STATE();
     case 973:
       ACCEPT_TOKEN(sym__unit_word);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(903);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(384);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(975);
       END_STATE();
     case 974:
+      ACCEPT_TOKEN(sym__unit_word);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(904);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
+      END_STATE();
+    case 975:
       ACCEPT_TOKEN(sym__unit_word);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(974);
-      END_STATE();
-    case 975:
-      ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1072);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1118);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(975);
       END_STATE();
     case 976:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1153);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1165);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1073);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1119);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 977:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(994);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1083);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1133);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1154);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1166);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 978:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(991);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(979);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(995);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1084);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1134);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 979:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(997);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(992);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(980);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 980:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(993);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1168);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(998);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 981:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(990);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(979);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(1040);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(994);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1169);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 982:
       ACCEPT_TOKEN(sym__piece_word);
-      ADVANCE_MAP(
-        'A', 1122,
-        'a', 1122,
-        'E', 1119,
-        'e', 1119,
-        'I', 1085,
-        'i', 1085,
-        'R', 1062,
-        'r', 1062,
-      );
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(991);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(980);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(1041);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 983:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1154);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1148);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      ADVANCE_MAP(
+        'A', 1123,
+        'a', 1123,
+        'E', 1120,
+        'e', 1120,
+        'I', 1086,
+        'i', 1086,
+        'R', 1063,
+        'r', 1063,
+      );
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 984:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1074);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(985);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1155);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1149);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 985:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1113);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1075);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(986);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 986:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1136);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1114);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 987:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1114);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1137);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 988:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1151);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'a') ADVANCE(1115);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 989:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'A' ||
           lookahead == 'a') ADVANCE(1152);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 990:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(1070);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(1025);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(1153);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 991:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'B' ||
-          lookahead == 'b') ADVANCE(1070);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1150);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'b') ADVANCE(1071);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(1026);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 992:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1051);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'B' ||
+          lookahead == 'b') ADVANCE(1071);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(1151);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 993:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1034);
-      if (lookahead == 'K' ||
-          lookahead == 'k') ADVANCE(1039);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1052);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 994:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1034);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1035);
+      if (lookahead == 'K' ||
+          lookahead == 'k') ADVANCE(1040);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 995:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1098);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1135);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1137);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1035);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 996:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1098);
+          lookahead == 'c') ADVANCE(1099);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1136);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1137);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1138);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 997:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1159);
+          lookahead == 'c') ADVANCE(1099);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1112);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1138);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 998:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1099);
+          lookahead == 'c') ADVANCE(1160);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1104);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1113);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 999:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1099);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1100);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(1105);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1000:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1143);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1100);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1001:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1018);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1144);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1002:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1022);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1019);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1003:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1043);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1023);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1004:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1003);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(987);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'c') ADVANCE(1044);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1005:
       ACCEPT_TOKEN(sym__piece_word);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(1004);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(768);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(988);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1006:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(771);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(769);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1007:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(849);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(772);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1008:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1026);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(850);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1009:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1046);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(1027);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1010:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1172);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(1047);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1011:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1044);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(1173);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1012:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(1174);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'd') ADVANCE(1045);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1013:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(995);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1131);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1094);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1014:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1165);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(996);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1132);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(1095);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1015:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(754);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1166);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1016:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(720);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(755);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1017:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1048);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(721);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1018:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(773);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1049);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1019:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(766);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(774);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1020:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(757);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(767);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1021:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(764);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(758);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1022:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(679);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(765);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1023:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(761);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(680);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1024:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(762);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1025:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(782);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(763);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1026:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(793);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(783);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1027:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1031);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(794);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1028:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(996);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1166);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1131);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1032);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1029:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1171);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(997);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1167);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1132);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1030:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1066);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1172);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1031:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1109);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1067);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1032:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1010);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1110);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1033:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1139);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1011);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1034:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1120);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1140);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1035:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1007);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1121);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1036:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1057);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1008);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1037:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1121);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1085);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1058);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1038:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1084);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1122);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1086);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1039:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1129);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1085);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1040:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1080);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1130);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1041:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(1081);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1042:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1124);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1082);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1043:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1115);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1125);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1044:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1012);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'e') ADVANCE(1116);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1045:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(1164);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1013);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1046:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(1161);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'f') ADVANCE(1165);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1047:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1053);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(1162);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1048:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1068);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'g') ADVANCE(1054);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1049:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1146);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'g') ADVANCE(1069);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1050:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'G' ||
-          lookahead == 'g') ADVANCE(1079);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'g') ADVANCE(1147);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1051:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(691);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'G' ||
+          lookahead == 'g') ADVANCE(1080);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1052:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(752);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'h') ADVANCE(692);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1053:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(1035);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'h') ADVANCE(753);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1054:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1065);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(1036);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1055:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1006);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1066);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1056:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1050);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1158);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(1126);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1007);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1057:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1047);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1051);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1159);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(1127);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1058:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1088);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1048);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1059:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1147);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1089);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1060:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1075);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1148);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1061:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1167);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1076);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1062:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1001);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1168);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1063:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1008);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'i') ADVANCE(1002);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1064:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1132);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1096);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1009);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1065:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1169);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(1133);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(1097);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1066:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1173);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(1170);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1067:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(699);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(1174);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1068:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(986);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(700);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1069:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1144);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(987);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1070:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1033);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(1145);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1071:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(989);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'l') ADVANCE(1034);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1072:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(1054);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(990);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1073:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1045);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(1055);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1074:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1009);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1046);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1075:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(740);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1010);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1076:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(693);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(741);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1077:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(697);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(694);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1078:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(695);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(698);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1079:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(795);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(696);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1080:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(791);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(796);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1081:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(797);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(792);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1082:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(684);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(798);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1083:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1005);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(685);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1084:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1049);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1006);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1085:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(992);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1050);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1086:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1134);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(993);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1087:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1011);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1135);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1088:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1017);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1012);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1089:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1029);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'n') ADVANCE(1018);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1090:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1118);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1030);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1091:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1160);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1119);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1092:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(742);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1161);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1093:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1086);
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1107);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(743);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1094:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1108);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1087);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(1108);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1095:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1158);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1123);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1109);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1096:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1055);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1159);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(1124);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1097:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1148);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1056);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1098:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1000);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1149);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1099:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1071);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1001);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1100:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1101);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1072);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1101:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1076);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1102);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1102:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(1077);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1103:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(1078);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1104:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1082);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1079);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1105:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1102);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'o') ADVANCE(1083);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1106:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'O' ||
           lookahead == 'o') ADVANCE(1103);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1107:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(705);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(1104);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1108:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(748);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(706);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1109:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(775);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(749);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1110:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(703);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(776);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1111:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(789);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(704);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1112:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1100);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(790);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1113:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1032);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(1101);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1114:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1149);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(1033);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1115:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1145);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(1150);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1116:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1105);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'p') ADVANCE(1146);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1117:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'P' ||
           lookahead == 'p') ADVANCE(1106);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1118:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(777);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(1107);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1119:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(999);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(778);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1120:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(988);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(1000);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1121:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(998);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(989);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1122:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1142);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(999);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1123:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1038);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(1143);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1124:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1155);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(1039);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1125:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1021);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(1156);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1126:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1162);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(1022);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1127:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1002);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'r') ADVANCE(1163);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1128:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(701);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(1003);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1129:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(785);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(702);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1130:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(780);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(786);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1131:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1015);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(781);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1132:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1092);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1016);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1133:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1141);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1093);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1134:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1157);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1142);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1135:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1059);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1158);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1136:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1128);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1060);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1137:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1042);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1129);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1138:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1020);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1043);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1139:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(1116);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 's') ADVANCE(1021);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1140:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'S' ||
           lookahead == 's') ADVANCE(1117);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1141:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(756);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(1118);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1142:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(744);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(757);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1143:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(759);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(745);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1144:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(770);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(760);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1145:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(798);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(771);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1146:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1052);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(799);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1147:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1170);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1053);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1148:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1016);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1171);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1149:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1130);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1017);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1150:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1019);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1131);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1151:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1023);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1020);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1152:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
           lookahead == 't') ADVANCE(1024);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1153:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1060);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1025);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1154:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1163);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1061);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1155:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1140);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 't') ADVANCE(1164);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1156:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1107);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(1141);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1157:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1069);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1108);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1158:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1127);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1070);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1159:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1110);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1128);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1160:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1087);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1111);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1161:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1067);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1088);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1162:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1111);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1068);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1163:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1125);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1112);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1164:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'U' ||
-          lookahead == 'u') ADVANCE(1138);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'u') ADVANCE(1126);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1165:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1030);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'U' ||
+          lookahead == 'u') ADVANCE(1139);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1166:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1063);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'v') ADVANCE(1031);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1167:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1041);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'v') ADVANCE(1064);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1168:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'X' ||
-          lookahead == 'x') ADVANCE(787);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(1042);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1169:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(746);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'X' ||
+          lookahead == 'x') ADVANCE(788);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1170:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(750);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 'y') ADVANCE(747);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1171:
       ACCEPT_TOKEN(sym__piece_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(410);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(751);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1172:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(107);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 0xa0) ADVANCE(411);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1173:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(106);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 0xa0) ADVANCE(108);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1174:
       ACCEPT_TOKEN(sym__piece_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(108);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+          lookahead == 0xa0) ADVANCE(107);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1175:
       ACCEPT_TOKEN(sym__piece_word);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1175);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(109);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1176:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1195);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      ACCEPT_TOKEN(sym__piece_word);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead))) ADVANCE(1176);
       END_STATE();
     case 1177:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'A' ||
-          lookahead == 'a') ADVANCE(1178);
-      if (lookahead == 'V' ||
-          lookahead == 'v') ADVANCE(1186);
+          lookahead == 'a') ADVANCE(1196);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1178:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1191);
+      if (lookahead == 'A' ||
+          lookahead == 'a') ADVANCE(1179);
+      if (lookahead == 'V' ||
+          lookahead == 'v') ADVANCE(1187);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1179:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1182);
+          lookahead == 'c') ADVANCE(1192);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1180:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'C' ||
-          lookahead == 'c') ADVANCE(1184);
+          lookahead == 'c') ADVANCE(1183);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1181:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'D' ||
-          lookahead == 'd') ADVANCE(865);
+      if (lookahead == 'C' ||
+          lookahead == 'c') ADVANCE(1185);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1182:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(876);
+      if (lookahead == 'D' ||
+          lookahead == 'd') ADVANCE(866);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1183:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(877);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
+      END_STATE();
+    case 1184:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1211);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
+      END_STATE();
+    case 1185:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(880);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
+      END_STATE();
+    case 1186:
+      ACCEPT_TOKEN(sym__plain_word);
+      if (lookahead == 'E' ||
+          lookahead == 'e') ADVANCE(1208);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
+      END_STATE();
+    case 1187:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'E' ||
           lookahead == 'e') ADVANCE(1210);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
-      END_STATE();
-    case 1184:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(879);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
-      END_STATE();
-    case 1185:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1207);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
-      END_STATE();
-    case 1186:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'E' ||
-          lookahead == 'e') ADVANCE(1209);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
-      END_STATE();
-    case 1187:
-      ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1179);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(837);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1188:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
+          lookahead == 'f') ADVANCE(825);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1179);
+          lookahead == 'n') ADVANCE(1180);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(838);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1189:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(837);
+          lookahead == 'f') ADVANCE(825);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1180);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1190:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'F' ||
-          lookahead == 'f') ADVANCE(824);
+          lookahead == 'f') ADVANCE(825);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(838);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1191:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(1218);
+      if (lookahead == 'F' ||
+          lookahead == 'f') ADVANCE(825);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1192:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'H' ||
-          lookahead == 'h') ADVANCE(859);
+          lookahead == 'h') ADVANCE(1219);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1193:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1199);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(831);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1197);
+      if (lookahead == 'H' ||
+          lookahead == 'h') ADVANCE(860);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1194:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1199);
+          lookahead == 'i') ADVANCE(1200);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(832);
       if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1197);
+          lookahead == 'w') ADVANCE(1198);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1195:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1198);
+          lookahead == 'i') ADVANCE(1200);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(1198);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1196:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1211);
+          lookahead == 'i') ADVANCE(1199);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1197:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'I' ||
-          lookahead == 'i') ADVANCE(1180);
+          lookahead == 'i') ADVANCE(1212);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1198:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'L' ||
-          lookahead == 'l') ADVANCE(1213);
+      if (lookahead == 'I' ||
+          lookahead == 'i') ADVANCE(1181);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1199:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'M' ||
-          lookahead == 'm') ADVANCE(1183);
+      if (lookahead == 'L' ||
+          lookahead == 'l') ADVANCE(1214);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1200:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(856);
+      if (lookahead == 'M' ||
+          lookahead == 'm') ADVANCE(1184);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1201:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1181);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(862);
+          lookahead == 'n') ADVANCE(857);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1202:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'N' ||
-          lookahead == 'n') ADVANCE(1219);
+          lookahead == 'n') ADVANCE(1182);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(863);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1203:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1208);
+      if (lookahead == 'N' ||
+          lookahead == 'n') ADVANCE(1220);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1204:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(1212);
+          lookahead == 'o') ADVANCE(1209);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1205:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'O' ||
-          lookahead == 'o') ADVANCE(831);
+          lookahead == 'o') ADVANCE(1213);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1206:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'P' ||
-          lookahead == 'p') ADVANCE(1217);
+      if (lookahead == 'O' ||
+          lookahead == 'o') ADVANCE(832);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1207:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1218);
+      if (lookahead == 'P' ||
+          lookahead == 'p') ADVANCE(1218);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1208:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(778);
+          lookahead == 'r') ADVANCE(1219);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1209:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'R' ||
-          lookahead == 'r') ADVANCE(1214);
+          lookahead == 'r') ADVANCE(779);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1210:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'S' ||
-          lookahead == 's') ADVANCE(872);
+      if (lookahead == 'R' ||
+          lookahead == 'r') ADVANCE(1215);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1211:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'T' ||
-          lookahead == 't') ADVANCE(1192);
+      if (lookahead == 'S' ||
+          lookahead == 's') ADVANCE(873);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1212:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'W' ||
-          lookahead == 'w') ADVANCE(1202);
+      if (lookahead == 'T' ||
+          lookahead == 't') ADVANCE(1193);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1213:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(882);
+      if (lookahead == 'W' ||
+          lookahead == 'w') ADVANCE(1203);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1214:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(885);
+          lookahead == 'y') ADVANCE(883);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1215:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == 'Y' ||
-          lookahead == 'y') ADVANCE(1216);
+          lookahead == 'y') ADVANCE(886);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1216:
       ACCEPT_TOKEN(sym__plain_word);
-      if (lookahead == '\t' ||
-          lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(579);
-      if (lookahead != 0 &&
-          lookahead != '\t' &&
-          lookahead != '\n' &&
-          lookahead != '\r' &&
-          lookahead != '"' &&
-          lookahead != ',' &&
-          lookahead != ':') ADVANCE(1221);
+      if (lookahead == 'Y' ||
+          lookahead == 'y') ADVANCE(1217);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1217:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(538);
+          lookahead == 0xa0) ADVANCE(580);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1221);
+          lookahead != ':') ADVANCE(1222);
       END_STATE();
     case 1218:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(122);
+          lookahead == 0xa0) ADVANCE(539);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1221);
+          lookahead != ':') ADVANCE(1222);
       END_STATE();
     case 1219:
       ACCEPT_TOKEN(sym__plain_word);
       if (lookahead == '\t' ||
           lookahead == ' ' ||
-          lookahead == 0xa0) ADVANCE(543);
+          lookahead == 0xa0) ADVANCE(123);
       if (lookahead != 0 &&
           lookahead != '\t' &&
           lookahead != '\n' &&
           lookahead != '\r' &&
           lookahead != '"' &&
           lookahead != ',' &&
-          lookahead != ':') ADVANCE(1221);
+          lookahead != ':') ADVANCE(1222);
       END_STATE();
     case 1220:
       ACCEPT_TOKEN(sym__plain_word);
-      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(902);
-      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+      if (lookahead == '\t' ||
+          lookahead == ' ' ||
+          lookahead == 0xa0) ADVANCE(544);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != '"' &&
+          lookahead != ',' &&
+          lookahead != ':') ADVANCE(1222);
       END_STATE();
     case 1221:
       ACCEPT_TOKEN(sym__plain_word);
+      if (('0' <= lookahead && lookahead <= '9')) ADVANCE(903);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
-          ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
-          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1221);
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
       END_STATE();
     case 1222:
-      ACCEPT_TOKEN(sym__word);
+      ACCEPT_TOKEN(sym__plain_word);
       if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
           ('0' <= lookahead && lookahead <= '9') ||
           (0xbc <= lookahead && lookahead <= 0xbe) ||
           (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1222);
+      END_STATE();
+    case 1223:
+      ACCEPT_TOKEN(sym__id);
+      if (lookahead != 0 &&
+          lookahead != '\t' &&
+          lookahead != '\n' &&
+          lookahead != '\r' &&
+          lookahead != ' ' &&
+          lookahead != 0xa0) ADVANCE(1223);
+      END_STATE();
+    case 1224:
+      ACCEPT_TOKEN(sym__word);
+      if ((!eof && set_contains(sym__piece_word_character_set_2, 10, lookahead)) ||
+          ('0' <= lookahead && lookahead <= '9') ||
+          (0xbc <= lookahead && lookahead <= 0xbe) ||
+          (0x2153 <= lookahead && lookahead <= 0x215e)) ADVANCE(1224);
       END_STATE();
     default:
       return false;
@@ -10866,186 +10876,186 @@ static const TSLexMode ts_lex_modes[STATE_COUNT] = {
   [2] = {.lex_state = 10, .external_lex_state = 3},
   [3] = {.lex_state = 10, .external_lex_state = 3},
   [4] = {.lex_state = 11, .external_lex_state = 3},
-  [5] = {.lex_state = 651, .external_lex_state = 4},
-  [6] = {.lex_state = 651, .external_lex_state = 4},
-  [7] = {.lex_state = 628, .external_lex_state = 4},
-  [8] = {.lex_state = 648, .external_lex_state = 3},
-  [9] = {.lex_state = 651, .external_lex_state = 4},
-  [10] = {.lex_state = 630, .external_lex_state = 4},
-  [11] = {.lex_state = 630, .external_lex_state = 4},
-  [12] = {.lex_state = 651, .external_lex_state = 4},
-  [13] = {.lex_state = 634, .external_lex_state = 4},
-  [14] = {.lex_state = 652, .external_lex_state = 4},
-  [15] = {.lex_state = 628, .external_lex_state = 4},
-  [16] = {.lex_state = 651, .external_lex_state = 5},
-  [17] = {.lex_state = 648, .external_lex_state = 3},
-  [18] = {.lex_state = 630, .external_lex_state = 6},
-  [19] = {.lex_state = 652, .external_lex_state = 4},
-  [20] = {.lex_state = 657, .external_lex_state = 4},
-  [21] = {.lex_state = 657, .external_lex_state = 4},
-  [22] = {.lex_state = 657, .external_lex_state = 4},
-  [23] = {.lex_state = 631, .external_lex_state = 4},
-  [24] = {.lex_state = 652, .external_lex_state = 4},
-  [25] = {.lex_state = 630, .external_lex_state = 3},
-  [26] = {.lex_state = 652, .external_lex_state = 4},
-  [27] = {.lex_state = 631, .external_lex_state = 4},
-  [28] = {.lex_state = 652, .external_lex_state = 4},
-  [29] = {.lex_state = 632, .external_lex_state = 4},
-  [30] = {.lex_state = 630, .external_lex_state = 3},
-  [31] = {.lex_state = 632, .external_lex_state = 4},
-  [32] = {.lex_state = 632, .external_lex_state = 4},
-  [33] = {.lex_state = 635, .external_lex_state = 4},
-  [34] = {.lex_state = 630, .external_lex_state = 3},
-  [35] = {.lex_state = 631, .external_lex_state = 4},
-  [36] = {.lex_state = 631, .external_lex_state = 4},
-  [37] = {.lex_state = 629, .external_lex_state = 4},
-  [38] = {.lex_state = 631, .external_lex_state = 4},
-  [39] = {.lex_state = 651, .external_lex_state = 4},
-  [40] = {.lex_state = 658, .external_lex_state = 4},
-  [41] = {.lex_state = 658, .external_lex_state = 4},
-  [42] = {.lex_state = 630, .external_lex_state = 4},
+  [5] = {.lex_state = 652, .external_lex_state = 4},
+  [6] = {.lex_state = 652, .external_lex_state = 4},
+  [7] = {.lex_state = 629, .external_lex_state = 4},
+  [8] = {.lex_state = 649, .external_lex_state = 3},
+  [9] = {.lex_state = 652, .external_lex_state = 4},
+  [10] = {.lex_state = 631, .external_lex_state = 4},
+  [11] = {.lex_state = 631, .external_lex_state = 4},
+  [12] = {.lex_state = 652, .external_lex_state = 4},
+  [13] = {.lex_state = 635, .external_lex_state = 4},
+  [14] = {.lex_state = 653, .external_lex_state = 4},
+  [15] = {.lex_state = 629, .external_lex_state = 4},
+  [16] = {.lex_state = 652, .external_lex_state = 5},
+  [17] = {.lex_state = 649, .external_lex_state = 3},
+  [18] = {.lex_state = 631, .external_lex_state = 6},
+  [19] = {.lex_state = 653, .external_lex_state = 4},
+  [20] = {.lex_state = 658, .external_lex_state = 4},
+  [21] = {.lex_state = 658, .external_lex_state = 4},
+  [22] = {.lex_state = 658, .external_lex_state = 4},
+  [23] = {.lex_state = 632, .external_lex_state = 4},
+  [24] = {.lex_state = 653, .external_lex_state = 4},
+  [25] = {.lex_state = 631, .external_lex_state = 3},
+  [26] = {.lex_state = 653, .external_lex_state = 4},
+  [27] = {.lex_state = 632, .external_lex_state = 4},
+  [28] = {.lex_state = 653, .external_lex_state = 4},
+  [29] = {.lex_state = 633, .external_lex_state = 4},
+  [30] = {.lex_state = 631, .external_lex_state = 3},
+  [31] = {.lex_state = 633, .external_lex_state = 4},
+  [32] = {.lex_state = 633, .external_lex_state = 4},
+  [33] = {.lex_state = 636, .external_lex_state = 4},
+  [34] = {.lex_state = 631, .external_lex_state = 3},
+  [35] = {.lex_state = 632, .external_lex_state = 4},
+  [36] = {.lex_state = 632, .external_lex_state = 4},
+  [37] = {.lex_state = 630, .external_lex_state = 4},
+  [38] = {.lex_state = 632, .external_lex_state = 4},
+  [39] = {.lex_state = 652, .external_lex_state = 4},
+  [40] = {.lex_state = 659, .external_lex_state = 4},
+  [41] = {.lex_state = 659, .external_lex_state = 4},
+  [42] = {.lex_state = 631, .external_lex_state = 4},
   [43] = {.lex_state = 0, .external_lex_state = 7},
-  [44] = {.lex_state = 658, .external_lex_state = 4},
-  [45] = {.lex_state = 630, .external_lex_state = 4},
-  [46] = {.lex_state = 630, .external_lex_state = 4},
-  [47] = {.lex_state = 651, .external_lex_state = 4},
-  [48] = {.lex_state = 630, .external_lex_state = 4},
-  [49] = {.lex_state = 651, .external_lex_state = 4},
-  [50] = {.lex_state = 651, .external_lex_state = 4},
-  [51] = {.lex_state = 651, .external_lex_state = 4},
-  [52] = {.lex_state = 651, .external_lex_state = 4},
-  [53] = {.lex_state = 633, .external_lex_state = 4},
-  [54] = {.lex_state = 633, .external_lex_state = 4},
-  [55] = {.lex_state = 633, .external_lex_state = 4},
-  [56] = {.lex_state = 651, .external_lex_state = 4},
-  [57] = {.lex_state = 630, .external_lex_state = 4},
-  [58] = {.lex_state = 630, .external_lex_state = 4},
-  [59] = {.lex_state = 630, .external_lex_state = 4},
-  [60] = {.lex_state = 630, .external_lex_state = 4},
-  [61] = {.lex_state = 630, .external_lex_state = 4},
-  [62] = {.lex_state = 647, .external_lex_state = 3},
+  [44] = {.lex_state = 659, .external_lex_state = 4},
+  [45] = {.lex_state = 631, .external_lex_state = 4},
+  [46] = {.lex_state = 631, .external_lex_state = 4},
+  [47] = {.lex_state = 652, .external_lex_state = 4},
+  [48] = {.lex_state = 631, .external_lex_state = 4},
+  [49] = {.lex_state = 652, .external_lex_state = 4},
+  [50] = {.lex_state = 652, .external_lex_state = 4},
+  [51] = {.lex_state = 652, .external_lex_state = 4},
+  [52] = {.lex_state = 652, .external_lex_state = 4},
+  [53] = {.lex_state = 634, .external_lex_state = 4},
+  [54] = {.lex_state = 634, .external_lex_state = 4},
+  [55] = {.lex_state = 634, .external_lex_state = 4},
+  [56] = {.lex_state = 652, .external_lex_state = 4},
+  [57] = {.lex_state = 631, .external_lex_state = 4},
+  [58] = {.lex_state = 631, .external_lex_state = 4},
+  [59] = {.lex_state = 631, .external_lex_state = 4},
+  [60] = {.lex_state = 631, .external_lex_state = 4},
+  [61] = {.lex_state = 631, .external_lex_state = 4},
+  [62] = {.lex_state = 648, .external_lex_state = 3},
   [63] = {.lex_state = 0, .external_lex_state = 8},
-  [64] = {.lex_state = 650, .external_lex_state = 9},
-  [65] = {.lex_state = 647, .external_lex_state = 10},
-  [66] = {.lex_state = 650, .external_lex_state = 9},
-  [67] = {.lex_state = 650, .external_lex_state = 9},
-  [68] = {.lex_state = 647, .external_lex_state = 3},
-  [69] = {.lex_state = 647, .external_lex_state = 10},
-  [70] = {.lex_state = 653, .external_lex_state = 9},
-  [71] = {.lex_state = 647, .external_lex_state = 11},
-  [72] = {.lex_state = 650, .external_lex_state = 9},
-  [73] = {.lex_state = 655, .external_lex_state = 10},
-  [74] = {.lex_state = 655, .external_lex_state = 10},
-  [75] = {.lex_state = 655, .external_lex_state = 10},
-  [76] = {.lex_state = 643, .external_lex_state = 10},
-  [77] = {.lex_state = 653, .external_lex_state = 9},
-  [78] = {.lex_state = 647, .external_lex_state = 10},
-  [79] = {.lex_state = 653, .external_lex_state = 9},
-  [80] = {.lex_state = 661, .external_lex_state = 10},
-  [81] = {.lex_state = 661, .external_lex_state = 10},
-  [82] = {.lex_state = 661, .external_lex_state = 10},
-  [83] = {.lex_state = 636, .external_lex_state = 9},
-  [84] = {.lex_state = 638, .external_lex_state = 10},
-  [85] = {.lex_state = 647, .external_lex_state = 10},
-  [86] = {.lex_state = 661, .external_lex_state = 11},
-  [87] = {.lex_state = 643, .external_lex_state = 11},
-  [88] = {.lex_state = 650, .external_lex_state = 9},
-  [89] = {.lex_state = 647, .external_lex_state = 3},
-  [90] = {.lex_state = 640, .external_lex_state = 9},
-  [91] = {.lex_state = 659, .external_lex_state = 9},
-  [92] = {.lex_state = 659, .external_lex_state = 9},
-  [93] = {.lex_state = 659, .external_lex_state = 9},
-  [94] = {.lex_state = 647, .external_lex_state = 12},
-  [95] = {.lex_state = 647, .external_lex_state = 12},
-  [96] = {.lex_state = 661, .external_lex_state = 11},
-  [97] = {.lex_state = 661, .external_lex_state = 11},
-  [98] = {.lex_state = 647, .external_lex_state = 13},
-  [99] = {.lex_state = 647, .external_lex_state = 11},
-  [100] = {.lex_state = 647, .external_lex_state = 9},
-  [101] = {.lex_state = 647, .external_lex_state = 9},
+  [64] = {.lex_state = 651, .external_lex_state = 9},
+  [65] = {.lex_state = 648, .external_lex_state = 10},
+  [66] = {.lex_state = 651, .external_lex_state = 9},
+  [67] = {.lex_state = 651, .external_lex_state = 9},
+  [68] = {.lex_state = 648, .external_lex_state = 3},
+  [69] = {.lex_state = 648, .external_lex_state = 10},
+  [70] = {.lex_state = 654, .external_lex_state = 9},
+  [71] = {.lex_state = 648, .external_lex_state = 11},
+  [72] = {.lex_state = 651, .external_lex_state = 9},
+  [73] = {.lex_state = 656, .external_lex_state = 10},
+  [74] = {.lex_state = 656, .external_lex_state = 10},
+  [75] = {.lex_state = 656, .external_lex_state = 10},
+  [76] = {.lex_state = 644, .external_lex_state = 10},
+  [77] = {.lex_state = 654, .external_lex_state = 9},
+  [78] = {.lex_state = 648, .external_lex_state = 10},
+  [79] = {.lex_state = 654, .external_lex_state = 9},
+  [80] = {.lex_state = 662, .external_lex_state = 10},
+  [81] = {.lex_state = 662, .external_lex_state = 10},
+  [82] = {.lex_state = 662, .external_lex_state = 10},
+  [83] = {.lex_state = 637, .external_lex_state = 9},
+  [84] = {.lex_state = 639, .external_lex_state = 10},
+  [85] = {.lex_state = 648, .external_lex_state = 10},
+  [86] = {.lex_state = 662, .external_lex_state = 11},
+  [87] = {.lex_state = 644, .external_lex_state = 11},
+  [88] = {.lex_state = 651, .external_lex_state = 9},
+  [89] = {.lex_state = 648, .external_lex_state = 3},
+  [90] = {.lex_state = 641, .external_lex_state = 9},
+  [91] = {.lex_state = 660, .external_lex_state = 9},
+  [92] = {.lex_state = 660, .external_lex_state = 9},
+  [93] = {.lex_state = 660, .external_lex_state = 9},
+  [94] = {.lex_state = 648, .external_lex_state = 12},
+  [95] = {.lex_state = 648, .external_lex_state = 12},
+  [96] = {.lex_state = 662, .external_lex_state = 11},
+  [97] = {.lex_state = 662, .external_lex_state = 11},
+  [98] = {.lex_state = 648, .external_lex_state = 13},
+  [99] = {.lex_state = 648, .external_lex_state = 11},
+  [100] = {.lex_state = 648, .external_lex_state = 9},
+  [101] = {.lex_state = 648, .external_lex_state = 9},
   [102] = {.lex_state = 5, .external_lex_state = 3},
-  [103] = {.lex_state = 647, .external_lex_state = 10},
-  [104] = {.lex_state = 647, .external_lex_state = 13},
-  [105] = {.lex_state = 647, .external_lex_state = 13},
+  [103] = {.lex_state = 648, .external_lex_state = 10},
+  [104] = {.lex_state = 648, .external_lex_state = 13},
+  [105] = {.lex_state = 648, .external_lex_state = 13},
   [106] = {.lex_state = 5, .external_lex_state = 3},
-  [107] = {.lex_state = 647, .external_lex_state = 9},
-  [108] = {.lex_state = 647, .external_lex_state = 10},
+  [107] = {.lex_state = 648, .external_lex_state = 9},
+  [108] = {.lex_state = 648, .external_lex_state = 10},
   [109] = {.lex_state = 0, .external_lex_state = 14},
   [110] = {.lex_state = 0, .external_lex_state = 10},
-  [111] = {.lex_state = 648, .external_lex_state = 9},
-  [112] = {.lex_state = 647, .external_lex_state = 11},
+  [111] = {.lex_state = 649, .external_lex_state = 9},
+  [112] = {.lex_state = 648, .external_lex_state = 11},
   [113] = {.lex_state = 5, .external_lex_state = 3},
   [114] = {.lex_state = 0, .external_lex_state = 10},
-  [115] = {.lex_state = 650, .external_lex_state = 9},
-  [116] = {.lex_state = 647, .external_lex_state = 10},
-  [117] = {.lex_state = 662, .external_lex_state = 10},
+  [115] = {.lex_state = 651, .external_lex_state = 9},
+  [116] = {.lex_state = 648, .external_lex_state = 10},
+  [117] = {.lex_state = 663, .external_lex_state = 10},
   [118] = {.lex_state = 0, .external_lex_state = 9},
-  [119] = {.lex_state = 663, .external_lex_state = 9},
-  [120] = {.lex_state = 663, .external_lex_state = 9},
-  [121] = {.lex_state = 645, .external_lex_state = 9},
-  [122] = {.lex_state = 647, .external_lex_state = 11},
-  [123] = {.lex_state = 663, .external_lex_state = 9},
-  [124] = {.lex_state = 637, .external_lex_state = 9},
-  [125] = {.lex_state = 647, .external_lex_state = 13},
+  [119] = {.lex_state = 664, .external_lex_state = 9},
+  [120] = {.lex_state = 664, .external_lex_state = 9},
+  [121] = {.lex_state = 646, .external_lex_state = 9},
+  [122] = {.lex_state = 648, .external_lex_state = 11},
+  [123] = {.lex_state = 664, .external_lex_state = 9},
+  [124] = {.lex_state = 638, .external_lex_state = 9},
+  [125] = {.lex_state = 648, .external_lex_state = 13},
   [126] = {.lex_state = 0, .external_lex_state = 15},
-  [127] = {.lex_state = 639, .external_lex_state = 10},
-  [128] = {.lex_state = 654, .external_lex_state = 9},
-  [129] = {.lex_state = 654, .external_lex_state = 9},
-  [130] = {.lex_state = 654, .external_lex_state = 9},
+  [127] = {.lex_state = 640, .external_lex_state = 10},
+  [128] = {.lex_state = 655, .external_lex_state = 9},
+  [129] = {.lex_state = 655, .external_lex_state = 9},
+  [130] = {.lex_state = 655, .external_lex_state = 9},
   [131] = {.lex_state = 0, .external_lex_state = 15},
-  [132] = {.lex_state = 644, .external_lex_state = 10},
-  [133] = {.lex_state = 656, .external_lex_state = 10},
-  [134] = {.lex_state = 656, .external_lex_state = 10},
-  [135] = {.lex_state = 656, .external_lex_state = 10},
+  [132] = {.lex_state = 645, .external_lex_state = 10},
+  [133] = {.lex_state = 657, .external_lex_state = 10},
+  [134] = {.lex_state = 657, .external_lex_state = 10},
+  [135] = {.lex_state = 657, .external_lex_state = 10},
   [136] = {.lex_state = 0, .external_lex_state = 15},
-  [137] = {.lex_state = 662, .external_lex_state = 10},
-  [138] = {.lex_state = 662, .external_lex_state = 10},
+  [137] = {.lex_state = 663, .external_lex_state = 10},
+  [138] = {.lex_state = 663, .external_lex_state = 10},
   [139] = {.lex_state = 0, .external_lex_state = 11},
   [140] = {.lex_state = 0, .external_lex_state = 15},
-  [141] = {.lex_state = 650, .external_lex_state = 9},
-  [142] = {.lex_state = 647, .external_lex_state = 9},
-  [143] = {.lex_state = 647, .external_lex_state = 11},
+  [141] = {.lex_state = 651, .external_lex_state = 9},
+  [142] = {.lex_state = 648, .external_lex_state = 9},
+  [143] = {.lex_state = 648, .external_lex_state = 11},
   [144] = {.lex_state = 0, .external_lex_state = 10},
-  [145] = {.lex_state = 650, .external_lex_state = 9},
-  [146] = {.lex_state = 647, .external_lex_state = 9},
+  [145] = {.lex_state = 651, .external_lex_state = 9},
+  [146] = {.lex_state = 648, .external_lex_state = 9},
   [147] = {.lex_state = 0, .external_lex_state = 10},
-  [148] = {.lex_state = 648, .external_lex_state = 3},
-  [149] = {.lex_state = 644, .external_lex_state = 11},
-  [150] = {.lex_state = 660, .external_lex_state = 9},
-  [151] = {.lex_state = 660, .external_lex_state = 9},
-  [152] = {.lex_state = 660, .external_lex_state = 9},
+  [148] = {.lex_state = 649, .external_lex_state = 3},
+  [149] = {.lex_state = 645, .external_lex_state = 11},
+  [150] = {.lex_state = 661, .external_lex_state = 9},
+  [151] = {.lex_state = 661, .external_lex_state = 9},
+  [152] = {.lex_state = 661, .external_lex_state = 9},
   [153] = {.lex_state = 0, .external_lex_state = 16},
   [154] = {.lex_state = 0, .external_lex_state = 10},
-  [155] = {.lex_state = 642, .external_lex_state = 4},
+  [155] = {.lex_state = 643, .external_lex_state = 4},
   [156] = {.lex_state = 0, .external_lex_state = 10},
-  [157] = {.lex_state = 662, .external_lex_state = 11},
-  [158] = {.lex_state = 662, .external_lex_state = 11},
-  [159] = {.lex_state = 662, .external_lex_state = 11},
+  [157] = {.lex_state = 663, .external_lex_state = 11},
+  [158] = {.lex_state = 663, .external_lex_state = 11},
+  [159] = {.lex_state = 663, .external_lex_state = 11},
   [160] = {.lex_state = 0, .external_lex_state = 10},
   [161] = {.lex_state = 0, .external_lex_state = 10},
-  [162] = {.lex_state = 641, .external_lex_state = 9},
+  [162] = {.lex_state = 642, .external_lex_state = 9},
   [163] = {.lex_state = 0, .external_lex_state = 16},
   [164] = {.lex_state = 0, .external_lex_state = 17},
-  [165] = {.lex_state = 647, .external_lex_state = 3},
-  [166] = {.lex_state = 647, .external_lex_state = 9},
+  [165] = {.lex_state = 648, .external_lex_state = 3},
+  [166] = {.lex_state = 648, .external_lex_state = 9},
   [167] = {.lex_state = 0, .external_lex_state = 10},
-  [168] = {.lex_state = 647, .external_lex_state = 10},
+  [168] = {.lex_state = 648, .external_lex_state = 10},
   [169] = {.lex_state = 0, .external_lex_state = 18},
   [170] = {.lex_state = 0, .external_lex_state = 19},
   [171] = {.lex_state = 0, .external_lex_state = 20},
-  [172] = {.lex_state = 647, .external_lex_state = 9},
+  [172] = {.lex_state = 648, .external_lex_state = 9},
   [173] = {.lex_state = 0, .external_lex_state = 3},
   [174] = {.lex_state = 2, .external_lex_state = 3},
   [175] = {.lex_state = 0, .external_lex_state = 18},
-  [176] = {.lex_state = 647, .external_lex_state = 10},
-  [177] = {.lex_state = 666, .external_lex_state = 10},
-  [178] = {.lex_state = 666, .external_lex_state = 10},
-  [179] = {.lex_state = 666, .external_lex_state = 10},
+  [176] = {.lex_state = 648, .external_lex_state = 10},
+  [177] = {.lex_state = 667, .external_lex_state = 10},
+  [178] = {.lex_state = 667, .external_lex_state = 10},
+  [179] = {.lex_state = 667, .external_lex_state = 10},
   [180] = {.lex_state = 2, .external_lex_state = 3},
   [181] = {.lex_state = 2, .external_lex_state = 3},
   [182] = {.lex_state = 0, .external_lex_state = 20},
   [183] = {.lex_state = 2, .external_lex_state = 3},
-  [184] = {.lex_state = 648, .external_lex_state = 3},
+  [184] = {.lex_state = 649, .external_lex_state = 3},
   [185] = {.lex_state = 0, .external_lex_state = 21},
   [186] = {.lex_state = 0, .external_lex_state = 3},
   [187] = {.lex_state = 0, .external_lex_state = 21},
@@ -11060,12 +11070,12 @@ static const TSLexMode ts_lex_modes[STATE_COUNT] = {
   [196] = {.lex_state = 0, .external_lex_state = 3},
   [197] = {.lex_state = 0, .external_lex_state = 19},
   [198] = {.lex_state = 5, .external_lex_state = 3},
-  [199] = {.lex_state = 668, .external_lex_state = 4},
-  [200] = {.lex_state = 668, .external_lex_state = 4},
-  [201] = {.lex_state = 668, .external_lex_state = 4},
+  [199] = {.lex_state = 669, .external_lex_state = 4},
+  [200] = {.lex_state = 669, .external_lex_state = 4},
+  [201] = {.lex_state = 669, .external_lex_state = 4},
   [202] = {.lex_state = 0, .external_lex_state = 23},
-  [203] = {.lex_state = 648, .external_lex_state = 3},
-  [204] = {.lex_state = 665, .external_lex_state = 9},
+  [203] = {.lex_state = 649, .external_lex_state = 3},
+  [204] = {.lex_state = 666, .external_lex_state = 9},
   [205] = {.lex_state = 0, .external_lex_state = 10},
   [206] = {.lex_state = 0, .external_lex_state = 21},
   [207] = {.lex_state = 0, .external_lex_state = 3},
@@ -11076,38 +11086,38 @@ static const TSLexMode ts_lex_modes[STATE_COUNT] = {
   [212] = {.lex_state = 0, .external_lex_state = 10},
   [213] = {.lex_state = 0, .external_lex_state = 24},
   [214] = {.lex_state = 0, .external_lex_state = 24},
-  [215] = {.lex_state = 0, .external_lex_state = 20},
+  [215] = {.lex_state = 646, .external_lex_state = 3},
   [216] = {.lex_state = 0, .external_lex_state = 20},
-  [217] = {.lex_state = 645, .external_lex_state = 3},
+  [217] = {.lex_state = 0, .external_lex_state = 20},
   [218] = {.lex_state = 0, .external_lex_state = 25},
   [219] = {.lex_state = 0, .external_lex_state = 26},
-  [220] = {.lex_state = 667, .external_lex_state = 27},
+  [220] = {.lex_state = 668, .external_lex_state = 27},
   [221] = {.lex_state = 0, .external_lex_state = 25},
-  [222] = {.lex_state = 648, .external_lex_state = 3},
-  [223] = {.lex_state = 646, .external_lex_state = 9},
+  [222] = {.lex_state = 649, .external_lex_state = 3},
+  [223] = {.lex_state = 647, .external_lex_state = 9},
   [224] = {.lex_state = 0, .external_lex_state = 10},
   [225] = {.lex_state = 0, .external_lex_state = 3},
-  [226] = {.lex_state = 646, .external_lex_state = 9},
+  [226] = {.lex_state = 647, .external_lex_state = 9},
   [227] = {.lex_state = 0, .external_lex_state = 26},
   [228] = {.lex_state = 0, .external_lex_state = 10},
   [229] = {.lex_state = 0, .external_lex_state = 10},
   [230] = {.lex_state = 0, .external_lex_state = 10},
   [231] = {.lex_state = 3, .external_lex_state = 3},
   [232] = {.lex_state = 0, .external_lex_state = 4},
-  [233] = {.lex_state = 648, .external_lex_state = 9},
+  [233] = {.lex_state = 649, .external_lex_state = 9},
   [234] = {.lex_state = 5, .external_lex_state = 3},
-  [235] = {.lex_state = 669, .external_lex_state = 10},
+  [235] = {.lex_state = 670, .external_lex_state = 10},
   [236] = {.lex_state = 0, .external_lex_state = 22},
   [237] = {.lex_state = 0, .external_lex_state = 3},
   [238] = {.lex_state = 8, .external_lex_state = 3},
   [239] = {.lex_state = 0, .external_lex_state = 10},
-  [240] = {.lex_state = 648, .external_lex_state = 3},
-  [241] = {.lex_state = 649, .external_lex_state = 3},
+  [240] = {.lex_state = 649, .external_lex_state = 3},
+  [241] = {.lex_state = 650, .external_lex_state = 3},
   [242] = {.lex_state = 8, .external_lex_state = 3},
-  [243] = {.lex_state = 664, .external_lex_state = 9},
-  [244] = {.lex_state = 667, .external_lex_state = 27},
-  [245] = {.lex_state = 664, .external_lex_state = 9},
-  [246] = {.lex_state = 664, .external_lex_state = 9},
+  [243] = {.lex_state = 665, .external_lex_state = 9},
+  [244] = {.lex_state = 668, .external_lex_state = 27},
+  [245] = {.lex_state = 665, .external_lex_state = 9},
+  [246] = {.lex_state = 665, .external_lex_state = 9},
   [247] = {.lex_state = 0, .external_lex_state = 10},
   [248] = {.lex_state = 8, .external_lex_state = 3},
   [249] = {.lex_state = 0, .external_lex_state = 10},
@@ -11115,378 +11125,373 @@ static const TSLexMode ts_lex_modes[STATE_COUNT] = {
   [251] = {.lex_state = 0, .external_lex_state = 10},
   [252] = {.lex_state = 0, .external_lex_state = 10},
   [253] = {.lex_state = 0, .external_lex_state = 23},
-  [254] = {.lex_state = 665, .external_lex_state = 9},
-  [255] = {.lex_state = 669, .external_lex_state = 10},
+  [254] = {.lex_state = 666, .external_lex_state = 9},
+  [255] = {.lex_state = 670, .external_lex_state = 10},
   [256] = {.lex_state = 0, .external_lex_state = 10},
   [257] = {.lex_state = 0, .external_lex_state = 10},
   [258] = {.lex_state = 0, .external_lex_state = 4},
   [259] = {.lex_state = 0, .external_lex_state = 29},
   [260] = {.lex_state = 0, .external_lex_state = 28},
-  [261] = {.lex_state = 0, .external_lex_state = 19},
+  [261] = {.lex_state = 0, .external_lex_state = 4},
   [262] = {.lex_state = 0, .external_lex_state = 4},
-  [263] = {.lex_state = 0, .external_lex_state = 4},
+  [263] = {.lex_state = 0, .external_lex_state = 3},
   [264] = {.lex_state = 0, .external_lex_state = 3},
-  [265] = {.lex_state = 0, .external_lex_state = 4},
-  [266] = {.lex_state = 0, .external_lex_state = 20},
+  [265] = {.lex_state = 0, .external_lex_state = 20},
+  [266] = {.lex_state = 0, .external_lex_state = 4},
   [267] = {.lex_state = 0, .external_lex_state = 3},
-  [268] = {.lex_state = 0, .external_lex_state = 3},
-  [269] = {.lex_state = 0, .external_lex_state = 25},
+  [268] = {.lex_state = 0, .external_lex_state = 25},
+  [269] = {.lex_state = 0, .external_lex_state = 4},
   [270] = {.lex_state = 0, .external_lex_state = 4},
-  [271] = {.lex_state = 0, .external_lex_state = 4},
-  [272] = {.lex_state = 0, .external_lex_state = 26},
-  [273] = {.lex_state = 0, .external_lex_state = 4},
-  [274] = {.lex_state = 649, .external_lex_state = 9},
-  [275] = {.lex_state = 0, .external_lex_state = 4},
-  [276] = {.lex_state = 0, .external_lex_state = 10},
+  [271] = {.lex_state = 0, .external_lex_state = 26},
+  [272] = {.lex_state = 0, .external_lex_state = 4},
+  [273] = {.lex_state = 650, .external_lex_state = 9},
+  [274] = {.lex_state = 0, .external_lex_state = 4},
+  [275] = {.lex_state = 0, .external_lex_state = 10},
+  [276] = {.lex_state = 0, .external_lex_state = 3},
   [277] = {.lex_state = 0, .external_lex_state = 3},
-  [278] = {.lex_state = 0, .external_lex_state = 3},
-  [279] = {.lex_state = 0, .external_lex_state = 30},
-  [280] = {.lex_state = 0, .external_lex_state = 29},
+  [278] = {.lex_state = 0, .external_lex_state = 30},
+  [279] = {.lex_state = 0, .external_lex_state = 29},
+  [280] = {.lex_state = 0, .external_lex_state = 3},
   [281] = {.lex_state = 0, .external_lex_state = 3},
-  [282] = {.lex_state = 0, .external_lex_state = 3},
+  [282] = {.lex_state = 0, .external_lex_state = 4},
   [283] = {.lex_state = 0, .external_lex_state = 4},
-  [284] = {.lex_state = 0, .external_lex_state = 31},
+  [284] = {.lex_state = 0, .external_lex_state = 4},
   [285] = {.lex_state = 0, .external_lex_state = 4},
-  [286] = {.lex_state = 0, .external_lex_state = 4},
-  [287] = {.lex_state = 0, .external_lex_state = 4},
+  [286] = {.lex_state = 0, .external_lex_state = 10},
+  [287] = {.lex_state = 0, .external_lex_state = 10},
   [288] = {.lex_state = 0, .external_lex_state = 10},
-  [289] = {.lex_state = 0, .external_lex_state = 10},
-  [290] = {.lex_state = 0, .external_lex_state = 10},
-  [291] = {.lex_state = 0, .external_lex_state = 29},
-  [292] = {.lex_state = 0, .external_lex_state = 4},
-  [293] = {.lex_state = 0, .external_lex_state = 31},
+  [289] = {.lex_state = 0, .external_lex_state = 29},
+  [290] = {.lex_state = 0, .external_lex_state = 4},
+  [291] = {.lex_state = 0, .external_lex_state = 4},
+  [292] = {.lex_state = 0, .external_lex_state = 10},
+  [293] = {.lex_state = 0, .external_lex_state = 10},
   [294] = {.lex_state = 0, .external_lex_state = 4},
-  [295] = {.lex_state = 0, .external_lex_state = 4},
-  [296] = {.lex_state = 0, .external_lex_state = 10},
-  [297] = {.lex_state = 0, .external_lex_state = 4},
-  [298] = {.lex_state = 0, .external_lex_state = 4},
-  [299] = {.lex_state = 0, .external_lex_state = 10},
-  [300] = {.lex_state = 0, .external_lex_state = 10},
-  [301] = {.lex_state = 0, .external_lex_state = 10},
-  [302] = {.lex_state = 0, .external_lex_state = 4},
-  [303] = {.lex_state = 647, .external_lex_state = 3},
-  [304] = {.lex_state = 0, .external_lex_state = 10},
-  [305] = {.lex_state = 0, .external_lex_state = 11},
-  [306] = {.lex_state = 0, .external_lex_state = 11},
-  [307] = {.lex_state = 0, .external_lex_state = 11},
-  [308] = {.lex_state = 0, .external_lex_state = 24},
-  [309] = {.lex_state = 0, .external_lex_state = 11},
-  [310] = {.lex_state = 0, .external_lex_state = 32},
-  [311] = {.lex_state = 0, .external_lex_state = 28},
-  [312] = {.lex_state = 0, .external_lex_state = 32},
-  [313] = {.lex_state = 0, .external_lex_state = 22},
+  [295] = {.lex_state = 0, .external_lex_state = 10},
+  [296] = {.lex_state = 648, .external_lex_state = 3},
+  [297] = {.lex_state = 0, .external_lex_state = 19},
+  [298] = {.lex_state = 0, .external_lex_state = 10},
+  [299] = {.lex_state = 0, .external_lex_state = 11},
+  [300] = {.lex_state = 0, .external_lex_state = 11},
+  [301] = {.lex_state = 0, .external_lex_state = 11},
+  [302] = {.lex_state = 0, .external_lex_state = 24},
+  [303] = {.lex_state = 0, .external_lex_state = 11},
+  [304] = {.lex_state = 0, .external_lex_state = 31},
+  [305] = {.lex_state = 0, .external_lex_state = 28},
+  [306] = {.lex_state = 0, .external_lex_state = 31},
+  [307] = {.lex_state = 0, .external_lex_state = 22},
+  [308] = {.lex_state = 0, .external_lex_state = 4},
+  [309] = {.lex_state = 0, .external_lex_state = 4},
+  [310] = {.lex_state = 0, .external_lex_state = 4},
+  [311] = {.lex_state = 0, .external_lex_state = 4},
+  [312] = {.lex_state = 668, .external_lex_state = 27},
+  [313] = {.lex_state = 0, .external_lex_state = 11},
   [314] = {.lex_state = 0, .external_lex_state = 4},
-  [315] = {.lex_state = 0, .external_lex_state = 4},
-  [316] = {.lex_state = 0, .external_lex_state = 4},
+  [315] = {.lex_state = 0, .external_lex_state = 29},
+  [316] = {.lex_state = 0, .external_lex_state = 32},
   [317] = {.lex_state = 0, .external_lex_state = 4},
-  [318] = {.lex_state = 667, .external_lex_state = 27},
-  [319] = {.lex_state = 0, .external_lex_state = 11},
-  [320] = {.lex_state = 0, .external_lex_state = 4},
-  [321] = {.lex_state = 0, .external_lex_state = 29},
-  [322] = {.lex_state = 0, .external_lex_state = 33},
+  [318] = {.lex_state = 0, .external_lex_state = 4},
+  [319] = {.lex_state = 0, .external_lex_state = 4},
+  [320] = {.lex_state = 0, .external_lex_state = 33},
+  [321] = {.lex_state = 0, .external_lex_state = 4},
+  [322] = {.lex_state = 0, .external_lex_state = 4},
   [323] = {.lex_state = 0, .external_lex_state = 4},
   [324] = {.lex_state = 0, .external_lex_state = 4},
   [325] = {.lex_state = 0, .external_lex_state = 4},
-  [326] = {.lex_state = 0, .external_lex_state = 4},
-  [327] = {.lex_state = 0, .external_lex_state = 4},
-  [328] = {.lex_state = 0, .external_lex_state = 4},
-  [329] = {.lex_state = 0, .external_lex_state = 4},
-  [330] = {.lex_state = 0, .external_lex_state = 4},
-  [331] = {.lex_state = 649, .external_lex_state = 9},
-  [332] = {.lex_state = 0, .external_lex_state = 3},
-  [333] = {.lex_state = 0, .external_lex_state = 4},
-  [334] = {.lex_state = 648, .external_lex_state = 3},
-  [335] = {.lex_state = 0, .external_lex_state = 3},
-  [336] = {.lex_state = 0, .external_lex_state = 3},
-  [337] = {.lex_state = 0, .external_lex_state = 19},
+  [326] = {.lex_state = 650, .external_lex_state = 9},
+  [327] = {.lex_state = 0, .external_lex_state = 3},
+  [328] = {.lex_state = 0, .external_lex_state = 10},
+  [329] = {.lex_state = 648, .external_lex_state = 3},
+  [330] = {.lex_state = 7, .external_lex_state = 3},
+  [331] = {.lex_state = 0, .external_lex_state = 29},
+  [332] = {.lex_state = 0, .external_lex_state = 4},
+  [333] = {.lex_state = 0, .external_lex_state = 3},
+  [334] = {.lex_state = 0, .external_lex_state = 3},
+  [335] = {.lex_state = 0, .external_lex_state = 4},
+  [336] = {.lex_state = 0, .external_lex_state = 19},
+  [337] = {.lex_state = 0, .external_lex_state = 3},
   [338] = {.lex_state = 0, .external_lex_state = 3},
   [339] = {.lex_state = 0, .external_lex_state = 3},
-  [340] = {.lex_state = 0, .external_lex_state = 3},
+  [340] = {.lex_state = 0, .external_lex_state = 29},
   [341] = {.lex_state = 0, .external_lex_state = 4},
-  [342] = {.lex_state = 0, .external_lex_state = 29},
-  [343] = {.lex_state = 7, .external_lex_state = 3},
-  [344] = {.lex_state = 7, .external_lex_state = 3},
-  [345] = {.lex_state = 0, .external_lex_state = 19},
-  [346] = {.lex_state = 0, .external_lex_state = 3},
-  [347] = {.lex_state = 0, .external_lex_state = 19},
-  [348] = {.lex_state = 0, .external_lex_state = 34},
-  [349] = {.lex_state = 0, .external_lex_state = 4},
-  [350] = {.lex_state = 0, .external_lex_state = 19},
-  [351] = {.lex_state = 0, .external_lex_state = 9},
-  [352] = {.lex_state = 647, .external_lex_state = 3},
-  [353] = {.lex_state = 0, .external_lex_state = 35},
-  [354] = {.lex_state = 0, .external_lex_state = 35},
-  [355] = {.lex_state = 0, .external_lex_state = 9},
-  [356] = {.lex_state = 0, .external_lex_state = 3},
+  [342] = {.lex_state = 0, .external_lex_state = 19},
+  [343] = {.lex_state = 0, .external_lex_state = 3},
+  [344] = {.lex_state = 0, .external_lex_state = 19},
+  [345] = {.lex_state = 0, .external_lex_state = 34},
+  [346] = {.lex_state = 0, .external_lex_state = 19},
+  [347] = {.lex_state = 7, .external_lex_state = 3},
+  [348] = {.lex_state = 7, .external_lex_state = 3},
+  [349] = {.lex_state = 0, .external_lex_state = 19},
+  [350] = {.lex_state = 0, .external_lex_state = 35},
+  [351] = {.lex_state = 0, .external_lex_state = 4},
+  [352] = {.lex_state = 0, .external_lex_state = 35},
+  [353] = {.lex_state = 0, .external_lex_state = 9},
+  [354] = {.lex_state = 0, .external_lex_state = 3},
+  [355] = {.lex_state = 0, .external_lex_state = 3},
+  [356] = {.lex_state = 0, .external_lex_state = 11},
   [357] = {.lex_state = 0, .external_lex_state = 11},
-  [358] = {.lex_state = 0, .external_lex_state = 11},
-  [359] = {.lex_state = 0, .external_lex_state = 3},
+  [358] = {.lex_state = 0, .external_lex_state = 3},
+  [359] = {.lex_state = 0, .external_lex_state = 9},
   [360] = {.lex_state = 0, .external_lex_state = 3},
-  [361] = {.lex_state = 0, .external_lex_state = 9},
-  [362] = {.lex_state = 0, .external_lex_state = 3},
+  [361] = {.lex_state = 0, .external_lex_state = 3},
+  [362] = {.lex_state = 0, .external_lex_state = 9},
   [363] = {.lex_state = 0, .external_lex_state = 3},
   [364] = {.lex_state = 0, .external_lex_state = 9},
-  [365] = {.lex_state = 0, .external_lex_state = 9},
-  [366] = {.lex_state = 0, .external_lex_state = 3},
-  [367] = {.lex_state = 0, .external_lex_state = 9},
-  [368] = {.lex_state = 0, .external_lex_state = 9},
-  [369] = {.lex_state = 0, .external_lex_state = 9},
-  [370] = {.lex_state = 0, .external_lex_state = 4},
-  [371] = {.lex_state = 667, .external_lex_state = 9},
-  [372] = {.lex_state = 0, .external_lex_state = 3},
-  [373] = {.lex_state = 0, .external_lex_state = 30},
-  [374] = {.lex_state = 0, .external_lex_state = 4},
-  [375] = {.lex_state = 670, .external_lex_state = 9},
-  [376] = {.lex_state = 670, .external_lex_state = 9},
-  [377] = {.lex_state = 0, .external_lex_state = 30},
-  [378] = {.lex_state = 670, .external_lex_state = 9},
-  [379] = {.lex_state = 0, .external_lex_state = 3},
-  [380] = {.lex_state = 0, .external_lex_state = 29},
-  [381] = {.lex_state = 0, .external_lex_state = 3},
-  [382] = {.lex_state = 648, .external_lex_state = 3},
+  [365] = {.lex_state = 0, .external_lex_state = 3},
+  [366] = {.lex_state = 668, .external_lex_state = 9},
+  [367] = {.lex_state = 0, .external_lex_state = 30},
+  [368] = {.lex_state = 0, .external_lex_state = 3},
+  [369] = {.lex_state = 671, .external_lex_state = 9},
+  [370] = {.lex_state = 671, .external_lex_state = 9},
+  [371] = {.lex_state = 0, .external_lex_state = 30},
+  [372] = {.lex_state = 671, .external_lex_state = 9},
+  [373] = {.lex_state = 0, .external_lex_state = 3},
+  [374] = {.lex_state = 0, .external_lex_state = 29},
+  [375] = {.lex_state = 0, .external_lex_state = 3},
+  [376] = {.lex_state = 649, .external_lex_state = 3},
+  [377] = {.lex_state = 0, .external_lex_state = 9},
+  [378] = {.lex_state = 0, .external_lex_state = 9},
+  [379] = {.lex_state = 0, .external_lex_state = 9},
+  [380] = {.lex_state = 0, .external_lex_state = 9},
+  [381] = {.lex_state = 0, .external_lex_state = 9},
+  [382] = {.lex_state = 0, .external_lex_state = 9},
   [383] = {.lex_state = 0, .external_lex_state = 9},
-  [384] = {.lex_state = 0, .external_lex_state = 9},
+  [384] = {.lex_state = 0, .external_lex_state = 3},
   [385] = {.lex_state = 0, .external_lex_state = 9},
-  [386] = {.lex_state = 0, .external_lex_state = 9},
-  [387] = {.lex_state = 0, .external_lex_state = 9},
-  [388] = {.lex_state = 0, .external_lex_state = 29},
+  [386] = {.lex_state = 0, .external_lex_state = 4},
+  [387] = {.lex_state = 0, .external_lex_state = 29},
+  [388] = {.lex_state = 0, .external_lex_state = 9},
   [389] = {.lex_state = 0, .external_lex_state = 9},
-  [390] = {.lex_state = 0, .external_lex_state = 9},
-  [391] = {.lex_state = 0, .external_lex_state = 4},
+  [390] = {.lex_state = 0, .external_lex_state = 3},
+  [391] = {.lex_state = 649, .external_lex_state = 3},
   [392] = {.lex_state = 0, .external_lex_state = 4},
-  [393] = {.lex_state = 0, .external_lex_state = 29},
-  [394] = {.lex_state = 0, .external_lex_state = 19},
-  [395] = {.lex_state = 7, .external_lex_state = 3},
-  [396] = {.lex_state = 647, .external_lex_state = 3},
-  [397] = {.lex_state = 0, .external_lex_state = 3},
-  [398] = {.lex_state = 0, .external_lex_state = 3},
-  [399] = {.lex_state = 0, .external_lex_state = 3},
-  [400] = {.lex_state = 0, .external_lex_state = 3},
-  [401] = {.lex_state = 0, .external_lex_state = 3},
-  [402] = {.lex_state = 0, .external_lex_state = 3},
-  [403] = {.lex_state = 0, .external_lex_state = 36},
-  [404] = {.lex_state = 0, .external_lex_state = 9},
-  [405] = {.lex_state = 0, .external_lex_state = 37},
+  [393] = {.lex_state = 0, .external_lex_state = 4},
+  [394] = {.lex_state = 648, .external_lex_state = 3},
+  [395] = {.lex_state = 0, .external_lex_state = 3},
+  [396] = {.lex_state = 0, .external_lex_state = 9},
+  [397] = {.lex_state = 0, .external_lex_state = 36},
+  [398] = {.lex_state = 0, .external_lex_state = 9},
+  [399] = {.lex_state = 0, .external_lex_state = 9},
+  [400] = {.lex_state = 0, .external_lex_state = 9},
+  [401] = {.lex_state = 0, .external_lex_state = 9},
+  [402] = {.lex_state = 0, .external_lex_state = 9},
+  [403] = {.lex_state = 0, .external_lex_state = 9},
+  [404] = {.lex_state = 0, .external_lex_state = 29},
+  [405] = {.lex_state = 0, .external_lex_state = 36},
   [406] = {.lex_state = 0, .external_lex_state = 9},
-  [407] = {.lex_state = 0, .external_lex_state = 29},
-  [408] = {.lex_state = 0, .external_lex_state = 9},
+  [407] = {.lex_state = 0, .external_lex_state = 36},
+  [408] = {.lex_state = 0, .external_lex_state = 36},
   [409] = {.lex_state = 0, .external_lex_state = 36},
-  [410] = {.lex_state = 0, .external_lex_state = 38},
-  [411] = {.lex_state = 0, .external_lex_state = 9},
-  [412] = {.lex_state = 0, .external_lex_state = 37},
-  [413] = {.lex_state = 0, .external_lex_state = 37},
-  [414] = {.lex_state = 0, .external_lex_state = 37},
-  [415] = {.lex_state = 0, .external_lex_state = 37},
-  [416] = {.lex_state = 0, .external_lex_state = 37},
-  [417] = {.lex_state = 0, .external_lex_state = 37},
+  [410] = {.lex_state = 0, .external_lex_state = 36},
+  [411] = {.lex_state = 0, .external_lex_state = 36},
+  [412] = {.lex_state = 0, .external_lex_state = 36},
+  [413] = {.lex_state = 0, .external_lex_state = 30},
+  [414] = {.lex_state = 6, .external_lex_state = 3},
+  [415] = {.lex_state = 0, .external_lex_state = 29},
+  [416] = {.lex_state = 0, .external_lex_state = 9},
+  [417] = {.lex_state = 0, .external_lex_state = 3},
   [418] = {.lex_state = 0, .external_lex_state = 37},
-  [419] = {.lex_state = 6, .external_lex_state = 3},
-  [420] = {.lex_state = 0, .external_lex_state = 37},
+  [419] = {.lex_state = 0, .external_lex_state = 37},
+  [420] = {.lex_state = 0, .external_lex_state = 38},
   [421] = {.lex_state = 0, .external_lex_state = 9},
-  [422] = {.lex_state = 0, .external_lex_state = 9},
-  [423] = {.lex_state = 0, .external_lex_state = 36},
-  [424] = {.lex_state = 0, .external_lex_state = 3},
-  [425] = {.lex_state = 0, .external_lex_state = 9},
-  [426] = {.lex_state = 6, .external_lex_state = 3},
-  [427] = {.lex_state = 0, .external_lex_state = 36},
-  [428] = {.lex_state = 0, .external_lex_state = 9},
-  [429] = {.lex_state = 4, .external_lex_state = 3},
-  [430] = {.lex_state = 0, .external_lex_state = 37},
-  [431] = {.lex_state = 0, .external_lex_state = 37},
-  [432] = {.lex_state = 0, .external_lex_state = 9},
-  [433] = {.lex_state = 0, .external_lex_state = 37},
-  [434] = {.lex_state = 0, .external_lex_state = 37},
-  [435] = {.lex_state = 0, .external_lex_state = 37},
-  [436] = {.lex_state = 0, .external_lex_state = 37},
-  [437] = {.lex_state = 0, .external_lex_state = 37},
-  [438] = {.lex_state = 0, .external_lex_state = 38},
+  [422] = {.lex_state = 0, .external_lex_state = 38},
+  [423] = {.lex_state = 0, .external_lex_state = 38},
+  [424] = {.lex_state = 4, .external_lex_state = 3},
+  [425] = {.lex_state = 0, .external_lex_state = 36},
+  [426] = {.lex_state = 0, .external_lex_state = 36},
+  [427] = {.lex_state = 0, .external_lex_state = 39},
+  [428] = {.lex_state = 0, .external_lex_state = 36},
+  [429] = {.lex_state = 0, .external_lex_state = 36},
+  [430] = {.lex_state = 0, .external_lex_state = 36},
+  [431] = {.lex_state = 0, .external_lex_state = 36},
+  [432] = {.lex_state = 0, .external_lex_state = 36},
+  [433] = {.lex_state = 0, .external_lex_state = 36},
+  [434] = {.lex_state = 0, .external_lex_state = 38},
+  [435] = {.lex_state = 0, .external_lex_state = 9},
+  [436] = {.lex_state = 0, .external_lex_state = 36},
+  [437] = {.lex_state = 0, .external_lex_state = 9},
+  [438] = {.lex_state = 0, .external_lex_state = 3},
   [439] = {.lex_state = 0, .external_lex_state = 36},
-  [440] = {.lex_state = 0, .external_lex_state = 37},
-  [441] = {.lex_state = 0, .external_lex_state = 37},
-  [442] = {.lex_state = 0, .external_lex_state = 9},
-  [443] = {.lex_state = 0, .external_lex_state = 3},
-  [444] = {.lex_state = 0, .external_lex_state = 37},
-  [445] = {.lex_state = 0, .external_lex_state = 37},
-  [446] = {.lex_state = 0, .external_lex_state = 37},
-  [447] = {.lex_state = 0, .external_lex_state = 37},
-  [448] = {.lex_state = 647, .external_lex_state = 3},
-  [449] = {.lex_state = 0, .external_lex_state = 9},
-  [450] = {.lex_state = 0, .external_lex_state = 36},
-  [451] = {.lex_state = 0, .external_lex_state = 30},
-  [452] = {.lex_state = 0, .external_lex_state = 37},
-  [453] = {.lex_state = 0, .external_lex_state = 37},
+  [440] = {.lex_state = 0, .external_lex_state = 36},
+  [441] = {.lex_state = 0, .external_lex_state = 3},
+  [442] = {.lex_state = 0, .external_lex_state = 36},
+  [443] = {.lex_state = 0, .external_lex_state = 36},
+  [444] = {.lex_state = 648, .external_lex_state = 3},
+  [445] = {.lex_state = 0, .external_lex_state = 9},
+  [446] = {.lex_state = 0, .external_lex_state = 38},
+  [447] = {.lex_state = 0, .external_lex_state = 36},
+  [448] = {.lex_state = 0, .external_lex_state = 36},
+  [449] = {.lex_state = 0, .external_lex_state = 36},
+  [450] = {.lex_state = 9, .external_lex_state = 3},
+  [451] = {.lex_state = 9, .external_lex_state = 3},
+  [452] = {.lex_state = 9, .external_lex_state = 3},
+  [453] = {.lex_state = 0, .external_lex_state = 30},
   [454] = {.lex_state = 0, .external_lex_state = 37},
-  [455] = {.lex_state = 9, .external_lex_state = 3},
-  [456] = {.lex_state = 9, .external_lex_state = 3},
-  [457] = {.lex_state = 9, .external_lex_state = 3},
-  [458] = {.lex_state = 0, .external_lex_state = 9},
-  [459] = {.lex_state = 0, .external_lex_state = 3},
-  [460] = {.lex_state = 0, .external_lex_state = 37},
-  [461] = {.lex_state = 0, .external_lex_state = 37},
-  [462] = {.lex_state = 0, .external_lex_state = 9},
-  [463] = {.lex_state = 0, .external_lex_state = 3},
-  [464] = {.lex_state = 0, .external_lex_state = 9},
+  [455] = {.lex_state = 0, .external_lex_state = 36},
+  [456] = {.lex_state = 0, .external_lex_state = 9},
+  [457] = {.lex_state = 0, .external_lex_state = 3},
+  [458] = {.lex_state = 0, .external_lex_state = 36},
+  [459] = {.lex_state = 0, .external_lex_state = 38},
+  [460] = {.lex_state = 0, .external_lex_state = 9},
+  [461] = {.lex_state = 6, .external_lex_state = 3},
+  [462] = {.lex_state = 0, .external_lex_state = 3},
+  [463] = {.lex_state = 0, .external_lex_state = 36},
+  [464] = {.lex_state = 0, .external_lex_state = 38},
   [465] = {.lex_state = 0, .external_lex_state = 9},
-  [466] = {.lex_state = 0, .external_lex_state = 3},
-  [467] = {.lex_state = 0, .external_lex_state = 37},
-  [468] = {.lex_state = 0, .external_lex_state = 9},
-  [469] = {.lex_state = 0, .external_lex_state = 9},
-  [470] = {.lex_state = 0, .external_lex_state = 9},
-  [471] = {.lex_state = 0, .external_lex_state = 9},
-  [472] = {.lex_state = 0, .external_lex_state = 37},
-  [473] = {.lex_state = 0, .external_lex_state = 29},
-  [474] = {.lex_state = 0, .external_lex_state = 37},
-  [475] = {.lex_state = 0, .external_lex_state = 30},
-  [476] = {.lex_state = 0, .external_lex_state = 37},
-  [477] = {.lex_state = 0, .external_lex_state = 38},
-  [478] = {.lex_state = 0, .external_lex_state = 39},
-  [479] = {.lex_state = 0, .external_lex_state = 37},
-  [480] = {.lex_state = 0, .external_lex_state = 36},
-  [481] = {.lex_state = 0, .external_lex_state = 3},
+  [466] = {.lex_state = 0, .external_lex_state = 9},
+  [467] = {.lex_state = 0, .external_lex_state = 36},
+  [468] = {.lex_state = 0, .external_lex_state = 36},
+  [469] = {.lex_state = 0, .external_lex_state = 36},
+  [470] = {.lex_state = 0, .external_lex_state = 36},
+  [471] = {.lex_state = 0, .external_lex_state = 3},
+  [472] = {.lex_state = 0, .external_lex_state = 36},
+  [473] = {.lex_state = 0, .external_lex_state = 36},
+  [474] = {.lex_state = 0, .external_lex_state = 3},
+  [475] = {.lex_state = 0, .external_lex_state = 9},
+  [476] = {.lex_state = 0, .external_lex_state = 3},
+  [477] = {.lex_state = 0, .external_lex_state = 9},
+  [478] = {.lex_state = 0, .external_lex_state = 3},
+  [479] = {.lex_state = 0, .external_lex_state = 9},
+  [480] = {.lex_state = 0, .external_lex_state = 3},
+  [481] = {.lex_state = 0, .external_lex_state = 36},
   [482] = {.lex_state = 0, .external_lex_state = 3},
-  [483] = {.lex_state = 0, .external_lex_state = 37},
+  [483] = {.lex_state = 0, .external_lex_state = 3},
   [484] = {.lex_state = 0, .external_lex_state = 3},
-  [485] = {.lex_state = 0, .external_lex_state = 37},
+  [485] = {.lex_state = 0, .external_lex_state = 3},
   [486] = {.lex_state = 0, .external_lex_state = 3},
-  [487] = {.lex_state = 0, .external_lex_state = 3},
-  [488] = {.lex_state = 0, .external_lex_state = 3},
+  [487] = {.lex_state = 0, .external_lex_state = 29},
+  [488] = {.lex_state = 0, .external_lex_state = 36},
   [489] = {.lex_state = 0, .external_lex_state = 3},
   [490] = {.lex_state = 0, .external_lex_state = 3},
-  [491] = {.lex_state = 0, .external_lex_state = 29},
-  [492] = {.lex_state = 0, .external_lex_state = 37},
-  [493] = {.lex_state = 0, .external_lex_state = 3},
-  [494] = {.lex_state = 0, .external_lex_state = 3},
-  [495] = {.lex_state = 0, .external_lex_state = 3},
-  [496] = {.lex_state = 646, .external_lex_state = 3},
-  [497] = {.lex_state = 0, .external_lex_state = 2},
-  [498] = {.lex_state = 0, .external_lex_state = 37},
-  [499] = {.lex_state = 0, .external_lex_state = 37},
-  [500] = {.lex_state = 0, .external_lex_state = 37},
-  [501] = {.lex_state = 0, .external_lex_state = 37},
-  [502] = {.lex_state = 0, .external_lex_state = 3},
-  [503] = {.lex_state = 0, .external_lex_state = 37},
-  [504] = {.lex_state = 0, .external_lex_state = 40},
-  [505] = {.lex_state = 0, .external_lex_state = 37},
-  [506] = {.lex_state = 0, .external_lex_state = 37},
-  [507] = {.lex_state = 0, .external_lex_state = 3},
-  [508] = {.lex_state = 0, .external_lex_state = 37},
+  [491] = {.lex_state = 647, .external_lex_state = 3},
+  [492] = {.lex_state = 0, .external_lex_state = 2},
+  [493] = {.lex_state = 0, .external_lex_state = 36},
+  [494] = {.lex_state = 0, .external_lex_state = 36},
+  [495] = {.lex_state = 0, .external_lex_state = 36},
+  [496] = {.lex_state = 0, .external_lex_state = 36},
+  [497] = {.lex_state = 0, .external_lex_state = 3},
+  [498] = {.lex_state = 0, .external_lex_state = 40},
+  [499] = {.lex_state = 0, .external_lex_state = 36},
+  [500] = {.lex_state = 0, .external_lex_state = 36},
+  [501] = {.lex_state = 0, .external_lex_state = 36},
+  [502] = {.lex_state = 0, .external_lex_state = 36},
+  [503] = {.lex_state = 0, .external_lex_state = 36},
+  [504] = {.lex_state = 0, .external_lex_state = 36},
+  [505] = {.lex_state = 0, .external_lex_state = 40},
+  [506] = {.lex_state = 0, .external_lex_state = 36},
+  [507] = {.lex_state = 0, .external_lex_state = 36},
+  [508] = {.lex_state = 0, .external_lex_state = 40},
   [509] = {.lex_state = 0, .external_lex_state = 40},
-  [510] = {.lex_state = 0, .external_lex_state = 40},
-  [511] = {.lex_state = 0, .external_lex_state = 37},
-  [512] = {.lex_state = 0, .external_lex_state = 37},
+  [510] = {.lex_state = 0, .external_lex_state = 36},
+  [511] = {.lex_state = 0, .external_lex_state = 3},
+  [512] = {.lex_state = 0, .external_lex_state = 36},
   [513] = {.lex_state = 0, .external_lex_state = 40},
-  [514] = {.lex_state = 0, .external_lex_state = 37},
-  [515] = {.lex_state = 0, .external_lex_state = 37},
-  [516] = {.lex_state = 0, .external_lex_state = 37},
+  [514] = {.lex_state = 0, .external_lex_state = 36},
+  [515] = {.lex_state = 0, .external_lex_state = 36},
+  [516] = {.lex_state = 0, .external_lex_state = 40},
   [517] = {.lex_state = 0, .external_lex_state = 40},
-  [518] = {.lex_state = 0, .external_lex_state = 37},
-  [519] = {.lex_state = 0, .external_lex_state = 40},
-  [520] = {.lex_state = 0, .external_lex_state = 37},
-  [521] = {.lex_state = 0, .external_lex_state = 37},
+  [518] = {.lex_state = 0, .external_lex_state = 36},
+  [519] = {.lex_state = 0, .external_lex_state = 36},
+  [520] = {.lex_state = 0, .external_lex_state = 30},
+  [521] = {.lex_state = 0, .external_lex_state = 2},
   [522] = {.lex_state = 0, .external_lex_state = 40},
-  [523] = {.lex_state = 0, .external_lex_state = 37},
-  [524] = {.lex_state = 0, .external_lex_state = 30},
-  [525] = {.lex_state = 0, .external_lex_state = 2},
+  [523] = {.lex_state = 0, .external_lex_state = 36},
+  [524] = {.lex_state = 647, .external_lex_state = 3},
+  [525] = {.lex_state = 0, .external_lex_state = 36},
   [526] = {.lex_state = 0, .external_lex_state = 40},
-  [527] = {.lex_state = 0, .external_lex_state = 37},
-  [528] = {.lex_state = 646, .external_lex_state = 3},
-  [529] = {.lex_state = 0, .external_lex_state = 37},
-  [530] = {.lex_state = 0, .external_lex_state = 37},
-  [531] = {.lex_state = 0, .external_lex_state = 37},
+  [527] = {.lex_state = 0, .external_lex_state = 36},
+  [528] = {.lex_state = 0, .external_lex_state = 38},
+  [529] = {.lex_state = 0, .external_lex_state = 36},
+  [530] = {.lex_state = 647, .external_lex_state = 3},
+  [531] = {.lex_state = 0, .external_lex_state = 3},
   [532] = {.lex_state = 0, .external_lex_state = 36},
-  [533] = {.lex_state = 646, .external_lex_state = 3},
-  [534] = {.lex_state = 0, .external_lex_state = 3},
+  [533] = {.lex_state = 0, .external_lex_state = 3},
+  [534] = {.lex_state = 0, .external_lex_state = 36},
   [535] = {.lex_state = 0, .external_lex_state = 40},
-  [536] = {.lex_state = 0, .external_lex_state = 3},
+  [536] = {.lex_state = 0, .external_lex_state = 40},
   [537] = {.lex_state = 0, .external_lex_state = 3},
-  [538] = {.lex_state = 0, .external_lex_state = 40},
-  [539] = {.lex_state = 0, .external_lex_state = 37},
-  [540] = {.lex_state = 0, .external_lex_state = 37},
-  [541] = {.lex_state = 0, .external_lex_state = 37},
-  [542] = {.lex_state = 0, .external_lex_state = 40},
+  [538] = {.lex_state = 647, .external_lex_state = 3},
+  [539] = {.lex_state = 0, .external_lex_state = 36},
+  [540] = {.lex_state = 0, .external_lex_state = 3},
+  [541] = {.lex_state = 0, .external_lex_state = 40},
+  [542] = {.lex_state = 0, .external_lex_state = 3},
   [543] = {.lex_state = 0, .external_lex_state = 3},
-  [544] = {.lex_state = 646, .external_lex_state = 3},
-  [545] = {.lex_state = 0, .external_lex_state = 40},
+  [544] = {.lex_state = 0, .external_lex_state = 36},
+  [545] = {.lex_state = 0, .external_lex_state = 3},
   [546] = {.lex_state = 0, .external_lex_state = 3},
-  [547] = {.lex_state = 0, .external_lex_state = 37},
-  [548] = {.lex_state = 0, .external_lex_state = 3},
-  [549] = {.lex_state = 0, .external_lex_state = 3},
-  [550] = {.lex_state = 0, .external_lex_state = 37},
-  [551] = {.lex_state = 0, .external_lex_state = 3},
-  [552] = {.lex_state = 646, .external_lex_state = 3},
-  [553] = {.lex_state = 0, .external_lex_state = 37},
-  [554] = {.lex_state = 0, .external_lex_state = 37},
-  [555] = {.lex_state = 0, .external_lex_state = 37},
-  [556] = {.lex_state = 0, .external_lex_state = 37},
-  [557] = {.lex_state = 0, .external_lex_state = 40},
-  [558] = {.lex_state = 0, .external_lex_state = 3},
-  [559] = {.lex_state = 0, .external_lex_state = 37},
-  [560] = {.lex_state = 0, .external_lex_state = 3},
-  [561] = {.lex_state = 0, .external_lex_state = 3},
+  [547] = {.lex_state = 0, .external_lex_state = 36},
+  [548] = {.lex_state = 647, .external_lex_state = 3},
+  [549] = {.lex_state = 0, .external_lex_state = 36},
+  [550] = {.lex_state = 0, .external_lex_state = 40},
+  [551] = {.lex_state = 0, .external_lex_state = 36},
+  [552] = {.lex_state = 0, .external_lex_state = 36},
+  [553] = {.lex_state = 0, .external_lex_state = 3},
+  [554] = {.lex_state = 0, .external_lex_state = 3},
+  [555] = {.lex_state = 0, .external_lex_state = 36},
+  [556] = {.lex_state = 0, .external_lex_state = 2},
+  [557] = {.lex_state = 0, .external_lex_state = 3},
+  [558] = {.lex_state = 0, .external_lex_state = 2},
+  [559] = {.lex_state = 0, .external_lex_state = 33},
+  [560] = {.lex_state = 0, .external_lex_state = 30},
+  [561] = {.lex_state = 0, .external_lex_state = 41},
   [562] = {.lex_state = 0, .external_lex_state = 2},
-  [563] = {.lex_state = 12, .external_lex_state = 3},
-  [564] = {.lex_state = 0, .external_lex_state = 30},
-  [565] = {.lex_state = 0, .external_lex_state = 41},
-  [566] = {.lex_state = 0, .external_lex_state = 41},
-  [567] = {.lex_state = 0, .external_lex_state = 31},
+  [563] = {.lex_state = 0, .external_lex_state = 2},
+  [564] = {.lex_state = 0, .external_lex_state = 2},
+  [565] = {.lex_state = 0, .external_lex_state = 2},
+  [566] = {.lex_state = 0, .external_lex_state = 33},
+  [567] = {.lex_state = 0, .external_lex_state = 2},
   [568] = {.lex_state = 0, .external_lex_state = 2},
-  [569] = {.lex_state = 0, .external_lex_state = 2},
-  [570] = {.lex_state = 0, .external_lex_state = 2},
-  [571] = {.lex_state = 0, .external_lex_state = 31},
-  [572] = {.lex_state = 0, .external_lex_state = 2},
-  [573] = {.lex_state = 0, .external_lex_state = 41},
-  [574] = {.lex_state = 0, .external_lex_state = 42},
-  [575] = {.lex_state = 647, .external_lex_state = 3},
-  [576] = {.lex_state = 0, .external_lex_state = 2},
-  [577] = {.lex_state = 0, .external_lex_state = 41},
-  [578] = {.lex_state = 0, .external_lex_state = 41},
-  [579] = {.lex_state = 0, .external_lex_state = 42},
+  [569] = {.lex_state = 0, .external_lex_state = 41},
+  [570] = {.lex_state = 648, .external_lex_state = 3},
+  [571] = {.lex_state = 0, .external_lex_state = 41},
+  [572] = {.lex_state = 0, .external_lex_state = 41},
+  [573] = {.lex_state = 0, .external_lex_state = 2},
+  [574] = {.lex_state = 0, .external_lex_state = 41},
+  [575] = {.lex_state = 12, .external_lex_state = 3},
+  [576] = {.lex_state = 0, .external_lex_state = 42},
+  [577] = {.lex_state = 0, .external_lex_state = 3},
+  [578] = {.lex_state = 0, .external_lex_state = 2},
+  [579] = {.lex_state = 648, .external_lex_state = 3},
   [580] = {.lex_state = 0, .external_lex_state = 2},
-  [581] = {.lex_state = 0, .external_lex_state = 2},
-  [582] = {.lex_state = 0, .external_lex_state = 36},
-  [583] = {.lex_state = 0, .external_lex_state = 36},
-  [584] = {.lex_state = 648, .external_lex_state = 3},
-  [585] = {.lex_state = 0, .external_lex_state = 2},
-  [586] = {.lex_state = 0, .external_lex_state = 2},
-  [587] = {.lex_state = 669, .external_lex_state = 3},
-  [588] = {.lex_state = 0, .external_lex_state = 41},
-  [589] = {.lex_state = 0, .external_lex_state = 2},
-  [590] = {.lex_state = 0, .external_lex_state = 3},
-  [591] = {.lex_state = 0, .external_lex_state = 3},
-  [592] = {.lex_state = 0, .external_lex_state = 31},
-  [593] = {.lex_state = 0, .external_lex_state = 2},
-  [594] = {.lex_state = 647, .external_lex_state = 3},
-  [595] = {.lex_state = 647, .external_lex_state = 3},
-  [596] = {.lex_state = 12, .external_lex_state = 3},
-  [597] = {.lex_state = 0, .external_lex_state = 41},
-  [598] = {.lex_state = 0, .external_lex_state = 41},
-  [599] = {.lex_state = 12, .external_lex_state = 3},
-  [600] = {.lex_state = 0, .external_lex_state = 41},
-  [601] = {.lex_state = 0, .external_lex_state = 41},
-  [602] = {.lex_state = 0, .external_lex_state = 3},
-  [603] = {.lex_state = 648, .external_lex_state = 3},
+  [581] = {.lex_state = 0, .external_lex_state = 38},
+  [582] = {.lex_state = 0, .external_lex_state = 41},
+  [583] = {.lex_state = 0, .external_lex_state = 3},
+  [584] = {.lex_state = 0, .external_lex_state = 2},
+  [585] = {.lex_state = 649, .external_lex_state = 3},
+  [586] = {.lex_state = 0, .external_lex_state = 3},
+  [587] = {.lex_state = 648, .external_lex_state = 3},
+  [588] = {.lex_state = 12, .external_lex_state = 3},
+  [589] = {.lex_state = 0, .external_lex_state = 41},
+  [590] = {.lex_state = 12, .external_lex_state = 3},
+  [591] = {.lex_state = 670, .external_lex_state = 3},
+  [592] = {.lex_state = 0, .external_lex_state = 41},
+  [593] = {.lex_state = 0, .external_lex_state = 42},
+  [594] = {.lex_state = 0, .external_lex_state = 38},
+  [595] = {.lex_state = 0, .external_lex_state = 41},
+  [596] = {.lex_state = 0, .external_lex_state = 41},
+  [597] = {.lex_state = 670, .external_lex_state = 3},
+  [598] = {.lex_state = 0, .external_lex_state = 3},
+  [599] = {.lex_state = 0, .external_lex_state = 3},
+  [600] = {.lex_state = 670, .external_lex_state = 3},
+  [601] = {.lex_state = 10, .external_lex_state = 3},
+  [602] = {.lex_state = 649, .external_lex_state = 3},
+  [603] = {.lex_state = 10, .external_lex_state = 3},
   [604] = {.lex_state = 0, .external_lex_state = 3},
-  [605] = {.lex_state = 669, .external_lex_state = 3},
-  [606] = {.lex_state = 0, .external_lex_state = 3},
+  [605] = {.lex_state = 0, .external_lex_state = 40},
+  [606] = {.lex_state = 648, .external_lex_state = 3},
   [607] = {.lex_state = 0, .external_lex_state = 3},
-  [608] = {.lex_state = 10, .external_lex_state = 3},
+  [608] = {.lex_state = 0, .external_lex_state = 3},
   [609] = {.lex_state = 0, .external_lex_state = 3},
-  [610] = {.lex_state = 10, .external_lex_state = 3},
-  [611] = {.lex_state = 647, .external_lex_state = 3},
-  [612] = {.lex_state = 10, .external_lex_state = 3},
-  [613] = {.lex_state = 0, .external_lex_state = 40},
-  [614] = {.lex_state = 647, .external_lex_state = 3},
-  [615] = {.lex_state = 648, .external_lex_state = 3},
+  [610] = {.lex_state = 0, .external_lex_state = 3},
+  [611] = {.lex_state = 10, .external_lex_state = 3},
+  [612] = {.lex_state = 649, .external_lex_state = 3},
+  [613] = {.lex_state = 10, .external_lex_state = 3},
+  [614] = {.lex_state = 13, .external_lex_state = 3},
+  [615] = {.lex_state = 0, .external_lex_state = 3},
   [616] = {.lex_state = 0, .external_lex_state = 3},
-  [617] = {.lex_state = 0, .external_lex_state = 3},
-  [618] = {.lex_state = 10, .external_lex_state = 3},
+  [617] = {.lex_state = 648, .external_lex_state = 3},
+  [618] = {.lex_state = 0, .external_lex_state = 3},
   [619] = {.lex_state = 0, .external_lex_state = 3},
-  [620] = {.lex_state = 669, .external_lex_state = 3},
-  [621] = {.lex_state = 669, .external_lex_state = 3},
-  [622] = {.lex_state = 0, .external_lex_state = 3},
-  [623] = {.lex_state = 0, .external_lex_state = 3},
-  [624] = {.lex_state = 0, .external_lex_state = 3},
-  [625] = {.lex_state = 10, .external_lex_state = 3},
+  [620] = {.lex_state = 10, .external_lex_state = 3},
 };
 
 static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
@@ -11627,8 +11632,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [sym__recovering] = ACTIONS(1),
   },
   [STATE(1)] = {
-    [sym_source_file] = STATE(623),
-    [aux_sym_source_file_repeat1] = STATE(525),
+    [sym_source_file] = STATE(618),
+    [aux_sym_source_file_repeat1] = STATE(521),
     [ts_builtin_sym_end] = ACTIONS(5),
     [sym_comment] = ACTIONS(3),
     [sym__entry] = ACTIONS(7),
@@ -11656,11 +11661,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__piece_word,
     STATE(173), 1,
       sym__piece,
-    STATE(403), 1,
+    STATE(420), 1,
       sym__word_source,
     STATE(514), 1,
       sym__line_of_material,
-    STATE(535), 1,
+    STATE(541), 1,
       sym__word_for,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11726,11 +11731,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__word_price,
     STATE(196), 1,
       sym__piece,
-    STATE(409), 1,
+    STATE(423), 1,
       sym__word_source,
-    STATE(504), 1,
+    STATE(508), 1,
       sym__word_for,
-    STATE(520), 1,
+    STATE(532), 1,
       sym__line_of_herb,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11802,14 +11807,14 @@ static const uint16_t ts_small_parse_table[] = {
       sym__word_accept,
     STATE(186), 1,
       sym__piece,
-    STATE(499), 1,
+    STATE(495), 1,
       sym__line_of_formula,
-    STATE(522), 1,
+    STATE(526), 1,
       sym__word_for,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    STATE(480), 2,
+    STATE(459), 2,
       sym__word_source,
       sym__word_person,
     ACTIONS(69), 5,
@@ -11856,9 +11861,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(328), 1,
+    STATE(323), 1,
       sym__takings,
-    STATE(329), 1,
+    STATE(324), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11897,9 +11902,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(286), 1,
+    STATE(284), 1,
       sym__takings,
-    STATE(287), 1,
+    STATE(285), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -11988,33 +11993,33 @@ static const uint16_t ts_small_parse_table[] = {
       sym__kind_set,
     ACTIONS(127), 1,
       sym__kind_topic,
+    STATE(556), 1,
+      sym__entry_of_practice,
+    STATE(558), 1,
+      sym__entry_of_formula,
     STATE(562), 1,
+      sym__entry_of_herb,
+    STATE(563), 1,
+      sym__entry_of_set,
+    STATE(564), 1,
+      sym__entry_of_topic,
+    STATE(565), 1,
+      sym__entry_of_person,
+    STATE(567), 1,
       sym__entry_of_batch,
     STATE(568), 1,
-      sym__entry_of_practice,
-    STATE(569), 1,
-      sym__entry_of_set,
-    STATE(570), 1,
-      sym__entry_of_topic,
-    STATE(572), 1,
-      sym__entry_of_lot,
-    STATE(576), 1,
-      sym__entry_of_material,
-    STATE(578), 1,
-      sym__kind_source,
-    STATE(580), 1,
-      sym__entry_of_person,
-    STATE(581), 1,
-      sym__entry_of_supply,
-    STATE(585), 1,
-      sym__entry_of_herb,
-    STATE(586), 1,
-      sym__entry_of_formula,
-    STATE(589), 1,
-      sym__entry_of_source,
-    STATE(593), 1,
       sym_entry,
-    STATE(598), 1,
+    STATE(572), 1,
+      sym__kind_source,
+    STATE(573), 1,
+      sym__entry_of_lot,
+    STATE(578), 1,
+      sym__entry_of_source,
+    STATE(580), 1,
+      sym__entry_of_material,
+    STATE(584), 1,
+      sym__entry_of_supply,
+    STATE(592), 1,
       sym__kind_person,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12299,7 +12304,7 @@ static const uint16_t ts_small_parse_table[] = {
   [840] = 6,
     ACTIONS(189), 1,
       sym__word_error,
-    STATE(518), 1,
+    STATE(515), 1,
       sym__line_of_practice,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12338,7 +12343,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__terms,
     STATE(227), 1,
       aux_sym__step_clauses,
-    STATE(349), 1,
+    STATE(351), 1,
       sym__steps,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12364,7 +12369,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__and,
       sym__plain_word,
   [924] = 5,
-    STATE(482), 1,
+    STATE(478), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12545,9 +12550,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(27), 1,
       sym__terms,
-    STATE(316), 1,
+    STATE(310), 1,
       sym__steps,
-    STATE(361), 1,
+    STATE(359), 1,
       sym_preparation,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12600,7 +12605,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_doubtful_number,
       sym__plain_word,
   [1199] = 5,
-    STATE(486), 1,
+    STATE(482), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12690,9 +12695,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(27), 1,
       sym__terms,
-    STATE(316), 1,
+    STATE(310), 1,
       sym__steps,
-    STATE(368), 1,
+    STATE(396), 1,
       sym_preparation,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -12810,9 +12815,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(27), 1,
       sym__terms,
-    STATE(316), 1,
+    STATE(310), 1,
       sym__steps,
-    STATE(367), 1,
+    STATE(364), 1,
       sym_preparation,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13071,15 +13076,15 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item_name,
     STATE(170), 1,
       sym_item,
-    STATE(321), 1,
+    STATE(315), 1,
       sym__cited,
-    STATE(377), 1,
+    STATE(371), 1,
       sym_by_volume,
-    STATE(380), 1,
+    STATE(374), 1,
       aux_sym_items_repeat1,
-    STATE(512), 1,
+    STATE(507), 1,
       sym_items,
-    STATE(609), 1,
+    STATE(604), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -13574,11 +13579,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item_name,
     STATE(197), 1,
       sym_used_item,
-    STATE(280), 1,
+    STATE(279), 1,
       sym__cited,
-    STATE(281), 1,
+    STATE(280), 1,
       sym__item_names,
-    STATE(388), 1,
+    STATE(387), 1,
       aux_sym_used_items_repeat1,
     STATE(501), 1,
       sym_used_items,
@@ -14327,7 +14332,7 @@ static const uint16_t ts_small_parse_table[] = {
   [3278] = 5,
     STATE(100), 1,
       aux_sym__measures_repeat1,
-    STATE(552), 1,
+    STATE(548), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14371,11 +14376,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(361), 1,
+    STATE(359), 1,
       sym_dose,
-    STATE(363), 1,
+    STATE(360), 1,
       sym__age,
-    STATE(606), 1,
+    STATE(598), 1,
       sym_for_age,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14387,7 +14392,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_quantity,
       sym__article_quantity,
   [3360] = 4,
-    STATE(487), 1,
+    STATE(483), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14451,11 +14456,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(363), 1,
+    STATE(360), 1,
       sym__age,
-    STATE(368), 1,
+    STATE(396), 1,
       sym_dose,
-    STATE(606), 1,
+    STATE(598), 1,
       sym_for_age,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14469,7 +14474,7 @@ static const uint16_t ts_small_parse_table[] = {
   [3464] = 5,
     STATE(100), 1,
       aux_sym__measures_repeat1,
-    STATE(552), 1,
+    STATE(548), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14514,11 +14519,11 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__item_name_repeat1,
     STATE(98), 1,
       sym__item_name,
-    STATE(261), 1,
+    STATE(297), 1,
       sym_item,
-    STATE(377), 1,
+    STATE(371), 1,
       sym_by_volume,
-    STATE(609), 1,
+    STATE(604), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14590,11 +14595,11 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(19), 1,
       sym__terms,
-    STATE(363), 1,
+    STATE(360), 1,
       sym__age,
-    STATE(367), 1,
+    STATE(364), 1,
       sym_dose,
-    STATE(606), 1,
+    STATE(598), 1,
       sym_for_age,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14625,7 +14630,7 @@ static const uint16_t ts_small_parse_table[] = {
       ts_builtin_sym_end,
       sym__from,
   [3668] = 4,
-    STATE(484), 1,
+    STATE(480), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14643,7 +14648,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__daily,
       sym__at_once,
   [3690] = 4,
-    STATE(489), 1,
+    STATE(485), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -14749,7 +14754,7 @@ static const uint16_t ts_small_parse_table[] = {
       ts_builtin_sym_end,
       sym__dash,
   [3823] = 4,
-    STATE(490), 1,
+    STATE(486), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15090,7 +15095,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [4258] = 4,
-    STATE(488), 1,
+    STATE(484), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15107,7 +15112,7 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__word_for_token1,
       sym__of,
   [4279] = 4,
-    STATE(549), 1,
+    STATE(542), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15143,7 +15148,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
     STATE(190), 1,
       aux_sym_item_repeat1,
-    STATE(296), 1,
+    STATE(292), 1,
       sym_role,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15190,7 +15195,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
     STATE(144), 1,
       aux_sym_item_repeat1,
-    STATE(288), 1,
+    STATE(286), 1,
       sym_role,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15208,9 +15213,9 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__word_age_token1,
     ACTIONS(503), 1,
       sym__word_weight,
-    STATE(459), 1,
+    STATE(457), 1,
       sym__word_age,
-    STATE(529), 1,
+    STATE(525), 1,
       sym__line_of_person,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15309,7 +15314,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
     STATE(190), 1,
       aux_sym_item_repeat1,
-    STATE(290), 1,
+    STATE(288), 1,
       sym_role,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15327,7 +15332,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__percent,
     ACTIONS(521), 1,
       sym__unit_word,
-    STATE(262), 1,
+    STATE(261), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15345,7 +15350,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
     STATE(154), 1,
       aux_sym_item_repeat1,
-    STATE(276), 1,
+    STATE(275), 1,
       sym_role,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15481,7 +15486,7 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__used_clauses,
     STATE(249), 1,
       sym_quantity,
-    STATE(300), 1,
+    STATE(328), 1,
       sym_portion,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15492,7 +15497,7 @@ static const uint16_t ts_small_parse_table[] = {
   [4770] = 5,
     STATE(231), 1,
       sym__number,
-    STATE(448), 1,
+    STATE(444), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15506,7 +15511,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__per,
       sym__dash,
   [4791] = 4,
-    STATE(481), 1,
+    STATE(474), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15569,9 +15574,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
     STATE(259), 1,
       sym__cited,
-    STATE(380), 1,
+    STATE(374), 1,
       aux_sym_items_repeat1,
-    STATE(540), 1,
+    STATE(494), 1,
       sym_items,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15587,7 +15592,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__strength_clause,
     STATE(216), 1,
       aux_sym__strength_clauses,
-    STATE(285), 1,
+    STATE(283), 1,
       aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15598,7 +15603,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [4909] = 4,
-    STATE(399), 1,
+    STATE(365), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15619,11 +15624,11 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__measures_repeat1,
     STATE(172), 1,
       sym__measures,
-    STATE(217), 1,
+    STATE(215), 1,
       sym__number,
-    STATE(367), 1,
+    STATE(364), 1,
       sym__piece_weighing,
-    STATE(421), 1,
+    STATE(416), 1,
       sym__measured,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15646,7 +15651,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-    STATE(428), 2,
+    STATE(402), 2,
       sym_quantity,
       sym_unit,
   [4980] = 4,
@@ -15738,7 +15743,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-    STATE(432), 2,
+    STATE(465), 2,
       sym_quantity,
       sym_unit,
   [5098] = 8,
@@ -15750,9 +15755,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(471), 1,
+    STATE(435), 1,
       sym_quantity,
-    STATE(619), 1,
+    STATE(615), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15761,13 +15766,13 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [5125] = 6,
+    ACTIONS(557), 1,
+      sym__comma,
     ACTIONS(559), 1,
       sym__strength_clause,
-    ACTIONS(588), 1,
-      sym__comma,
     STATE(216), 1,
       aux_sym__strength_clauses,
-    STATE(294), 1,
+    STATE(290), 1,
       aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15792,24 +15797,24 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-    STATE(442), 2,
+    STATE(437), 2,
       sym_quantity,
       sym_unit,
   [5173] = 7,
-    ACTIONS(592), 1,
+    ACTIONS(590), 1,
       sym__word_make,
-    ACTIONS(594), 1,
+    ACTIONS(592), 1,
       sym__word_used,
-    ACTIONS(596), 1,
+    ACTIONS(594), 1,
       sym__word_yielded,
-    ACTIONS(598), 1,
+    ACTIONS(596), 1,
       sym__word_best_before,
-    STATE(508), 1,
+    STATE(512), 1,
       sym__line_of_batch,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(590), 3,
+    ACTIONS(588), 3,
       sym__word_note,
       sym__word_weighed_by,
       sym__word_checked_by,
@@ -15821,7 +15826,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(600), 6,
+    ACTIONS(598), 6,
       sym__entry,
       sym__line,
       sym__item,
@@ -15835,11 +15840,11 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__measures_repeat1,
     STATE(172), 1,
       sym__measures,
-    STATE(217), 1,
+    STATE(215), 1,
       sym__number,
-    STATE(368), 1,
+    STATE(396), 1,
       sym__piece_weighing,
-    STATE(421), 1,
+    STATE(416), 1,
       sym__measured,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15848,14 +15853,14 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [5244] = 4,
-    ACTIONS(604), 1,
+    ACTIONS(602), 1,
       sym__used_clause,
     STATE(187), 1,
       aux_sym__used_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(602), 6,
+    ACTIONS(600), 6,
       sym__entry,
       sym__line,
       sym__item,
@@ -15866,7 +15871,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(607), 8,
+    ACTIONS(605), 8,
       sym__entry,
       sym__line,
       sym__item,
@@ -15889,14 +15894,14 @@ static const uint16_t ts_small_parse_table[] = {
       anon_sym_COLON,
       sym__as,
   [5293] = 4,
-    ACTIONS(611), 1,
+    ACTIONS(609), 1,
       sym__comma,
     STATE(190), 1,
       aux_sym_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(609), 6,
+    ACTIONS(607), 6,
       sym__entry,
       sym__line,
       sym__item,
@@ -15904,18 +15909,18 @@ static const uint16_t ts_small_parse_table[] = {
       ts_builtin_sym_end,
       sym__as,
   [5312] = 6,
-    ACTIONS(616), 1,
+    ACTIONS(614), 1,
       sym__comma,
-    ACTIONS(618), 1,
+    ACTIONS(616), 1,
       sym__listed,
     STATE(236), 1,
       aux_sym__listed_name,
-    STATE(325), 1,
+    STATE(319), 1,
       aux_sym_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(614), 4,
+    ACTIONS(612), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -15923,12 +15928,12 @@ static const uint16_t ts_small_parse_table[] = {
   [5335] = 5,
     STATE(193), 1,
       aux_sym__measures_repeat1,
-    STATE(528), 1,
+    STATE(524), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(620), 2,
+    ACTIONS(618), 2,
       sym_number,
       sym_doubtful_number,
     ACTIONS(419), 4,
@@ -15939,12 +15944,12 @@ static const uint16_t ts_small_parse_table[] = {
   [5356] = 5,
     STATE(193), 1,
       aux_sym__measures_repeat1,
-    STATE(528), 1,
+    STATE(524), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(622), 2,
+    ACTIONS(620), 2,
       sym_number,
       sym_doubtful_number,
     ACTIONS(395), 4,
@@ -15953,7 +15958,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [5377] = 8,
-    ACTIONS(625), 1,
+    ACTIONS(623), 1,
       sym__used_clause,
     STATE(87), 1,
       sym__number,
@@ -15961,9 +15966,9 @@ static const uint16_t ts_small_parse_table[] = {
       sym__terms,
     STATE(213), 1,
       aux_sym__used_clauses,
-    STATE(306), 1,
+    STATE(300), 1,
       sym_quantity,
-    STATE(357), 1,
+    STATE(356), 1,
       sym_portion,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -15979,7 +15984,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(627), 2,
+    ACTIONS(625), 2,
       sym_number,
       sym_doubtful_number,
     ACTIONS(177), 4,
@@ -15994,11 +15999,11 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__measures_repeat1,
     STATE(172), 1,
       sym__measures,
-    STATE(217), 1,
+    STATE(215), 1,
       sym__number,
-    STATE(361), 1,
+    STATE(359), 1,
       sym__piece_weighing,
-    STATE(421), 1,
+    STATE(416), 1,
       sym__measured,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16011,16 +16016,16 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
     ACTIONS(316), 1,
       sym__item,
-    STATE(291), 1,
+    STATE(289), 1,
       sym__cited,
-    STATE(388), 1,
+    STATE(387), 1,
       aux_sym_used_items_repeat1,
-    STATE(550), 1,
+    STATE(552), 1,
       sym_used_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(629), 3,
+    ACTIONS(627), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
@@ -16040,7 +16045,7 @@ static const uint16_t ts_small_parse_table[] = {
   [5493] = 4,
     ACTIONS(205), 1,
       aux_sym__word_for_token1,
-    ACTIONS(631), 1,
+    ACTIONS(629), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16054,7 +16059,7 @@ static const uint16_t ts_small_parse_table[] = {
   [5511] = 4,
     ACTIONS(211), 1,
       aux_sym__word_for_token1,
-    ACTIONS(633), 1,
+    ACTIONS(631), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16068,7 +16073,7 @@ static const uint16_t ts_small_parse_table[] = {
   [5529] = 4,
     ACTIONS(217), 1,
       aux_sym__word_for_token1,
-    ACTIONS(635), 1,
+    ACTIONS(633), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16080,21 +16085,21 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [5547] = 4,
-    ACTIONS(639), 1,
+    ACTIONS(637), 1,
       sym__topic,
     STATE(253), 1,
       aux_sym_topic_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(637), 5,
+    ACTIONS(635), 5,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
       anon_sym_COLON,
   [5565] = 7,
-    ACTIONS(641), 1,
+    ACTIONS(639), 1,
       sym__all_stock,
     STATE(90), 1,
       sym__number,
@@ -16102,7 +16107,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__terms,
     STATE(208), 1,
       sym_quantity,
-    STATE(364), 1,
+    STATE(382), 1,
       sym_target,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16111,22 +16116,22 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [5589] = 5,
-    ACTIONS(645), 1,
+    ACTIONS(643), 1,
       sym__article,
-    ACTIONS(647), 1,
+    ACTIONS(645), 1,
       sym__per,
-    ACTIONS(649), 1,
+    ACTIONS(647), 1,
       sym_currency,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(643), 4,
+    ACTIONS(641), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
   [5609] = 4,
-    ACTIONS(651), 1,
+    ACTIONS(649), 1,
       sym__comma,
     STATE(239), 1,
       aux_sym__item_names_repeat1,
@@ -16143,7 +16148,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(653), 7,
+    ACTIONS(651), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -16152,15 +16157,15 @@ static const uint16_t ts_small_parse_table[] = {
       sym__used_clause,
       ts_builtin_sym_end,
   [5641] = 7,
-    ACTIONS(655), 1,
+    ACTIONS(653), 1,
       sym__weighed,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(361), 1,
+    STATE(359), 1,
       sym_weighing,
-    STATE(406), 1,
+    STATE(401), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16169,36 +16174,36 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [5665] = 5,
-    ACTIONS(659), 1,
+    ACTIONS(657), 1,
       aux_sym__word_for_token1,
-    ACTIONS(661), 1,
+    ACTIONS(659), 1,
       sym__of,
-    STATE(340), 1,
+    STATE(338), 1,
       sym__for,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(657), 4,
+    ACTIONS(655), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
   [5685] = 4,
-    ACTIONS(618), 1,
+    ACTIONS(616), 1,
       sym__listed,
     STATE(236), 1,
       aux_sym__listed_name,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(663), 5,
+    ACTIONS(661), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
   [5703] = 4,
-    ACTIONS(665), 1,
+    ACTIONS(663), 1,
       sym__comma,
     STATE(210), 1,
       aux_sym__item_names_repeat1,
@@ -16212,15 +16217,15 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [5721] = 7,
-    ACTIONS(655), 1,
+    ACTIONS(653), 1,
       sym__weighed,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(368), 1,
+    STATE(396), 1,
       sym_weighing,
-    STATE(406), 1,
+    STATE(401), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16229,21 +16234,35 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [5745] = 4,
-    ACTIONS(670), 1,
+    ACTIONS(668), 1,
       sym__comma,
     STATE(257), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(668), 5,
+    ACTIONS(666), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
   [5763] = 4,
-    ACTIONS(625), 1,
+    ACTIONS(623), 1,
+      sym__used_clause,
+    STATE(214), 1,
+      aux_sym__used_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(598), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__comma,
+      ts_builtin_sym_end,
+  [5781] = 4,
+    ACTIONS(670), 1,
       sym__used_clause,
     STATE(214), 1,
       aux_sym__used_clauses,
@@ -16256,35 +16275,24 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__comma,
       ts_builtin_sym_end,
-  [5781] = 4,
-    ACTIONS(672), 1,
-      sym__used_clause,
-    STATE(214), 1,
-      aux_sym__used_clauses,
+  [5799] = 7,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(439), 1,
+      sym__unit_word,
+    ACTIONS(675), 1,
+      sym__dash,
+    STATE(146), 1,
+      sym_unit,
+    STATE(395), 1,
+      sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(602), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      ts_builtin_sym_end,
-  [5799] = 4,
-    ACTIONS(559), 1,
-      sym__strength_clause,
-    STATE(216), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(675), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [5817] = 4,
+    ACTIONS(673), 2,
+      sym__to,
+      sym__or,
+  [5823] = 4,
     ACTIONS(679), 1,
       sym__strength_clause,
     STATE(216), 1,
@@ -16298,60 +16306,57 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [5835] = 7,
-    ACTIONS(346), 1,
-      sym__percent,
-    ACTIONS(439), 1,
-      sym__unit_word,
-    ACTIONS(684), 1,
-      sym__dash,
-    STATE(146), 1,
-      sym_unit,
-    STATE(398), 1,
-      sym__range,
+  [5841] = 4,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(216), 1,
+      aux_sym__strength_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(682), 2,
-      sym__to,
-      sym__or,
+    ACTIONS(682), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
   [5859] = 4,
-    ACTIONS(688), 1,
+    ACTIONS(686), 1,
       sym__dose_clause,
     STATE(218), 1,
       aux_sym__dose_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(686), 5,
+    ACTIONS(684), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
   [5877] = 4,
-    ACTIONS(693), 1,
+    ACTIONS(691), 1,
       sym__step_clause,
     STATE(219), 1,
       aux_sym__step_clauses,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(691), 5,
+    ACTIONS(689), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
   [5895] = 4,
-    ACTIONS(698), 1,
+    ACTIONS(696), 1,
       sym__adapted_name,
     STATE(220), 1,
       aux_sym__adapted_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(696), 5,
+    ACTIONS(694), 5,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -16365,26 +16370,26 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(701), 5,
+    ACTIONS(699), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
   [5931] = 6,
-    ACTIONS(707), 1,
+    ACTIONS(705), 1,
       sym__word_amount,
-    ACTIONS(709), 1,
+    ACTIONS(707), 1,
       sym__word_cost,
-    STATE(515), 1,
+    STATE(529), 1,
       sym__line_of_lot,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(703), 2,
+    ACTIONS(701), 2,
       sym__word_note,
       sym__word_supplier,
-    ACTIONS(705), 2,
+    ACTIONS(703), 2,
       sym__word_best_before,
       sym__word_received,
   [5953] = 5,
@@ -16392,12 +16397,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym__percent,
     ACTIONS(569), 1,
       sym__unit_word,
-    STATE(408), 1,
+    STATE(421), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(711), 4,
+    ACTIONS(709), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -16415,15 +16420,15 @@ static const uint16_t ts_small_parse_table[] = {
       ts_builtin_sym_end,
       sym__as,
   [5987] = 7,
-    ACTIONS(655), 1,
+    ACTIONS(653), 1,
       sym__weighed,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(367), 1,
+    STATE(364), 1,
       sym_weighing,
-    STATE(406), 1,
+    STATE(401), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16434,7 +16439,7 @@ static const uint16_t ts_small_parse_table[] = {
   [6011] = 5,
     ACTIONS(346), 1,
       sym__percent,
-    ACTIONS(713), 1,
+    ACTIONS(711), 1,
       sym__unit_word,
     STATE(195), 1,
       sym_unit,
@@ -16454,7 +16459,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(715), 5,
+    ACTIONS(713), 5,
       sym__entry,
       sym__line,
       sym__comma,
@@ -16464,7 +16469,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(717), 7,
+    ACTIONS(715), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -16488,7 +16493,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(609), 7,
+    ACTIONS(607), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -16501,7 +16506,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__dash,
     ACTIONS(582), 1,
       sym__percent,
-    ACTIONS(719), 1,
+    ACTIONS(717), 1,
       sym__unit_word,
     STATE(165), 1,
       sym_unit,
@@ -16513,14 +16518,14 @@ static const uint16_t ts_small_parse_table[] = {
       sym__or,
       sym__per,
   [6113] = 4,
-    ACTIONS(659), 1,
+    ACTIONS(657), 1,
       aux_sym__word_for_token1,
-    STATE(507), 1,
+    STATE(511), 1,
       sym__for,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(721), 5,
+    ACTIONS(719), 5,
       sym__entry,
       sym__line,
       sym__comma,
@@ -16530,11 +16535,11 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(725), 3,
+    ACTIONS(723), 3,
       sym__a_day,
       sym__daily,
       sym__at_once,
-    ACTIONS(723), 4,
+    ACTIONS(721), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -16553,12 +16558,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym__per,
       sym__dash,
   [6163] = 3,
-    ACTIONS(729), 1,
+    ACTIONS(727), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(727), 6,
+    ACTIONS(725), 6,
       sym__entry,
       sym__line,
       sym__item,
@@ -16566,39 +16571,39 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [6179] = 4,
-    ACTIONS(733), 1,
+    ACTIONS(731), 1,
       sym__listed,
     STATE(236), 1,
       aux_sym__listed_name,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(731), 5,
+    ACTIONS(729), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
   [6197] = 6,
-    ACTIONS(738), 1,
+    ACTIONS(736), 1,
       aux_sym__word_for_token1,
-    ACTIONS(740), 1,
+    ACTIONS(738), 1,
       sym__word_holds,
-    STATE(509), 1,
+    STATE(505), 1,
       sym__word_for,
-    STATE(511), 1,
+    STATE(506), 1,
       sym__line_of_set,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(736), 3,
+    ACTIONS(734), 3,
       sym__word_note,
       sym__word_title,
       sym__word_lesson,
   [6219] = 4,
     ACTIONS(203), 1,
       sym__dash,
-    ACTIONS(742), 1,
+    ACTIONS(740), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16610,7 +16615,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [6237] = 4,
-    ACTIONS(651), 1,
+    ACTIONS(649), 1,
       sym__comma,
     STATE(210), 1,
       aux_sym__item_names_repeat1,
@@ -16624,21 +16629,21 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [6255] = 4,
-    ACTIONS(746), 1,
+    ACTIONS(744), 1,
       sym__word_from_memory,
-    STATE(521), 1,
+    STATE(518), 1,
       sym__line_of_source,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(744), 5,
+    ACTIONS(742), 5,
       sym__word_note,
       sym__word_title,
       sym__word_author,
       sym__word_year,
       sym__word_reference,
   [6273] = 6,
-    ACTIONS(748), 1,
+    ACTIONS(746), 1,
       sym__article,
     STATE(13), 1,
       sym__number,
@@ -16656,7 +16661,7 @@ static const uint16_t ts_small_parse_table[] = {
   [6295] = 4,
     ACTIONS(209), 1,
       sym__dash,
-    ACTIONS(750), 1,
+    ACTIONS(748), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16668,7 +16673,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [6313] = 4,
-    ACTIONS(752), 1,
+    ACTIONS(750), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16682,22 +16687,22 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [6331] = 5,
-    ACTIONS(756), 1,
+    ACTIONS(754), 1,
       sym__at,
-    ACTIONS(758), 1,
+    ACTIONS(756), 1,
       sym__adapted_name,
     STATE(220), 1,
       aux_sym__adapted_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(754), 4,
+    ACTIONS(752), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
   [6351] = 4,
-    ACTIONS(760), 1,
+    ACTIONS(758), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16725,14 +16730,14 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [6387] = 4,
-    ACTIONS(670), 1,
+    ACTIONS(668), 1,
       sym__comma,
     STATE(212), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(762), 5,
+    ACTIONS(760), 5,
       sym__entry,
       sym__line,
       sym__item,
@@ -16741,7 +16746,7 @@ static const uint16_t ts_small_parse_table[] = {
   [6405] = 4,
     ACTIONS(215), 1,
       sym__dash,
-    ACTIONS(764), 1,
+    ACTIONS(762), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16753,12 +16758,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym_number,
       sym_doubtful_number,
   [6423] = 3,
-    ACTIONS(768), 1,
+    ACTIONS(766), 1,
       sym__from,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(766), 6,
+    ACTIONS(764), 6,
       sym__entry,
       sym__line,
       sym__item,
@@ -16766,16 +16771,16 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
   [6439] = 5,
-    ACTIONS(772), 1,
+    ACTIONS(770), 1,
       sym__text,
     STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(425), 1,
+    STATE(460), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(770), 4,
+    ACTIONS(768), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -16784,7 +16789,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(774), 7,
+    ACTIONS(772), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -16796,7 +16801,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(776), 7,
+    ACTIONS(774), 7,
       sym__entry,
       sym__line,
       sym__item,
@@ -16805,41 +16810,41 @@ static const uint16_t ts_small_parse_table[] = {
       ts_builtin_sym_end,
       sym__as,
   [6487] = 4,
-    ACTIONS(780), 1,
+    ACTIONS(778), 1,
       sym__topic,
     STATE(253), 1,
       aux_sym_topic_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(778), 5,
+    ACTIONS(776), 5,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
       anon_sym_COLON,
   [6505] = 5,
-    ACTIONS(785), 1,
+    ACTIONS(783), 1,
       sym__article,
-    ACTIONS(787), 1,
+    ACTIONS(785), 1,
       sym__per,
-    ACTIONS(789), 1,
+    ACTIONS(787), 1,
       sym_currency,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(783), 4,
+    ACTIONS(781), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
   [6525] = 3,
-    ACTIONS(793), 1,
+    ACTIONS(791), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(791), 6,
+    ACTIONS(789), 6,
       sym__entry,
       sym__line,
       sym__item,
@@ -16859,28 +16864,28 @@ static const uint16_t ts_small_parse_table[] = {
       ts_builtin_sym_end,
       sym__as,
   [6555] = 4,
-    ACTIONS(797), 1,
+    ACTIONS(795), 1,
       sym__comma,
     STATE(257), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(795), 5,
+    ACTIONS(793), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
   [6573] = 4,
-    ACTIONS(802), 1,
+    ACTIONS(800), 1,
       sym__comma,
     STATE(258), 1,
-      aux_sym_strength_repeat1,
+      aux_sym_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(800), 4,
+    ACTIONS(798), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
@@ -16888,75 +16893,62 @@ static const uint16_t ts_small_parse_table[] = {
   [6590] = 5,
     ACTIONS(266), 1,
       sym__item,
-    STATE(380), 1,
+    STATE(374), 1,
       aux_sym_items_repeat1,
-    STATE(530), 1,
+    STATE(534), 1,
       sym_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(805), 3,
+    ACTIONS(803), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
   [6609] = 4,
-    ACTIONS(809), 1,
+    ACTIONS(807), 1,
       sym__text,
-    STATE(311), 1,
+    STATE(305), 1,
       aux_sym_text_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(807), 4,
+    ACTIONS(805), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6626] = 4,
-    ACTIONS(268), 1,
-      sym__source_mark,
-    STATE(473), 1,
-      sym__cited,
+  [6626] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(811), 4,
-      sym__entry,
-      sym__line,
-      sym__item,
-      ts_builtin_sym_end,
-  [6643] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(813), 6,
+    ACTIONS(809), 6,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym__word_for_token1,
-  [6656] = 4,
-    ACTIONS(817), 1,
+  [6639] = 4,
+    ACTIONS(813), 1,
       sym__comma,
-    STATE(283), 1,
+    STATE(282), 1,
       aux_sym_weighing_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(815), 4,
+    ACTIONS(811), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6673] = 6,
+  [6656] = 6,
     STATE(231), 1,
       sym__number,
-    STATE(352), 1,
+    STATE(329), 1,
       sym__terms,
-    STATE(361), 1,
+    STATE(359), 1,
       sym_density,
-    STATE(614), 1,
+    STATE(617), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -16964,11 +16956,37 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(545), 2,
       sym_number,
       sym_doubtful_number,
-  [6694] = 4,
+  [6677] = 6,
+    STATE(309), 1,
+      sym_by_volume,
+    STATE(359), 1,
+      sym_strength,
+    STATE(489), 1,
+      sym__number,
+    STATE(577), 1,
+      sym_ratio,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(815), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6698] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(817), 6,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      sym__strength_clause,
+      ts_builtin_sym_end,
+  [6711] = 4,
     ACTIONS(821), 1,
       sym__comma,
-    STATE(265), 1,
-      aux_sym_names_repeat1,
+    STATE(266), 1,
+      aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -16977,7 +16995,22 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6711] = 2,
+  [6728] = 6,
+    STATE(83), 1,
+      sym__number,
+    STATE(115), 1,
+      sym__terms,
+    STATE(233), 1,
+      sym_quantity,
+    STATE(359), 1,
+      sym_most,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(318), 2,
+      sym_number,
+      sym_doubtful_number,
+  [6749] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -16986,53 +17019,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__comma,
       sym__source_mark,
-      sym__strength_clause,
-      ts_builtin_sym_end,
-  [6724] = 6,
-    STATE(315), 1,
-      sym_by_volume,
-    STATE(361), 1,
-      sym_strength,
-    STATE(494), 1,
-      sym__number,
-    STATE(591), 1,
-      sym_ratio,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(826), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6745] = 6,
-    STATE(83), 1,
-      sym__number,
-    STATE(115), 1,
-      sym__terms,
-    STATE(233), 1,
-      sym_quantity,
-    STATE(361), 1,
-      sym_most,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(318), 2,
-      sym_number,
-      sym_doubtful_number,
-  [6766] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(828), 6,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
       sym__dose_clause,
       ts_builtin_sym_end,
-  [6779] = 4,
+  [6762] = 4,
     ACTIONS(93), 1,
       sym__comma,
-    STATE(271), 1,
+    STATE(270), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17042,70 +17034,70 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6796] = 4,
-    ACTIONS(832), 1,
+  [6779] = 4,
+    ACTIONS(828), 1,
       sym__comma,
-    STATE(271), 1,
+    STATE(270), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(830), 4,
+    ACTIONS(826), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6813] = 2,
+  [6796] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(835), 6,
+    ACTIONS(831), 6,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       sym__step_clause,
       ts_builtin_sym_end,
-  [6826] = 4,
-    ACTIONS(839), 1,
+  [6809] = 4,
+    ACTIONS(835), 1,
       sym__comma,
-    STATE(273), 1,
+    STATE(272), 1,
       aux_sym_preparation_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(837), 4,
+    ACTIONS(833), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6843] = 3,
+  [6826] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(844), 2,
+    ACTIONS(840), 2,
       sym__article,
       sym__per,
+    ACTIONS(838), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [6841] = 4,
+    ACTIONS(813), 1,
+      sym__comma,
+    STATE(282), 1,
+      aux_sym_weighing_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
     ACTIONS(842), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6858] = 4,
-    ACTIONS(817), 1,
-      sym__comma,
-    STATE(283), 1,
-      aux_sym_weighing_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(846), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [6875] = 3,
-    ACTIONS(848), 1,
+  [6858] = 3,
+    ACTIONS(844), 1,
       sym__comma,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17116,14 +17108,14 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [6890] = 6,
+  [6873] = 6,
     STATE(231), 1,
       sym__number,
-    STATE(352), 1,
+    STATE(329), 1,
       sym__terms,
-    STATE(367), 1,
+    STATE(364), 1,
       sym_density,
-    STATE(614), 1,
+    STATE(617), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17131,22 +17123,22 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(545), 2,
       sym_number,
       sym_doubtful_number,
-  [6911] = 6,
-    STATE(315), 1,
+  [6894] = 6,
+    STATE(309), 1,
       sym_by_volume,
-    STATE(367), 1,
+    STATE(364), 1,
       sym_strength,
-    STATE(494), 1,
+    STATE(489), 1,
       sym__number,
-    STATE(591), 1,
+    STATE(577), 1,
       sym_ratio,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(826), 2,
+    ACTIONS(815), 2,
       sym_number,
       sym_doubtful_number,
-  [6932] = 7,
+  [6915] = 7,
     ACTIONS(264), 1,
       sym_quoted,
     ACTIONS(272), 1,
@@ -17155,28 +17147,28 @@ static const uint16_t ts_small_parse_table[] = {
       aux_sym__item_name_repeat1,
     STATE(98), 1,
       sym__item_name,
-    STATE(332), 1,
+    STATE(327), 1,
       sym__item_names,
-    STATE(407), 1,
+    STATE(415), 1,
       sym_used_item,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [6955] = 5,
+  [6938] = 5,
     ACTIONS(316), 1,
       sym__item,
-    STATE(388), 1,
+    STATE(387), 1,
       aux_sym_used_items_repeat1,
-    STATE(541), 1,
+    STATE(547), 1,
       sym_used_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(850), 3,
+    ACTIONS(846), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [6974] = 6,
+  [6957] = 6,
     STATE(76), 1,
       sym__number,
     STATE(116), 1,
@@ -17191,14 +17183,14 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(320), 2,
       sym_number,
       sym_doubtful_number,
-  [6995] = 6,
+  [6978] = 6,
     STATE(83), 1,
       sym__number,
     STATE(115), 1,
       sym__terms,
     STATE(233), 1,
       sym_quantity,
-    STATE(367), 1,
+    STATE(364), 1,
       sym_most,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17206,75 +17198,60 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(318), 2,
       sym_number,
       sym_doubtful_number,
-  [7016] = 4,
-    ACTIONS(854), 1,
+  [6999] = 4,
+    ACTIONS(850), 1,
       sym__comma,
-    STATE(283), 1,
+    STATE(282), 1,
       aux_sym_weighing_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(852), 4,
+    ACTIONS(848), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7033] = 6,
-    ACTIONS(559), 1,
-      sym__strength_clause,
-    STATE(215), 1,
-      aux_sym__strength_clauses,
-    STATE(292), 1,
-      sym_by_volume,
-    STATE(602), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(857), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7054] = 4,
-    ACTIONS(861), 1,
+  [7016] = 4,
+    ACTIONS(557), 1,
       sym__comma,
-    STATE(258), 1,
+    STATE(266), 1,
       aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(859), 4,
+    ACTIONS(853), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7071] = 4,
+  [7033] = 4,
     ACTIONS(93), 1,
       sym__comma,
-    STATE(295), 1,
+    STATE(291), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(863), 4,
+    ACTIONS(855), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7088] = 4,
+  [7050] = 4,
     ACTIONS(93), 1,
       sym__comma,
-    STATE(271), 1,
+    STATE(270), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(863), 4,
+    ACTIONS(855), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7105] = 3,
-    ACTIONS(865), 1,
+  [7067] = 3,
+    ACTIONS(857), 1,
       sym__comma,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17285,19 +17262,19 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7120] = 2,
+  [7082] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(867), 6,
+    ACTIONS(859), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7133] = 3,
-    ACTIONS(869), 1,
+  [7095] = 3,
+    ACTIONS(861), 1,
       sym__comma,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17308,76 +17285,48 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7148] = 5,
+  [7110] = 5,
     ACTIONS(316), 1,
       sym__item,
-    STATE(388), 1,
+    STATE(387), 1,
       aux_sym_used_items_repeat1,
-    STATE(506), 1,
+    STATE(503), 1,
       sym_used_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(871), 3,
+    ACTIONS(863), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [7167] = 4,
-    ACTIONS(861), 1,
+  [7129] = 4,
+    ACTIONS(557), 1,
       sym__comma,
-    STATE(297), 1,
+    STATE(266), 1,
       aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(873), 4,
+    ACTIONS(865), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7184] = 6,
-    ACTIONS(559), 1,
-      sym__strength_clause,
-    STATE(215), 1,
-      aux_sym__strength_clauses,
-    STATE(333), 1,
-      sym_by_volume,
-    STATE(602), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(857), 2,
-      sym_number,
-      sym_doubtful_number,
-  [7205] = 4,
-    ACTIONS(861), 1,
-      sym__comma,
-    STATE(258), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(875), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7222] = 4,
+  [7146] = 4,
     ACTIONS(93), 1,
       sym__comma,
-    STATE(271), 1,
+    STATE(270), 1,
       aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(877), 4,
+    ACTIONS(867), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7239] = 3,
-    ACTIONS(879), 1,
+  [7163] = 3,
+    ACTIONS(869), 1,
       sym__comma,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17388,80 +17337,43 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7254] = 4,
-    ACTIONS(861), 1,
-      sym__comma,
-    STATE(258), 1,
-      aux_sym_strength_repeat1,
+  [7178] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(881), 4,
+    ACTIONS(871), 6,
       sym__entry,
       sym__line,
+      sym__item,
+      sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7271] = 4,
-    ACTIONS(817), 1,
+  [7191] = 4,
+    ACTIONS(813), 1,
       sym__comma,
-    STATE(275), 1,
+    STATE(274), 1,
       aux_sym_weighing_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(883), 4,
+    ACTIONS(873), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7288] = 2,
+  [7208] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(885), 6,
+    ACTIONS(875), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7301] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(795), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7314] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(887), 6,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7327] = 4,
-    ACTIONS(861), 1,
-      sym__comma,
-    STATE(258), 1,
-      aux_sym_strength_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(889), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7344] = 4,
-    STATE(543), 1,
+  [7221] = 4,
+    STATE(537), 1,
       sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17469,11 +17381,24 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(483), 2,
       anon_sym_COLON,
       sym__years,
-    ACTIONS(891), 3,
+    ACTIONS(877), 3,
       sym__to,
       sym__or,
       sym__dash,
-  [7361] = 2,
+  [7238] = 4,
+    ACTIONS(268), 1,
+      sym__source_mark,
+    STATE(404), 1,
+      sym__cited,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(879), 4,
+      sym__entry,
+      sym__line,
+      sym__item,
+      ts_builtin_sym_end,
+  [7255] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17484,158 +17409,158 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7374] = 4,
-    ACTIONS(893), 1,
+  [7268] = 4,
+    ACTIONS(881), 1,
       sym__comma,
-    STATE(307), 1,
+    STATE(301), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(762), 4,
+    ACTIONS(760), 4,
       sym__entry,
       sym__line,
       sym__item,
       ts_builtin_sym_end,
-  [7391] = 3,
-    ACTIONS(895), 1,
+  [7285] = 3,
+    ACTIONS(883), 1,
       sym__from,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(766), 5,
+    ACTIONS(764), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       ts_builtin_sym_end,
-  [7406] = 4,
-    ACTIONS(893), 1,
+  [7300] = 4,
+    ACTIONS(881), 1,
       sym__comma,
-    STATE(309), 1,
+    STATE(303), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(668), 4,
+    ACTIONS(666), 4,
       sym__entry,
       sym__line,
       sym__item,
       ts_builtin_sym_end,
-  [7423] = 2,
+  [7317] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(653), 6,
+    ACTIONS(651), 6,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       sym__used_clause,
       ts_builtin_sym_end,
-  [7436] = 4,
-    ACTIONS(897), 1,
+  [7330] = 4,
+    ACTIONS(885), 1,
       sym__comma,
-    STATE(309), 1,
+    STATE(303), 1,
       aux_sym_used_item_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(795), 4,
+    ACTIONS(793), 4,
       sym__entry,
       sym__line,
       sym__item,
       ts_builtin_sym_end,
-  [7453] = 4,
-    ACTIONS(900), 1,
+  [7347] = 4,
+    ACTIONS(888), 1,
       sym__text,
-    STATE(312), 1,
+    STATE(306), 1,
       aux_sym_text_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(807), 4,
+    ACTIONS(805), 4,
       sym__entry,
       sym__line,
       sym__item,
       ts_builtin_sym_end,
-  [7470] = 4,
-    ACTIONS(904), 1,
+  [7364] = 4,
+    ACTIONS(892), 1,
       sym__text,
-    STATE(311), 1,
+    STATE(305), 1,
       aux_sym_text_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(902), 4,
+    ACTIONS(890), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7487] = 4,
-    ACTIONS(907), 1,
+  [7381] = 4,
+    ACTIONS(895), 1,
       sym__text,
-    STATE(312), 1,
+    STATE(306), 1,
       aux_sym_text_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(902), 4,
+    ACTIONS(890), 4,
       sym__entry,
       sym__line,
       sym__item,
       ts_builtin_sym_end,
-  [7504] = 2,
+  [7398] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(910), 6,
+    ACTIONS(898), 6,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       sym__listed,
       ts_builtin_sym_end,
-  [7517] = 4,
-    ACTIONS(616), 1,
+  [7411] = 4,
+    ACTIONS(614), 1,
       sym__comma,
-    STATE(324), 1,
+    STATE(318), 1,
       aux_sym_names_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(912), 4,
+    ACTIONS(900), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7534] = 4,
-    ACTIONS(861), 1,
+  [7428] = 4,
+    ACTIONS(557), 1,
       sym__comma,
-    STATE(326), 1,
+    STATE(321), 1,
       aux_sym_strength_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(914), 4,
+    ACTIONS(902), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7551] = 4,
-    ACTIONS(918), 1,
+  [7445] = 4,
+    ACTIONS(906), 1,
       sym__comma,
-    STATE(330), 1,
+    STATE(325), 1,
       aux_sym_preparation_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(916), 4,
+    ACTIONS(904), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7568] = 2,
+  [7462] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17646,18 +17571,18 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym__word_for_token1,
-  [7581] = 2,
+  [7475] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(920), 6,
+    ACTIONS(908), 6,
       sym__entry,
       sym__line,
       sym__source_mark,
       sym__adapted_name,
       ts_builtin_sym_end,
       sym__at,
-  [7594] = 2,
+  [7488] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17668,7 +17593,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__comma,
       ts_builtin_sym_end,
       sym__from,
-  [7607] = 2,
+  [7501] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17679,52 +17604,118 @@ static const uint16_t ts_small_parse_table[] = {
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym__word_for_token1,
-  [7620] = 5,
+  [7514] = 5,
     ACTIONS(266), 1,
       sym__item,
-    STATE(380), 1,
+    STATE(374), 1,
       aux_sym_items_repeat1,
-    STATE(505), 1,
+    STATE(510), 1,
       sym_items,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(922), 3,
+    ACTIONS(910), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [7639] = 5,
-    ACTIONS(928), 1,
+  [7533] = 5,
+    ACTIONS(916), 1,
       sym__line,
-    STATE(413), 1,
+    STATE(408), 1,
       aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(924), 2,
+    ACTIONS(912), 2,
       sym__entry,
       ts_builtin_sym_end,
-    ACTIONS(926), 2,
+    ACTIONS(914), 2,
       sym__head_name,
       sym_quoted,
-  [7658] = 4,
-    ACTIONS(817), 1,
+  [7552] = 4,
+    ACTIONS(813), 1,
       sym__comma,
-    STATE(263), 1,
+    STATE(262), 1,
       aux_sym_weighing_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(930), 4,
+    ACTIONS(918), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7675] = 4,
-    ACTIONS(616), 1,
+  [7569] = 4,
+    ACTIONS(614), 1,
       sym__comma,
-    STATE(265), 1,
+    STATE(258), 1,
       aux_sym_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(920), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7586] = 4,
+    ACTIONS(614), 1,
+      sym__comma,
+    STATE(258), 1,
+      aux_sym_names_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(922), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7603] = 6,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(217), 1,
+      aux_sym__strength_clauses,
+    STATE(332), 1,
+      sym_by_volume,
+    STATE(619), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(924), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7624] = 4,
+    ACTIONS(557), 1,
+      sym__comma,
+    STATE(266), 1,
+      aux_sym_strength_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(926), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7641] = 3,
+    ACTIONS(930), 1,
+      sym__by_weight,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(928), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7656] = 4,
+    ACTIONS(93), 1,
+      sym__comma,
+    STATE(269), 1,
+      aux_sym_dose_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17733,11 +17724,24 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7692] = 4,
-    ACTIONS(616), 1,
+  [7673] = 4,
+    ACTIONS(93), 1,
       sym__comma,
-    STATE(265), 1,
-      aux_sym_names_repeat1,
+    STATE(270), 1,
+      aux_sym_dose_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(932), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7690] = 4,
+    ACTIONS(906), 1,
+      sym__comma,
+    STATE(272), 1,
+      aux_sym_preparation_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17746,90 +17750,26 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7709] = 4,
-    ACTIONS(861), 1,
-      sym__comma,
-    STATE(258), 1,
-      aux_sym_strength_repeat1,
+  [7707] = 3,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(936), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7726] = 3,
-    ACTIONS(940), 1,
-      sym__by_weight,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(938), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7741] = 4,
-    ACTIONS(93), 1,
-      sym__comma,
-    STATE(270), 1,
-      aux_sym_dose_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(942), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7758] = 4,
-    ACTIONS(93), 1,
-      sym__comma,
-    STATE(271), 1,
-      aux_sym_dose_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(942), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7775] = 4,
-    ACTIONS(918), 1,
-      sym__comma,
-    STATE(273), 1,
-      aux_sym_preparation_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(944), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [7792] = 3,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(787), 2,
+    ACTIONS(785), 2,
       sym__article,
       sym__per,
-    ACTIONS(783), 4,
+    ACTIONS(781), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7807] = 6,
+  [7722] = 6,
     STATE(87), 1,
       sym__number,
     STATE(122), 1,
       sym__terms,
-    STATE(305), 1,
+    STATE(299), 1,
       sym_portion,
-    STATE(306), 1,
+    STATE(300), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17837,32 +17777,65 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(324), 2,
       sym_number,
       sym_doubtful_number,
-  [7828] = 4,
-    ACTIONS(861), 1,
-      sym__comma,
-    STATE(302), 1,
-      aux_sym_strength_repeat1,
+  [7743] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(946), 4,
+    ACTIONS(793), 6,
       sym__entry,
       sym__line,
+      sym__item,
+      sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7845] = 4,
-    STATE(516), 1,
-      sym__line_of_topic,
+  [7756] = 4,
+    ACTIONS(197), 1,
+      sym__per,
+    STATE(471), 1,
+      sym__range,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(948), 2,
-      sym__word_note,
-      sym__word_effect,
-    ACTIONS(950), 2,
-      sym__word_also,
-      sym__word_when,
-  [7861] = 5,
+    ACTIONS(936), 3,
+      sym__to,
+      sym__or,
+      sym__dash,
+  [7772] = 5,
+    ACTIONS(938), 1,
+      sym_currency,
+    STATE(204), 1,
+      sym__number,
+    STATE(364), 1,
+      sym_money,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(940), 2,
+      sym_number,
+      sym_doubtful_number,
+  [7790] = 4,
+    ACTIONS(944), 1,
+      sym__item,
+    STATE(331), 1,
+      aux_sym_items_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(942), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [7806] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(819), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7818] = 5,
     STATE(84), 1,
       sym__number,
     STATE(103), 1,
@@ -17875,7 +17848,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-  [7879] = 5,
+  [7836] = 5,
     STATE(84), 1,
       sym__number,
     STATE(103), 1,
@@ -17888,7 +17861,17 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-  [7897] = 2,
+  [7854] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(947), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [7866] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17898,12 +17881,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7909] = 5,
+  [7878] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(389), 1,
+    STATE(396), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17911,12 +17894,12 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [7927] = 5,
+  [7896] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(368), 1,
+    STATE(406), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17924,12 +17907,12 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [7945] = 5,
+  [7914] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(411), 1,
+    STATE(382), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -17937,55 +17920,29 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [7963] = 2,
+  [7932] = 4,
+    ACTIONS(951), 1,
+      sym__item,
+    STATE(340), 1,
+      aux_sym_used_items_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(830), 5,
+    ACTIONS(949), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [7948] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(826), 5,
       sym__entry,
       sym__line,
       sym__comma,
       sym__source_mark,
       ts_builtin_sym_end,
-  [7975] = 4,
-    ACTIONS(954), 1,
-      sym__item,
-    STATE(342), 1,
-      aux_sym_used_items_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(952), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [7991] = 5,
-    ACTIONS(957), 1,
-      sym_currency,
-    STATE(204), 1,
-      sym__number,
-    STATE(389), 1,
-      sym_money,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(959), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8009] = 5,
-    ACTIONS(957), 1,
-      sym_currency,
-    STATE(204), 1,
-      sym__number,
-    STATE(361), 1,
-      sym_money,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(959), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8027] = 2,
+  [7960] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -17995,12 +17952,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8039] = 5,
+  [7972] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(390), 1,
+    STATE(388), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18008,17 +17965,17 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [8057] = 2,
+  [7990] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(961), 5,
+    ACTIONS(954), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8069] = 6,
+  [8002] = 6,
     ACTIONS(451), 1,
       sym__about,
     ACTIONS(453), 1,
@@ -18032,91 +17989,104 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8089] = 2,
+  [8022] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(837), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8101] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(963), 5,
+    ACTIONS(956), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8113] = 3,
+  [8034] = 5,
+    ACTIONS(938), 1,
+      sym_currency,
+    STATE(204), 1,
+      sym__number,
+    STATE(388), 1,
+      sym_money,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(940), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8052] = 5,
+    ACTIONS(938), 1,
+      sym_currency,
+    STATE(204), 1,
+      sym__number,
+    STATE(359), 1,
+      sym_money,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(940), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8070] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(958), 5,
+      sym__entry,
+      sym__line,
+      sym__item,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8082] = 4,
+    ACTIONS(960), 1,
+      sym__text,
+    STATE(352), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(805), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8098] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(833), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8110] = 4,
+    ACTIONS(962), 1,
+      sym__text,
+    STATE(352), 1,
+      aux_sym_text_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(890), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8126] = 4,
     ACTIONS(967), 1,
-      aux_sym_factor_token1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(965), 4,
-      sym__entry,
-      sym__line,
       sym__source_mark,
-      ts_builtin_sym_end,
-  [8127] = 4,
-    ACTIONS(197), 1,
-      sym__per,
-    STATE(401), 1,
-      sym__range,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(969), 3,
-      sym__to,
-      sym__or,
-      sym__dash,
-  [8143] = 4,
-    ACTIONS(971), 1,
-      sym__text,
-    STATE(354), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(807), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8159] = 4,
-    ACTIONS(973), 1,
-      sym__text,
-    STATE(354), 1,
-      aux_sym_text_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(902), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8175] = 4,
-    ACTIONS(978), 1,
-      sym__source_mark,
-    STATE(523), 1,
+    STATE(519), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(976), 3,
+    ACTIONS(965), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8191] = 5,
+  [8142] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(386), 1,
+    STATE(380), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18124,27 +18094,78 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [8209] = 2,
+  [8160] = 5,
+    STATE(121), 1,
+      sym__number,
+    STATE(166), 1,
+      sym__terms,
+    STATE(389), 1,
+      sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(795), 5,
+    ACTIONS(400), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8178] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(793), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       ts_builtin_sym_end,
-  [8221] = 2,
+  [8190] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(887), 5,
+    ACTIONS(875), 5,
       sym__entry,
       sym__line,
       sym__item,
       sym__comma,
       ts_builtin_sym_end,
-  [8233] = 5,
+  [8202] = 5,
+    STATE(155), 1,
+      sym__number,
+    STATE(232), 1,
+      sym__term,
+    STATE(317), 1,
+      sym__weighed_term,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(969), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8220] = 4,
+    ACTIONS(967), 1,
+      sym__source_mark,
+    STATE(527), 1,
+      sym__cited,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(971), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8236] = 5,
+    ACTIONS(973), 1,
+      sym__under,
+    STATE(296), 1,
+      sym__number,
+    STATE(570), 1,
+      sym__numbers,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(975), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8254] = 5,
     STATE(84), 1,
       sym__number,
     STATE(103), 1,
@@ -18157,37 +18178,86 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-  [8251] = 5,
+  [8272] = 3,
+    ACTIONS(979), 1,
+      anon_sym_COLON,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(977), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8286] = 5,
     STATE(155), 1,
       sym__number,
     STATE(232), 1,
       sym__term,
-    STATE(323), 1,
+    STATE(294), 1,
       sym__weighed_term,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(980), 2,
+    ACTIONS(969), 2,
       sym_number,
       sym_doubtful_number,
-  [8269] = 4,
-    ACTIONS(978), 1,
+  [8304] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
-    STATE(531), 1,
+    STATE(549), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(982), 3,
+    ACTIONS(981), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8285] = 5,
+  [8320] = 5,
+    STATE(192), 1,
+      aux_sym__measures_repeat1,
+    STATE(479), 1,
+      sym__measures,
+    STATE(524), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(618), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8338] = 3,
+    ACTIONS(985), 1,
+      sym__at,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(983), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8352] = 6,
+    ACTIONS(987), 1,
+      sym_quoted,
+    ACTIONS(989), 1,
+      sym__name_word,
+    STATE(169), 1,
+      aux_sym__item_name_repeat1,
+    STATE(205), 1,
+      sym__item_name,
+    STATE(349), 1,
+      sym__item_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [8372] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(458), 1,
+    STATE(400), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18195,151 +18265,8 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [8303] = 5,
-    ACTIONS(984), 1,
-      sym__under,
-    STATE(303), 1,
-      sym__number,
-    STATE(575), 1,
-      sym__numbers,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(986), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8321] = 4,
-    ACTIONS(978), 1,
-      sym__source_mark,
-    STATE(539), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(629), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8337] = 3,
-    ACTIONS(990), 1,
-      anon_sym_COLON,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(988), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8351] = 5,
-    STATE(155), 1,
-      sym__number,
-    STATE(232), 1,
-      sym__term,
-    STATE(298), 1,
-      sym__weighed_term,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(980), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8369] = 4,
-    ACTIONS(978), 1,
-      sym__source_mark,
-    STATE(554), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(992), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8385] = 4,
-    ACTIONS(978), 1,
-      sym__source_mark,
-    STATE(556), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(553), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8401] = 4,
-    ACTIONS(978), 1,
-      sym__source_mark,
-    STATE(547), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(994), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8417] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(996), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8429] = 3,
-    ACTIONS(1000), 1,
-      sym__at,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(998), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8443] = 5,
-    STATE(84), 1,
-      sym__number,
-    STATE(103), 1,
-      sym__terms,
-    STATE(256), 1,
-      sym_quantity,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(312), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8461] = 6,
-    ACTIONS(1002), 1,
-      sym_quoted,
-    ACTIONS(1004), 1,
-      sym__name_word,
-    STATE(169), 1,
-      aux_sym__item_name_repeat1,
-    STATE(205), 1,
-      sym__item_name,
-    STATE(394), 1,
-      sym__item_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [8481] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(819), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8493] = 3,
-    ACTIONS(1006), 1,
+  [8390] = 3,
+    ACTIONS(991), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18349,8 +18276,8 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8507] = 3,
-    ACTIONS(1008), 1,
+  [8404] = 3,
+    ACTIONS(993), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18360,7 +18287,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8521] = 6,
+  [8418] = 6,
     ACTIONS(264), 1,
       sym_quoted,
     ACTIONS(272), 1,
@@ -18374,8 +18301,8 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8541] = 3,
-    ACTIONS(1010), 1,
+  [8438] = 3,
+    ACTIONS(995), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18385,12 +18312,12 @@ static const uint16_t ts_small_parse_table[] = {
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8555] = 5,
+  [8452] = 5,
     STATE(121), 1,
       sym__number,
     STATE(166), 1,
       sym__terms,
-    STATE(369), 1,
+    STATE(385), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -18398,1038 +18325,444 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(400), 2,
       sym_number,
       sym_doubtful_number,
-  [8573] = 4,
+  [8470] = 4,
     ACTIONS(266), 1,
       sym__item,
-    STATE(393), 1,
+    STATE(331), 1,
       aux_sym_items_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1012), 3,
+    ACTIONS(997), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8589] = 5,
+  [8486] = 5,
     STATE(142), 1,
       sym__number,
-    STATE(351), 1,
+    STATE(383), 1,
       sym__numbers,
-    STATE(369), 1,
+    STATE(385), 1,
       sym_factor,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1014), 2,
+    ACTIONS(999), 2,
       sym_number,
       sym_doubtful_number,
-  [8607] = 6,
-    ACTIONS(1016), 1,
+  [8504] = 6,
+    ACTIONS(1001), 1,
       sym__word_note,
-    ACTIONS(1018), 1,
+    ACTIONS(1003), 1,
       sym__word_amount,
-    ACTIONS(1020), 1,
+    ACTIONS(1005), 1,
       sym__word_from_batch,
-    ACTIONS(1022), 1,
+    ACTIONS(1007), 1,
       sym__word_to_person,
-    STATE(492), 1,
+    STATE(496), 1,
       sym__line_of_supply,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8627] = 4,
-    ACTIONS(978), 1,
+  [8524] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
-    STATE(559), 1,
+    STATE(499), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1024), 3,
+    ACTIONS(1009), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8643] = 4,
-    ACTIONS(978), 1,
-      sym__source_mark,
-    STATE(498), 1,
-      sym__cited,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1026), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8659] = 4,
-    ACTIONS(978), 1,
+  [8540] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
     STATE(500), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1028), 3,
+    ACTIONS(1011), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8675] = 4,
-    ACTIONS(978), 1,
+  [8556] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
-    STATE(503), 1,
+    STATE(502), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1030), 3,
+    ACTIONS(1013), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8691] = 2,
+  [8572] = 4,
+    ACTIONS(967), 1,
+      sym__source_mark,
+    STATE(504), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1032), 5,
+    ACTIONS(1015), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8588] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1017), 5,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
       aux_sym_factor_token1,
-  [8703] = 4,
-    ACTIONS(316), 1,
-      sym__item,
-    STATE(342), 1,
-      aux_sym_used_items_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1034), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [8719] = 4,
-    ACTIONS(978), 1,
+  [8600] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
-    STATE(553), 1,
+    STATE(544), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1036), 3,
+    ACTIONS(627), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8735] = 4,
-    ACTIONS(978), 1,
+  [8616] = 3,
+    ACTIONS(1021), 1,
+      aux_sym_factor_token1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1019), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8630] = 5,
+    STATE(155), 1,
+      sym__number,
+    STATE(232), 1,
+      sym__term,
+    STATE(393), 1,
+      sym__weighed_term,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(969), 2,
+      sym_number,
+      sym_doubtful_number,
+  [8648] = 4,
+    ACTIONS(967), 1,
+      sym__source_mark,
+    STATE(539), 1,
+      sym__cited,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1023), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8664] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(798), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8676] = 4,
+    ACTIONS(316), 1,
+      sym__item,
+    STATE(340), 1,
+      aux_sym_used_items_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1025), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8692] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
     STATE(555), 1,
       sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1038), 3,
+    ACTIONS(1027), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8751] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1040), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
+  [8708] = 4,
+    ACTIONS(967), 1,
       sym__source_mark,
-      ts_builtin_sym_end,
-  [8763] = 2,
+    STATE(493), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(852), 5,
-      sym__entry,
-      sym__line,
-      sym__comma,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8775] = 4,
-    ACTIONS(1044), 1,
-      sym__item,
-    STATE(393), 1,
-      aux_sym_items_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1042), 3,
+    ACTIONS(1029), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [8791] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1047), 5,
-      sym__entry,
-      sym__line,
-      sym__item,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [8803] = 5,
-    ACTIONS(957), 1,
-      sym_currency,
-    STATE(204), 1,
+  [8724] = 5,
+    STATE(84), 1,
       sym__number,
-    STATE(367), 1,
-      sym_money,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(959), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8821] = 5,
-    ACTIONS(177), 1,
-      sym__per,
-    STATE(429), 1,
-      sym__number,
-    STATE(448), 1,
+    STATE(103), 1,
       sym__terms,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1049), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8839] = 5,
-    STATE(121), 1,
-      sym__number,
-    STATE(166), 1,
-      sym__terms,
-    STATE(364), 1,
+    STATE(256), 1,
       sym_quantity,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(400), 2,
+    ACTIONS(312), 2,
       sym_number,
       sym_doubtful_number,
-  [8857] = 5,
-    STATE(192), 1,
-      aux_sym__measures_repeat1,
-    STATE(462), 1,
-      sym__measures,
-    STATE(528), 1,
-      sym__number,
+  [8742] = 4,
+    STATE(488), 1,
+      sym__line_of_topic,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(620), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8875] = 5,
-    STATE(192), 1,
-      aux_sym__measures_repeat1,
-    STATE(464), 1,
-      sym__measures,
-    STATE(528), 1,
-      sym__number,
+    ACTIONS(1031), 2,
+      sym__word_note,
+      sym__word_effect,
+    ACTIONS(1033), 2,
+      sym__word_also,
+      sym__word_when,
+  [8758] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(620), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8893] = 5,
-    STATE(155), 1,
-      sym__number,
-    STATE(232), 1,
-      sym__term,
-    STATE(392), 1,
-      sym__weighed_term,
+    ACTIONS(1035), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8770] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(980), 2,
-      sym_number,
-      sym_doubtful_number,
-  [8911] = 4,
-    STATE(429), 1,
+    ACTIONS(848), 5,
+      sym__entry,
+      sym__line,
+      sym__comma,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8782] = 5,
+    ACTIONS(177), 1,
+      sym__per,
+    STATE(424), 1,
       sym__number,
-    STATE(611), 1,
+    STATE(444), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1049), 2,
+    ACTIONS(1037), 2,
       sym_number,
       sym_doubtful_number,
-  [8926] = 4,
-    STATE(228), 1,
-      sym_ratio,
-    STATE(560), 1,
+  [8800] = 5,
+    STATE(192), 1,
+      aux_sym__measures_repeat1,
+    STATE(475), 1,
+      sym__measures,
+    STATE(524), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1051), 2,
+    ACTIONS(618), 2,
       sym_number,
       sym_doubtful_number,
-  [8941] = 5,
-    ACTIONS(618), 1,
-      sym__listed,
-    ACTIONS(1053), 1,
-      sym_quoted,
-    STATE(191), 1,
-      aux_sym__listed_name,
-    STATE(367), 1,
-      sym_names,
+  [8818] = 4,
+    ACTIONS(967), 1,
+      sym__source_mark,
+    STATE(551), 1,
+      sym__cited,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [8958] = 2,
+    ACTIONS(553), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [8834] = 4,
+    ACTIONS(1041), 1,
+      sym__line,
+    STATE(463), 1,
+      aux_sym__entry_of_formula_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1039), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [8849] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1043), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8860] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1045), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8871] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1047), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8882] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1049), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8893] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1051), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8904] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1053), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [8915] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1055), 4,
       sym__entry,
       sym__line,
-      sym__source_mark,
+      sym__item,
       ts_builtin_sym_end,
-  [8969] = 4,
+  [8926] = 4,
     ACTIONS(1059), 1,
       sym__line,
-    STATE(444), 1,
-      aux_sym__entry_of_batch_repeat1,
+    STATE(405), 1,
+      aux_sym__entry_of_herb_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
     ACTIONS(1057), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [8984] = 2,
+  [8941] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1061), 4,
+    ACTIONS(1062), 4,
       sym__entry,
       sym__line,
       sym__source_mark,
       ts_builtin_sym_end,
-  [8995] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(952), 4,
-      sym__entry,
-      sym__line,
-      sym__item,
-      ts_builtin_sym_end,
-  [9006] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1063), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9017] = 5,
-    ACTIONS(618), 1,
-      sym__listed,
-    ACTIONS(1053), 1,
-      sym_quoted,
-    STATE(191), 1,
-      aux_sym__listed_name,
-    STATE(361), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9034] = 5,
-    ACTIONS(1065), 1,
-      sym__topic,
-    STATE(202), 1,
-      aux_sym_topic_repeat1,
-    STATE(365), 1,
-      sym_topic,
-    STATE(368), 1,
-      sym_caution,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9051] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1067), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9062] = 4,
-    ACTIONS(928), 1,
-      sym__line,
-    STATE(452), 1,
-      aux_sym__entry_of_practice_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1069), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9077] = 4,
-    ACTIONS(928), 1,
-      sym__line,
-    STATE(453), 1,
-      aux_sym__entry_of_practice_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1071), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9092] = 4,
-    ACTIONS(1075), 1,
-      sym__line,
-    STATE(445), 1,
-      aux_sym__entry_of_lot_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1073), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9107] = 4,
-    ACTIONS(1079), 1,
-      sym__line,
-    STATE(454), 1,
-      aux_sym__entry_of_herb_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1077), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9122] = 4,
-    ACTIONS(1083), 1,
+  [8952] = 4,
+    ACTIONS(916), 1,
       sym__line,
     STATE(447), 1,
-      aux_sym__entry_of_supply_repeat1,
+      aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1081), 2,
+    ACTIONS(1064), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9137] = 4,
-    ACTIONS(1087), 1,
+  [8967] = 4,
+    ACTIONS(916), 1,
       sym__line,
-    STATE(460), 1,
-      aux_sym__entry_of_material_repeat1,
+    STATE(448), 1,
+      aux_sym__entry_of_practice_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1085), 2,
+    ACTIONS(1066), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9152] = 4,
-    ACTIONS(1091), 1,
-      sym__line,
-    STATE(467), 1,
-      aux_sym__entry_of_formula_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1089), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9167] = 3,
-    ACTIONS(1095), 1,
-      sym__piece_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1093), 3,
-      sym__weighed,
-      sym_number,
-      sym_doubtful_number,
-  [9180] = 4,
-    ACTIONS(1099), 1,
-      sym__line,
-    STATE(420), 1,
-      aux_sym__entry_of_batch_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1097), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9195] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1102), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9206] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(657), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9217] = 5,
-    ACTIONS(618), 1,
-      sym__listed,
-    ACTIONS(1053), 1,
-      sym_quoted,
-    STATE(191), 1,
-      aux_sym__listed_name,
-    STATE(390), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9234] = 4,
-    ACTIONS(1104), 1,
-      anon_sym_COLON,
-    STATE(424), 1,
-      aux_sym_ratio_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(253), 2,
-      sym__of,
-      sym__by_weight,
-  [9249] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1107), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9260] = 3,
-    ACTIONS(1111), 1,
-      sym__piece_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1109), 3,
-      sym__weighed,
-      sym_number,
-      sym_doubtful_number,
-  [9273] = 5,
-    ACTIONS(618), 1,
-      sym__listed,
-    ACTIONS(1053), 1,
-      sym_quoted,
-    STATE(191), 1,
-      aux_sym__listed_name,
-    STATE(383), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9290] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1113), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9301] = 5,
-    ACTIONS(101), 1,
-      sym__per,
-    ACTIONS(582), 1,
-      sym__percent,
-    ACTIONS(1115), 1,
-      sym__unit_word,
-    STATE(396), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9318] = 4,
-    ACTIONS(1119), 1,
-      sym__line,
-    STATE(472), 1,
-      aux_sym__entry_of_set_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1117), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9333] = 4,
-    ACTIONS(1123), 1,
-      sym__line,
-    STATE(474), 1,
-      aux_sym__entry_of_topic_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1121), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9348] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(842), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9359] = 4,
-    ACTIONS(1127), 1,
-      sym__line,
-    STATE(476), 1,
-      aux_sym__entry_of_source_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1125), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9374] = 4,
-    ACTIONS(1131), 1,
-      sym__line,
-    STATE(434), 1,
-      aux_sym__entry_of_set_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1129), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9389] = 4,
-    ACTIONS(1136), 1,
-      sym__line,
-    STATE(435), 1,
-      aux_sym__entry_of_lot_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1134), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9404] = 4,
-    ACTIONS(1141), 1,
-      sym__line,
-    STATE(485), 1,
-      aux_sym__entry_of_person_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1139), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9419] = 4,
-    ACTIONS(1145), 1,
-      sym__line,
-    STATE(437), 1,
-      aux_sym__entry_of_supply_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1143), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9434] = 5,
-    ACTIONS(1065), 1,
-      sym__topic,
-    STATE(202), 1,
-      aux_sym_topic_repeat1,
-    STATE(361), 1,
-      sym_caution,
-    STATE(365), 1,
-      sym_topic,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9451] = 5,
-    ACTIONS(618), 1,
-      sym__listed,
-    ACTIONS(1053), 1,
-      sym_quoted,
-    STATE(191), 1,
-      aux_sym__listed_name,
-    STATE(384), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9468] = 4,
-    ACTIONS(1150), 1,
+  [8982] = 4,
+    ACTIONS(1070), 1,
       sym__line,
     STATE(440), 1,
-      aux_sym__entry_of_topic_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1148), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9483] = 4,
-    ACTIONS(1155), 1,
-      sym__line,
-    STATE(441), 1,
-      aux_sym__entry_of_material_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1153), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9498] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1158), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9509] = 4,
-    STATE(369), 1,
-      sym_percentage,
-    STATE(604), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1160), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9524] = 4,
-    ACTIONS(1059), 1,
-      sym__line,
-    STATE(420), 1,
-      aux_sym__entry_of_batch_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1162), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9539] = 4,
-    ACTIONS(1075), 1,
-      sym__line,
-    STATE(435), 1,
       aux_sym__entry_of_lot_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1164), 2,
+    ACTIONS(1068), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9554] = 4,
-    ACTIONS(1168), 1,
+  [8997] = 4,
+    ACTIONS(1074), 1,
       sym__line,
-    STATE(446), 1,
-      aux_sym__entry_of_source_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1166), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9569] = 4,
-    ACTIONS(1083), 1,
-      sym__line,
-    STATE(437), 1,
-      aux_sym__entry_of_supply_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1171), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9584] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(223), 4,
-      sym__to,
-      sym__or,
-      sym__per,
-      sym__dash,
-  [9595] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1173), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9606] = 5,
-    ACTIONS(618), 1,
-      sym__listed,
-    ACTIONS(1053), 1,
-      sym_quoted,
-    STATE(191), 1,
-      aux_sym__listed_name,
-    STATE(386), 1,
-      sym_names,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9623] = 5,
-    ACTIONS(1004), 1,
-      sym__name_word,
-    ACTIONS(1175), 1,
-      sym_quoted,
-    STATE(169), 1,
-      aux_sym__item_name_repeat1,
-    STATE(304), 1,
-      sym__item_name,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [9640] = 4,
-    ACTIONS(928), 1,
-      sym__line,
-    STATE(453), 1,
-      aux_sym__entry_of_practice_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1177), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9655] = 4,
-    ACTIONS(1181), 1,
-      sym__line,
-    STATE(453), 1,
-      aux_sym__entry_of_practice_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1179), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9670] = 4,
-    ACTIONS(1079), 1,
-      sym__line,
-    STATE(479), 1,
+    STATE(449), 1,
       aux_sym__entry_of_herb_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1184), 2,
+    ACTIONS(1072), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9685] = 3,
-    ACTIONS(1186), 1,
-      sym__unit_word,
+  [9012] = 4,
+    ACTIONS(1078), 1,
+      sym__line,
+    STATE(442), 1,
+      aux_sym__entry_of_supply_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(205), 3,
-      sym__per,
-      sym_number,
-      sym_doubtful_number,
-  [9698] = 3,
-    ACTIONS(1188), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(211), 3,
-      sym__per,
-      sym_number,
-      sym_doubtful_number,
-  [9711] = 3,
-    ACTIONS(764), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(217), 3,
-      sym__per,
-      sym_number,
-      sym_doubtful_number,
-  [9724] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1190), 4,
+    ACTIONS(1076), 2,
       sym__entry,
-      sym__line,
-      sym__source_mark,
       ts_builtin_sym_end,
-  [9735] = 4,
-    STATE(223), 1,
-      sym__number,
-    STATE(386), 1,
-      sym_age,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1192), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9750] = 4,
-    ACTIONS(1087), 1,
+  [9027] = 4,
+    ACTIONS(1082), 1,
       sym__line,
-    STATE(441), 1,
+    STATE(455), 1,
       aux_sym__entry_of_material_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1194), 2,
+    ACTIONS(1080), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [9765] = 4,
-    ACTIONS(1198), 1,
-      sym__line,
-    STATE(461), 1,
-      aux_sym__entry_of_person_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1196), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9780] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1201), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9791] = 4,
-    STATE(256), 1,
-      sym_ratio,
-    STATE(560), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1051), 2,
-      sym_number,
-      sym_doubtful_number,
-  [9806] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1201), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9817] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1203), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9828] = 4,
-    ACTIONS(1205), 1,
-      anon_sym_COLON,
-    STATE(424), 1,
-      aux_sym_ratio_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(276), 2,
-      sym__of,
-      sym__by_weight,
-  [9843] = 4,
-    ACTIONS(1091), 1,
-      sym__line,
-    STATE(483), 1,
-      aux_sym__entry_of_formula_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1207), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9858] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1209), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9869] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1211), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9880] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1213), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9891] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1215), 4,
-      sym__entry,
-      sym__line,
-      sym__source_mark,
-      ts_builtin_sym_end,
-  [9902] = 4,
-    ACTIONS(1119), 1,
-      sym__line,
-    STATE(434), 1,
-      aux_sym__entry_of_set_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1217), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9917] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1219), 4,
-      sym__entry,
-      sym__line,
-      sym__item,
-      ts_builtin_sym_end,
-  [9928] = 4,
-    ACTIONS(1123), 1,
-      sym__line,
-    STATE(440), 1,
-      aux_sym__entry_of_topic_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1221), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [9943] = 5,
+  [9042] = 5,
     ACTIONS(272), 1,
       sym__name_word,
-    ACTIONS(1223), 1,
+    ACTIONS(1084), 1,
       sym_quoted,
     STATE(94), 1,
       aux_sym__item_name_repeat1,
@@ -19438,65 +18771,653 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9960] = 4,
-    ACTIONS(1127), 1,
-      sym__line,
-    STATE(446), 1,
-      aux_sym__entry_of_source_repeat1,
+  [9059] = 3,
+    ACTIONS(1088), 1,
+      sym__piece_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1225), 2,
+    ACTIONS(1086), 3,
+      sym__weighed,
+      sym_number,
+      sym_doubtful_number,
+  [9072] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(949), 4,
       sym__entry,
+      sym__line,
+      sym__item,
       ts_builtin_sym_end,
-  [9975] = 5,
-    ACTIONS(1065), 1,
+  [9083] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1090), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9094] = 4,
+    STATE(228), 1,
+      sym_ratio,
+    STATE(586), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1092), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9109] = 5,
+    ACTIONS(1094), 1,
       sym__topic,
     STATE(202), 1,
       aux_sym_topic_repeat1,
-    STATE(365), 1,
+    STATE(362), 1,
       sym_topic,
-    STATE(367), 1,
+    STATE(396), 1,
       sym_caution,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [9992] = 5,
-    ACTIONS(758), 1,
-      sym__adapted_name,
-    ACTIONS(1227), 1,
-      sym_quoted,
-    STATE(244), 1,
-      aux_sym__adapted_names,
-    STATE(368), 1,
-      sym_adapted,
+  [9126] = 5,
+    ACTIONS(1094), 1,
+      sym__topic,
+    STATE(202), 1,
+      aux_sym_topic_repeat1,
+    STATE(359), 1,
+      sym_caution,
+    STATE(362), 1,
+      sym_topic,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10009] = 4,
-    ACTIONS(1231), 1,
-      sym__line,
-    STATE(479), 1,
-      aux_sym__entry_of_herb_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1229), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [10024] = 5,
-    ACTIONS(618), 1,
+  [9143] = 5,
+    ACTIONS(616), 1,
       sym__listed,
-    ACTIONS(1053), 1,
+    ACTIONS(1096), 1,
       sym_quoted,
     STATE(191), 1,
       aux_sym__listed_name,
-    STATE(368), 1,
+    STATE(364), 1,
       sym_names,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10041] = 4,
+  [9160] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1098), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9171] = 5,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1096), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(377), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9188] = 5,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1096), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(359), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9205] = 5,
+    ACTIONS(101), 1,
+      sym__per,
+    ACTIONS(582), 1,
+      sym__percent,
+    ACTIONS(1100), 1,
+      sym__unit_word,
+    STATE(394), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9222] = 4,
+    ACTIONS(1104), 1,
+      sym__line,
+    STATE(468), 1,
+      aux_sym__entry_of_set_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1102), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9237] = 4,
+    ACTIONS(1108), 1,
+      sym__line,
+    STATE(470), 1,
+      aux_sym__entry_of_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1106), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9252] = 5,
+    ACTIONS(756), 1,
+      sym__adapted_name,
+    ACTIONS(1110), 1,
+      sym_quoted,
+    STATE(244), 1,
+      aux_sym__adapted_names,
+    STATE(396), 1,
+      sym_adapted,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9269] = 4,
+    ACTIONS(1114), 1,
+      sym__line,
+    STATE(472), 1,
+      aux_sym__entry_of_source_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1112), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9284] = 4,
+    ACTIONS(1118), 1,
+      sym__line,
+    STATE(429), 1,
+      aux_sym__entry_of_set_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1116), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9299] = 4,
+    ACTIONS(1123), 1,
+      sym__line,
+    STATE(430), 1,
+      aux_sym__entry_of_material_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1121), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9314] = 4,
+    ACTIONS(1128), 1,
+      sym__line,
+    STATE(481), 1,
+      aux_sym__entry_of_person_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1126), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9329] = 4,
+    ACTIONS(1132), 1,
+      sym__line,
+    STATE(432), 1,
+      aux_sym__entry_of_lot_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1130), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9344] = 4,
+    ACTIONS(1137), 1,
+      sym__line,
+    STATE(433), 1,
+      aux_sym__entry_of_batch_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1135), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9359] = 5,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1096), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(378), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9376] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1140), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9387] = 4,
+    ACTIONS(1144), 1,
+      sym__line,
+    STATE(436), 1,
+      aux_sym__entry_of_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1142), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9402] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1147), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9413] = 4,
+    STATE(385), 1,
+      sym_percentage,
+    STATE(608), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1149), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9428] = 4,
+    ACTIONS(1153), 1,
+      sym__line,
+    STATE(433), 1,
+      aux_sym__entry_of_batch_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1151), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9443] = 4,
+    ACTIONS(1070), 1,
+      sym__line,
+    STATE(432), 1,
+      aux_sym__entry_of_lot_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1155), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9458] = 4,
+    ACTIONS(1157), 1,
+      anon_sym_COLON,
+    STATE(441), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 2,
+      sym__of,
+      sym__by_weight,
+  [9473] = 4,
+    ACTIONS(1078), 1,
+      sym__line,
+    STATE(469), 1,
+      aux_sym__entry_of_supply_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1160), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9488] = 4,
+    ACTIONS(1164), 1,
+      sym__line,
+    STATE(443), 1,
+      aux_sym__entry_of_source_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1162), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9503] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(223), 4,
+      sym__to,
+      sym__or,
+      sym__per,
+      sym__dash,
+  [9514] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1167), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9525] = 5,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1096), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(380), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9542] = 4,
+    ACTIONS(916), 1,
+      sym__line,
+    STATE(448), 1,
+      aux_sym__entry_of_practice_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1169), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9557] = 4,
+    ACTIONS(1173), 1,
+      sym__line,
+    STATE(448), 1,
+      aux_sym__entry_of_practice_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1171), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9572] = 4,
+    ACTIONS(1074), 1,
+      sym__line,
+    STATE(405), 1,
+      aux_sym__entry_of_herb_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1176), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9587] = 3,
+    ACTIONS(1178), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(205), 3,
+      sym__per,
+      sym_number,
+      sym_doubtful_number,
+  [9600] = 3,
+    ACTIONS(1180), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(211), 3,
+      sym__per,
+      sym_number,
+      sym_doubtful_number,
+  [9613] = 3,
+    ACTIONS(762), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(217), 3,
+      sym__per,
+      sym_number,
+      sym_doubtful_number,
+  [9626] = 5,
+    ACTIONS(989), 1,
+      sym__name_word,
+    ACTIONS(1182), 1,
+      sym_quoted,
+    STATE(169), 1,
+      aux_sym__item_name_repeat1,
+    STATE(298), 1,
+      sym__item_name,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9643] = 5,
+    ACTIONS(1094), 1,
+      sym__topic,
+    STATE(202), 1,
+      aux_sym_topic_repeat1,
+    STATE(362), 1,
+      sym_topic,
+    STATE(364), 1,
+      sym_caution,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9660] = 4,
+    ACTIONS(1082), 1,
+      sym__line,
+    STATE(430), 1,
+      aux_sym__entry_of_material_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1184), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9675] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(655), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9686] = 4,
+    STATE(223), 1,
+      sym__number,
+    STATE(380), 1,
+      sym_age,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1186), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9701] = 4,
+    ACTIONS(1190), 1,
+      sym__line,
+    STATE(458), 1,
+      aux_sym__entry_of_person_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1188), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9716] = 5,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1096), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(396), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9733] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1193), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9744] = 3,
+    ACTIONS(1197), 1,
+      sym__piece_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1195), 3,
+      sym__weighed,
+      sym_number,
+      sym_doubtful_number,
+  [9757] = 4,
+    ACTIONS(1199), 1,
+      anon_sym_COLON,
+    STATE(441), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(276), 2,
+      sym__of,
+      sym__by_weight,
+  [9772] = 4,
+    ACTIONS(1041), 1,
+      sym__line,
+    STATE(467), 1,
+      aux_sym__entry_of_formula_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1201), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9787] = 5,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1096), 1,
+      sym_quoted,
+    STATE(191), 1,
+      aux_sym__listed_name,
+    STATE(389), 1,
+      sym_names,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [9804] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(838), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9815] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1203), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9826] = 4,
+    ACTIONS(1207), 1,
+      sym__line,
+    STATE(467), 1,
+      aux_sym__entry_of_formula_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1205), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9841] = 4,
+    ACTIONS(1104), 1,
+      sym__line,
+    STATE(429), 1,
+      aux_sym__entry_of_set_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1210), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9856] = 4,
+    ACTIONS(1214), 1,
+      sym__line,
+    STATE(469), 1,
+      aux_sym__entry_of_supply_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1212), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9871] = 4,
+    ACTIONS(1108), 1,
+      sym__line,
+    STATE(436), 1,
+      aux_sym__entry_of_topic_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1217), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9886] = 4,
+    STATE(424), 1,
+      sym__number,
+    STATE(606), 1,
+      sym__terms,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1037), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9901] = 4,
+    ACTIONS(1114), 1,
+      sym__line,
+    STATE(443), 1,
+      aux_sym__entry_of_source_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1219), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9916] = 4,
+    ACTIONS(1153), 1,
+      sym__line,
+    STATE(439), 1,
+      aux_sym__entry_of_batch_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1221), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [9931] = 4,
     STATE(145), 1,
       sym__terms,
     STATE(226), 1,
@@ -19504,10 +19425,39 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(627), 2,
+    ACTIONS(625), 2,
       sym_number,
       sym_doubtful_number,
-  [10056] = 4,
+  [9946] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1223), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9957] = 4,
+    STATE(256), 1,
+      sym_ratio,
+    STATE(586), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1092), 2,
+      sym_number,
+      sym_doubtful_number,
+  [9972] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1225), 4,
+      sym__entry,
+      sym__line,
+      sym__source_mark,
+      ts_builtin_sym_end,
+  [9983] = 4,
     STATE(33), 1,
       sym__number,
     STATE(49), 1,
@@ -19518,18 +19468,16 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(247), 2,
       sym_number,
       sym_doubtful_number,
-  [10071] = 4,
-    ACTIONS(1236), 1,
-      sym__line,
-    STATE(483), 1,
-      aux_sym__entry_of_formula_repeat1,
+  [9998] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1234), 2,
+    ACTIONS(1223), 4,
       sym__entry,
+      sym__line,
+      sym__source_mark,
       ts_builtin_sym_end,
-  [10086] = 4,
+  [10009] = 4,
     STATE(124), 1,
       sym__number,
     STATE(145), 1,
@@ -19540,18 +19488,18 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(425), 2,
       sym_number,
       sym_doubtful_number,
-  [10101] = 4,
-    ACTIONS(1141), 1,
+  [10024] = 4,
+    ACTIONS(1128), 1,
       sym__line,
-    STATE(461), 1,
+    STATE(458), 1,
       aux_sym__entry_of_person_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1239), 2,
+    ACTIONS(1227), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [10116] = 4,
+  [10039] = 4,
     STATE(37), 1,
       sym__number,
     STATE(61), 1,
@@ -19562,7 +19510,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(280), 2,
       sym_number,
       sym_doubtful_number,
-  [10131] = 4,
+  [10054] = 4,
     STATE(127), 1,
       sym__number,
     STATE(167), 1,
@@ -19573,7 +19521,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(423), 2,
       sym_number,
       sym_doubtful_number,
-  [10146] = 4,
+  [10069] = 4,
     STATE(145), 1,
       sym__terms,
     STATE(162), 1,
@@ -19584,7 +19532,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(433), 2,
       sym_number,
       sym_doubtful_number,
-  [10161] = 4,
+  [10084] = 4,
     STATE(132), 1,
       sym__number,
     STATE(167), 1,
@@ -19595,10 +19543,10 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(427), 2,
       sym_number,
       sym_doubtful_number,
-  [10176] = 4,
+  [10099] = 4,
     STATE(149), 1,
       sym__number,
-    STATE(319), 1,
+    STATE(313), 1,
       sym__terms,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -19606,52 +19554,43 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(477), 2,
       sym_number,
       sym_doubtful_number,
-  [10191] = 2,
+  [10114] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1241), 4,
+    ACTIONS(1229), 4,
       sym__entry,
       sym__line,
       sym__item,
       ts_builtin_sym_end,
-  [10202] = 2,
+  [10125] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1243), 3,
+    ACTIONS(1231), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10212] = 3,
-    STATE(468), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1245), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10224] = 4,
-    ACTIONS(1205), 1,
+  [10135] = 4,
+    ACTIONS(1199), 1,
       anon_sym_COLON,
-    ACTIONS(1247), 1,
+    ACTIONS(1233), 1,
       sym__percent,
-    STATE(466), 1,
+    STATE(462), 1,
       aux_sym_ratio_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10238] = 3,
-    ACTIONS(1249), 1,
+  [10149] = 3,
+    ACTIONS(1235), 1,
       sym__under,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1251), 2,
+    ACTIONS(1237), 2,
       sym_number,
       sym_doubtful_number,
-  [10250] = 4,
+  [10161] = 4,
     ACTIONS(239), 1,
       sym__percent,
     ACTIONS(241), 1,
@@ -19661,17 +19600,84 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10264] = 4,
-    ACTIONS(1253), 1,
+  [10175] = 4,
+    ACTIONS(1239), 1,
       ts_builtin_sym_end,
-    ACTIONS(1255), 1,
+    ACTIONS(1241), 1,
       sym__entry,
-    STATE(497), 1,
+    STATE(492), 1,
       aux_sym_source_file_repeat1,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10278] = 2,
+  [10189] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1244), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10199] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1246), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10209] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1248), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10219] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1250), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10229] = 3,
+    STATE(254), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1252), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10241] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(382), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10255] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1254), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10265] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1256), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10275] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19679,7 +19685,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10288] = 2,
+  [10285] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19687,7 +19693,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10298] = 2,
+  [10295] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19695,7 +19701,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10308] = 2,
+  [10305] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19703,16 +19709,25 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10318] = 3,
-    STATE(254), 1,
-      sym__number,
+  [10315] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(377), 1,
+      sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1266), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10330] = 2,
+  [10329] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1266), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10339] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19720,17 +19735,27 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10340] = 4,
-    ACTIONS(772), 1,
+  [10349] = 4,
+    ACTIONS(770), 1,
       sym__text,
     STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(361), 1,
+    STATE(359), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10354] = 2,
+  [10363] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(378), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10377] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19738,121 +19763,25 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10364] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1272), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10374] = 3,
-    STATE(391), 1,
+  [10387] = 3,
+    STATE(392), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1274), 2,
+    ACTIONS(1272), 2,
       sym_number,
       sym_doubtful_number,
-  [10386] = 2,
+  [10399] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1276), 3,
+    ACTIONS(1274), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10396] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(383), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10410] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(389), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10424] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1278), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10434] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1280), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10444] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(384), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10458] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1282), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10468] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1284), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10478] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1286), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10488] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(369), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10502] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1288), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10512] = 4,
-    ACTIONS(772), 1,
+  [10409] = 4,
+    ACTIONS(770), 1,
       sym__text,
     STATE(260), 1,
       aux_sym_text_repeat1,
@@ -19861,7 +19790,124 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10526] = 2,
+  [10423] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1276), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10433] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1278), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10443] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(379), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10457] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(388), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10471] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1280), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10481] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1282), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10491] = 3,
+    ACTIONS(1284), 1,
+      sym__by_weight,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(928), 2,
+      sym__name_word,
+      sym_quoted,
+  [10503] = 4,
+    ACTIONS(7), 1,
+      sym__entry,
+    ACTIONS(1286), 1,
+      ts_builtin_sym_end,
+    STATE(492), 1,
+      aux_sym_source_file_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10517] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(380), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10531] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1229), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10541] = 4,
+    ACTIONS(346), 1,
+      sym__percent,
+    ACTIONS(711), 1,
+      sym__unit_word,
+    STATE(146), 1,
+      sym_unit,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10555] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1288), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10565] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(396), 1,
+      sym_text,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [10579] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19869,25 +19915,17 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10536] = 2,
+  [10589] = 4,
+    ACTIONS(616), 1,
+      sym__listed,
+    ACTIONS(1292), 1,
+      sym_quoted,
+    STATE(209), 1,
+      aux_sym__listed_name,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1292), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10546] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(368), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10560] = 2,
+  [10603] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19895,62 +19933,43 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10570] = 3,
-    ACTIONS(1296), 1,
-      sym__by_weight,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(938), 2,
-      sym__name_word,
-      sym_quoted,
-  [10582] = 4,
-    ACTIONS(7), 1,
-      sym__entry,
-    ACTIONS(1298), 1,
-      ts_builtin_sym_end,
-    STATE(497), 1,
-      aux_sym_source_file_repeat1,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10596] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(386), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10610] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1241), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10620] = 4,
+  [10613] = 4,
     ACTIONS(346), 1,
       sym__percent,
-    ACTIONS(713), 1,
+    ACTIONS(569), 1,
       sym__unit_word,
-    STATE(146), 1,
+    STATE(445), 1,
       sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10634] = 2,
+  [10627] = 3,
+    STATE(545), 1,
+      sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1300), 3,
+    ACTIONS(1296), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10639] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1298), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10644] = 2,
+  [10649] = 3,
+    STATE(579), 1,
+      sym__number,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1300), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10661] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -19958,36 +19977,28 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10654] = 2,
+  [10671] = 4,
+    ACTIONS(1304), 1,
+      sym__text,
+    STATE(350), 1,
+      aux_sym_text_repeat1,
+    STATE(523), 1,
+      sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1304), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10664] = 4,
-    ACTIONS(618), 1,
-      sym__listed,
+  [10685] = 4,
     ACTIONS(1306), 1,
-      sym_quoted,
-    STATE(209), 1,
-      aux_sym__listed_name,
+      sym__text,
+    STATE(304), 1,
+      aux_sym_text_repeat1,
+    STATE(487), 1,
+      sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10678] = 4,
-    ACTIONS(346), 1,
-      sym__percent,
-    ACTIONS(569), 1,
-      sym__unit_word,
-    STATE(469), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10692] = 3,
-    STATE(536), 1,
+  [10699] = 3,
+    STATE(587), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -19995,52 +20006,17 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(1308), 2,
       sym_number,
       sym_doubtful_number,
-  [10704] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(367), 1,
-      sym_text,
+  [10711] = 4,
+    ACTIONS(334), 1,
+      sym__percent,
+    ACTIONS(1310), 1,
+      sym__unit_word,
+    STATE(229), 1,
+      sym_unit,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10718] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(253), 3,
-      anon_sym_COLON,
-      sym__of,
-      sym__by_weight,
-  [10728] = 3,
-    STATE(595), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1310), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10740] = 4,
-    ACTIONS(772), 1,
-      sym__text,
-    STATE(260), 1,
-      aux_sym_text_repeat1,
-    STATE(390), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10754] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(871), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10764] = 2,
+  [10725] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
@@ -20048,106 +20024,77 @@ static const uint16_t ts_small_parse_table[] = {
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10774] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1314), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10784] = 4,
-    ACTIONS(1316), 1,
-      sym__text,
-    STATE(310), 1,
-      aux_sym_text_repeat1,
-    STATE(491), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10798] = 3,
-    STATE(594), 1,
-      sym__number,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1318), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10810] = 4,
-    ACTIONS(334), 1,
-      sym__percent,
-    ACTIONS(1320), 1,
-      sym__unit_word,
-    STATE(229), 1,
-      sym_unit,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10824] = 4,
-    ACTIONS(1322), 1,
-      sym__text,
-    STATE(353), 1,
-      aux_sym_text_repeat1,
-    STATE(527), 1,
-      sym_text,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [10838] = 3,
+  [10735] = 3,
     STATE(48), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1324), 2,
+    ACTIONS(1314), 2,
       sym_number,
       sym_doubtful_number,
-  [10850] = 2,
+  [10747] = 4,
+    ACTIONS(770), 1,
+      sym__text,
+    STATE(260), 1,
+      aux_sym_text_repeat1,
+    STATE(364), 1,
+      sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1326), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10860] = 3,
-    ACTIONS(1328), 1,
-      sym__weighed,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1330), 2,
-      sym_number,
-      sym_doubtful_number,
-  [10872] = 3,
-    STATE(387), 1,
+  [10761] = 3,
+    STATE(381), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1332), 2,
+    ACTIONS(1316), 2,
       sym_number,
       sym_doubtful_number,
-  [10884] = 2,
+  [10773] = 3,
+    ACTIONS(1318), 1,
+      sym__weighed,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1334), 3,
+    ACTIONS(1320), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10785] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(863), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10894] = 3,
+  [10795] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(253), 3,
+      anon_sym_COLON,
+      sym__of,
+      sym__by_weight,
+  [10805] = 3,
     STATE(189), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1336), 2,
+    ACTIONS(1322), 2,
       sym_number,
       sym_doubtful_number,
-  [10906] = 4,
+  [10817] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1324), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10827] = 4,
     ACTIONS(346), 1,
       sym__percent,
     ACTIONS(439), 1,
@@ -20157,298 +20104,88 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10920] = 2,
+  [10841] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1338), 3,
+    ACTIONS(1326), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10930] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1340), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10940] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1342), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10950] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(805), 3,
-      sym__entry,
-      sym__line,
-      ts_builtin_sym_end,
-  [10960] = 4,
-    ACTIONS(772), 1,
+  [10851] = 4,
+    ACTIONS(770), 1,
       sym__text,
     STATE(260), 1,
       aux_sym_text_repeat1,
-    STATE(364), 1,
+    STATE(389), 1,
       sym_text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [10974] = 3,
-    STATE(465), 1,
+  [10865] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(803), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10875] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1328), 3,
+      sym__entry,
+      sym__line,
+      ts_builtin_sym_end,
+  [10885] = 3,
+    STATE(398), 1,
       sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1344), 2,
+    ACTIONS(1330), 2,
       sym_number,
       sym_doubtful_number,
-  [10986] = 2,
+  [10897] = 3,
+    STATE(403), 1,
+      sym__number,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1346), 3,
+    ACTIONS(1332), 2,
+      sym_number,
+      sym_doubtful_number,
+  [10909] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1334), 3,
       sym__entry,
       sym__line,
       ts_builtin_sym_end,
-  [10996] = 3,
-    ACTIONS(531), 1,
-      anon_sym_COLON,
-    STATE(160), 1,
-      aux_sym_ratio_repeat1,
+  [10919] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11007] = 2,
+    ACTIONS(1336), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [10928] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1348), 2,
+    ACTIONS(1338), 2,
       sym_number,
       sym_doubtful_number,
-  [11016] = 2,
+  [10937] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1350), 2,
+    ACTIONS(1336), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [11025] = 3,
-    ACTIONS(217), 1,
-      sym__of,
-    ACTIONS(764), 1,
-      sym__unit_word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11036] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(996), 2,
-      sym__name_word,
-      sym_quoted,
-  [11045] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1352), 2,
-      sym__head_name,
-      sym_quoted,
-  [11054] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1354), 2,
-      sym__head_name,
-      sym_quoted,
-  [11063] = 3,
-    ACTIONS(559), 1,
-      sym__strength_clause,
-    STATE(215), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11074] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11083] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11092] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11101] = 3,
-    ACTIONS(559), 1,
-      sym__strength_clause,
-    STATE(171), 1,
-      aux_sym__strength_clauses,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11112] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1358), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11121] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1360), 2,
-      sym__head_name,
-      sym_quoted,
-  [11130] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1362), 2,
-      sym__dated_name,
-      sym_quoted,
-  [11139] = 3,
-    ACTIONS(1364), 1,
-      anon_sym_COLON,
-    ACTIONS(1366), 1,
-      sym__years,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11150] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11159] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1368), 2,
-      sym__head_name,
-      sym_quoted,
-  [11168] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1370), 2,
-      sym__head_name,
-      sym_quoted,
-  [11177] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1372), 2,
-      sym__dated_name,
-      sym_quoted,
-  [11186] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11195] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1350), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11204] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1374), 2,
-      sym__listed,
-      sym_quoted,
-  [11213] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1376), 2,
-      sym__listed,
-      sym_quoted,
-  [11222] = 3,
-    ACTIONS(1378), 1,
-      sym__into,
-    STATE(368), 1,
-      sym_pieces,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11233] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11242] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11251] = 3,
-    ACTIONS(1380), 1,
-      sym__word,
-    STATE(289), 1,
-      sym__role_words,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11262] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1382), 2,
-      sym__head_name,
-      sym_quoted,
-  [11271] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1356), 2,
-      sym__entry,
-      ts_builtin_sym_end,
-  [11280] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(284), 2,
-      sym_number,
-      sym_doubtful_number,
-  [11289] = 3,
-    ACTIONS(1384), 1,
-      sym__of,
-    ACTIONS(1386), 1,
-      sym__by_weight,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11300] = 3,
+  [10946] = 3,
     ACTIONS(559), 1,
       sym__strength_clause,
     STATE(182), 1,
@@ -20456,212 +20193,415 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11311] = 2,
+  [10957] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1253), 2,
+    ACTIONS(947), 2,
+      sym__name_word,
+      sym_quoted,
+  [10966] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1340), 2,
+      sym__head_name,
+      sym_quoted,
+  [10975] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1336), 2,
       sym__entry,
       ts_builtin_sym_end,
-  [11320] = 2,
+  [10984] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1032), 2,
+    ACTIONS(1336), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [10993] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1336), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11002] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1336), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11011] = 3,
+    ACTIONS(559), 1,
+      sym__strength_clause,
+    STATE(171), 1,
+      aux_sym__strength_clauses,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11022] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1342), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11031] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1239), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11040] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1344), 2,
+      sym__head_name,
+      sym_quoted,
+  [11049] = 3,
+    ACTIONS(1346), 1,
       anon_sym_COLON,
-      sym__years,
-  [11329] = 3,
-    ACTIONS(1388), 1,
-      anon_sym_COLON,
-    ACTIONS(1390), 1,
+    ACTIONS(1348), 1,
       sym__years,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11340] = 3,
+  [11060] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1350), 2,
+      sym__head_name,
+      sym_quoted,
+  [11069] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1352), 2,
+      sym__head_name,
+      sym_quoted,
+  [11078] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1354), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11087] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1356), 2,
+      sym__head_name,
+      sym_quoted,
+  [11096] = 3,
+    ACTIONS(217), 1,
+      sym__of,
+    ACTIONS(762), 1,
+      sym__unit_word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11107] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1358), 2,
+      sym__dated_name,
+      sym_quoted,
+  [11116] = 3,
+    ACTIONS(1360), 1,
+      sym__of,
+    ACTIONS(1362), 1,
+      sym__by_weight,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11127] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1336), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11136] = 3,
+    ACTIONS(1364), 1,
+      anon_sym_COLON,
+    ACTIONS(1366), 1,
+      sym__years,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11147] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1336), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11156] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1368), 2,
+      sym__listed,
+      sym_quoted,
+  [11165] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1370), 2,
+      sym__head_name,
+      sym_quoted,
+  [11174] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(284), 2,
+      sym_number,
+      sym_doubtful_number,
+  [11183] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1342), 2,
+      sym__entry,
+      ts_builtin_sym_end,
+  [11192] = 3,
+    ACTIONS(1372), 1,
+      sym__into,
+    STATE(396), 1,
+      sym_pieces,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11203] = 3,
+    ACTIONS(531), 1,
+      anon_sym_COLON,
+    STATE(160), 1,
+      aux_sym_ratio_repeat1,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11214] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1017), 2,
+      anon_sym_COLON,
+      sym__years,
+  [11223] = 3,
     ACTIONS(205), 1,
       sym__of,
-    ACTIONS(1392), 1,
+    ACTIONS(1374), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11351] = 2,
+  [11234] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1394), 2,
+    ACTIONS(1376), 2,
       sym__head_name,
       sym_quoted,
-  [11360] = 2,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-    ACTIONS(1396), 2,
-      sym__head_name,
-      sym_quoted,
-  [11369] = 3,
+  [11243] = 3,
     ACTIONS(211), 1,
       sym__of,
-    ACTIONS(1398), 1,
+    ACTIONS(1378), 1,
       sym__unit_word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11380] = 2,
+  [11254] = 3,
+    ACTIONS(1380), 1,
+      sym__word,
+    STATE(287), 1,
+      sym__role_words,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1400), 2,
+  [11265] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1382), 2,
       sym__head_name,
       sym_quoted,
-  [11389] = 2,
+  [11274] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-    ACTIONS(1402), 2,
+    ACTIONS(1384), 2,
+      sym__dated_name,
+      sym_quoted,
+  [11283] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1386), 2,
+      sym__listed,
+      sym_quoted,
+  [11292] = 2,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+    ACTIONS(1388), 2,
       sym__head_name,
       sym_quoted,
-  [11398] = 2,
-    ACTIONS(1247), 1,
-      sym__percent,
+  [11301] = 2,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11406] = 2,
-    ACTIONS(1404), 1,
-      sym__on,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11414] = 2,
-    ACTIONS(1406), 1,
-      sym__percent,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11422] = 2,
-    ACTIONS(1408), 1,
+    ACTIONS(1390), 2,
+      sym__head_name,
+      sym_quoted,
+  [11310] = 2,
+    ACTIONS(1392), 1,
       sym__word,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11430] = 2,
-    ACTIONS(1410), 1,
+  [11318] = 2,
+    ACTIONS(1394), 1,
       anon_sym_COLON,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11438] = 2,
-    ACTIONS(1412), 1,
-      sym__of,
+  [11326] = 2,
+    ACTIONS(1364), 1,
+      anon_sym_COLON,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11446] = 2,
-    ACTIONS(1414), 1,
+  [11334] = 2,
+    ACTIONS(1396), 1,
+      sym__word,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11342] = 2,
+    ACTIONS(1398), 1,
       sym_date,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11454] = 2,
-    ACTIONS(1416), 1,
+  [11350] = 2,
+    ACTIONS(1400), 1,
+      sym__on,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11358] = 2,
+    ACTIONS(1402), 1,
+      sym_date,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11366] = 2,
+    ACTIONS(1404), 1,
       sym__percent,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11462] = 2,
-    ACTIONS(1418), 1,
-      sym_date,
+  [11374] = 2,
+    ACTIONS(1406), 1,
+      sym__text,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11470] = 2,
+  [11382] = 2,
     ACTIONS(286), 1,
       sym__per,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11478] = 2,
+  [11390] = 2,
+    ACTIONS(1408), 1,
+      sym__of,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11398] = 2,
+    ACTIONS(1410), 1,
+      sym__percent,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11406] = 2,
+    ACTIONS(1412), 1,
+      sym__of,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11414] = 2,
+    ACTIONS(1414), 1,
+      sym__enough,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11422] = 2,
+    ACTIONS(1416), 1,
+      sym_date,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11430] = 2,
+    ACTIONS(1418), 1,
+      sym__on,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11438] = 2,
     ACTIONS(1420), 1,
       sym_date,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11486] = 2,
+  [11446] = 2,
     ACTIONS(1422), 1,
-      sym__text,
+      sym__id,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11494] = 2,
+  [11454] = 2,
     ACTIONS(1424), 1,
+      sym__of,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11462] = 2,
+    ACTIONS(1426), 1,
+      anon_sym_COLON,
+    ACTIONS(3), 2,
+      sym__goes_on,
+      sym_comment,
+  [11470] = 2,
+    ACTIONS(1428), 1,
       sym__per,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11502] = 2,
-    ACTIONS(1426), 1,
-      sym__on,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11510] = 2,
-    ACTIONS(1428), 1,
-      sym__of,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11518] = 2,
+  [11478] = 2,
     ACTIONS(1430), 1,
-      anon_sym_COLON,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11526] = 2,
-    ACTIONS(1432), 1,
-      sym_date,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11534] = 2,
-    ACTIONS(1434), 1,
-      sym__of,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11542] = 2,
-    ACTIONS(1436), 1,
-      sym__word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11550] = 2,
-    ACTIONS(1438), 1,
-      sym__word,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11558] = 2,
-    ACTIONS(1388), 1,
-      anon_sym_COLON,
-    ACTIONS(3), 2,
-      sym__goes_on,
-      sym_comment,
-  [11566] = 2,
-    ACTIONS(1440), 1,
       ts_builtin_sym_end,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11574] = 2,
-    ACTIONS(1442), 1,
-      sym__enough,
+  [11486] = 2,
+    ACTIONS(1233), 1,
+      sym__percent,
     ACTIONS(3), 2,
       sym__goes_on,
       sym_comment,
-  [11582] = 2,
-    ACTIONS(1444), 1,
+  [11494] = 2,
+    ACTIONS(1432), 1,
       sym_date,
     ACTIONS(3), 2,
       sym__goes_on,
@@ -20883,8 +20823,8 @@ static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(213)] = 5763,
   [SMALL_STATE(214)] = 5781,
   [SMALL_STATE(215)] = 5799,
-  [SMALL_STATE(216)] = 5817,
-  [SMALL_STATE(217)] = 5835,
+  [SMALL_STATE(216)] = 5823,
+  [SMALL_STATE(217)] = 5841,
   [SMALL_STATE(218)] = 5859,
   [SMALL_STATE(219)] = 5877,
   [SMALL_STATE(220)] = 5895,
@@ -20929,370 +20869,365 @@ static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(259)] = 6590,
   [SMALL_STATE(260)] = 6609,
   [SMALL_STATE(261)] = 6626,
-  [SMALL_STATE(262)] = 6643,
+  [SMALL_STATE(262)] = 6639,
   [SMALL_STATE(263)] = 6656,
-  [SMALL_STATE(264)] = 6673,
-  [SMALL_STATE(265)] = 6694,
+  [SMALL_STATE(264)] = 6677,
+  [SMALL_STATE(265)] = 6698,
   [SMALL_STATE(266)] = 6711,
-  [SMALL_STATE(267)] = 6724,
-  [SMALL_STATE(268)] = 6745,
-  [SMALL_STATE(269)] = 6766,
+  [SMALL_STATE(267)] = 6728,
+  [SMALL_STATE(268)] = 6749,
+  [SMALL_STATE(269)] = 6762,
   [SMALL_STATE(270)] = 6779,
   [SMALL_STATE(271)] = 6796,
-  [SMALL_STATE(272)] = 6813,
+  [SMALL_STATE(272)] = 6809,
   [SMALL_STATE(273)] = 6826,
-  [SMALL_STATE(274)] = 6843,
+  [SMALL_STATE(274)] = 6841,
   [SMALL_STATE(275)] = 6858,
-  [SMALL_STATE(276)] = 6875,
-  [SMALL_STATE(277)] = 6890,
-  [SMALL_STATE(278)] = 6911,
-  [SMALL_STATE(279)] = 6932,
-  [SMALL_STATE(280)] = 6955,
-  [SMALL_STATE(281)] = 6974,
-  [SMALL_STATE(282)] = 6995,
+  [SMALL_STATE(276)] = 6873,
+  [SMALL_STATE(277)] = 6894,
+  [SMALL_STATE(278)] = 6915,
+  [SMALL_STATE(279)] = 6938,
+  [SMALL_STATE(280)] = 6957,
+  [SMALL_STATE(281)] = 6978,
+  [SMALL_STATE(282)] = 6999,
   [SMALL_STATE(283)] = 7016,
   [SMALL_STATE(284)] = 7033,
-  [SMALL_STATE(285)] = 7054,
-  [SMALL_STATE(286)] = 7071,
-  [SMALL_STATE(287)] = 7088,
-  [SMALL_STATE(288)] = 7105,
-  [SMALL_STATE(289)] = 7120,
-  [SMALL_STATE(290)] = 7133,
-  [SMALL_STATE(291)] = 7148,
-  [SMALL_STATE(292)] = 7167,
-  [SMALL_STATE(293)] = 7184,
-  [SMALL_STATE(294)] = 7205,
-  [SMALL_STATE(295)] = 7222,
-  [SMALL_STATE(296)] = 7239,
-  [SMALL_STATE(297)] = 7254,
-  [SMALL_STATE(298)] = 7271,
-  [SMALL_STATE(299)] = 7288,
-  [SMALL_STATE(300)] = 7301,
-  [SMALL_STATE(301)] = 7314,
-  [SMALL_STATE(302)] = 7327,
-  [SMALL_STATE(303)] = 7344,
-  [SMALL_STATE(304)] = 7361,
-  [SMALL_STATE(305)] = 7374,
-  [SMALL_STATE(306)] = 7391,
-  [SMALL_STATE(307)] = 7406,
-  [SMALL_STATE(308)] = 7423,
-  [SMALL_STATE(309)] = 7436,
-  [SMALL_STATE(310)] = 7453,
-  [SMALL_STATE(311)] = 7470,
-  [SMALL_STATE(312)] = 7487,
-  [SMALL_STATE(313)] = 7504,
-  [SMALL_STATE(314)] = 7517,
-  [SMALL_STATE(315)] = 7534,
-  [SMALL_STATE(316)] = 7551,
-  [SMALL_STATE(317)] = 7568,
-  [SMALL_STATE(318)] = 7581,
-  [SMALL_STATE(319)] = 7594,
-  [SMALL_STATE(320)] = 7607,
-  [SMALL_STATE(321)] = 7620,
-  [SMALL_STATE(322)] = 7639,
-  [SMALL_STATE(323)] = 7658,
-  [SMALL_STATE(324)] = 7675,
-  [SMALL_STATE(325)] = 7692,
-  [SMALL_STATE(326)] = 7709,
-  [SMALL_STATE(327)] = 7726,
-  [SMALL_STATE(328)] = 7741,
-  [SMALL_STATE(329)] = 7758,
-  [SMALL_STATE(330)] = 7775,
-  [SMALL_STATE(331)] = 7792,
-  [SMALL_STATE(332)] = 7807,
-  [SMALL_STATE(333)] = 7828,
-  [SMALL_STATE(334)] = 7845,
-  [SMALL_STATE(335)] = 7861,
-  [SMALL_STATE(336)] = 7879,
-  [SMALL_STATE(337)] = 7897,
-  [SMALL_STATE(338)] = 7909,
-  [SMALL_STATE(339)] = 7927,
-  [SMALL_STATE(340)] = 7945,
-  [SMALL_STATE(341)] = 7963,
-  [SMALL_STATE(342)] = 7975,
-  [SMALL_STATE(343)] = 7991,
-  [SMALL_STATE(344)] = 8009,
-  [SMALL_STATE(345)] = 8027,
-  [SMALL_STATE(346)] = 8039,
-  [SMALL_STATE(347)] = 8057,
-  [SMALL_STATE(348)] = 8069,
-  [SMALL_STATE(349)] = 8089,
-  [SMALL_STATE(350)] = 8101,
-  [SMALL_STATE(351)] = 8113,
-  [SMALL_STATE(352)] = 8127,
-  [SMALL_STATE(353)] = 8143,
-  [SMALL_STATE(354)] = 8159,
-  [SMALL_STATE(355)] = 8175,
-  [SMALL_STATE(356)] = 8191,
-  [SMALL_STATE(357)] = 8209,
-  [SMALL_STATE(358)] = 8221,
-  [SMALL_STATE(359)] = 8233,
-  [SMALL_STATE(360)] = 8251,
-  [SMALL_STATE(361)] = 8269,
-  [SMALL_STATE(362)] = 8285,
-  [SMALL_STATE(363)] = 8303,
-  [SMALL_STATE(364)] = 8321,
-  [SMALL_STATE(365)] = 8337,
-  [SMALL_STATE(366)] = 8351,
-  [SMALL_STATE(367)] = 8369,
-  [SMALL_STATE(368)] = 8385,
-  [SMALL_STATE(369)] = 8401,
-  [SMALL_STATE(370)] = 8417,
-  [SMALL_STATE(371)] = 8429,
-  [SMALL_STATE(372)] = 8443,
-  [SMALL_STATE(373)] = 8461,
-  [SMALL_STATE(374)] = 8481,
-  [SMALL_STATE(375)] = 8493,
-  [SMALL_STATE(376)] = 8507,
-  [SMALL_STATE(377)] = 8521,
-  [SMALL_STATE(378)] = 8541,
-  [SMALL_STATE(379)] = 8555,
-  [SMALL_STATE(380)] = 8573,
-  [SMALL_STATE(381)] = 8589,
-  [SMALL_STATE(382)] = 8607,
-  [SMALL_STATE(383)] = 8627,
-  [SMALL_STATE(384)] = 8643,
-  [SMALL_STATE(385)] = 8659,
-  [SMALL_STATE(386)] = 8675,
-  [SMALL_STATE(387)] = 8691,
-  [SMALL_STATE(388)] = 8703,
-  [SMALL_STATE(389)] = 8719,
-  [SMALL_STATE(390)] = 8735,
-  [SMALL_STATE(391)] = 8751,
-  [SMALL_STATE(392)] = 8763,
-  [SMALL_STATE(393)] = 8775,
-  [SMALL_STATE(394)] = 8791,
-  [SMALL_STATE(395)] = 8803,
-  [SMALL_STATE(396)] = 8821,
-  [SMALL_STATE(397)] = 8839,
-  [SMALL_STATE(398)] = 8857,
-  [SMALL_STATE(399)] = 8875,
-  [SMALL_STATE(400)] = 8893,
-  [SMALL_STATE(401)] = 8911,
-  [SMALL_STATE(402)] = 8926,
-  [SMALL_STATE(403)] = 8941,
-  [SMALL_STATE(404)] = 8958,
-  [SMALL_STATE(405)] = 8969,
-  [SMALL_STATE(406)] = 8984,
-  [SMALL_STATE(407)] = 8995,
-  [SMALL_STATE(408)] = 9006,
-  [SMALL_STATE(409)] = 9017,
-  [SMALL_STATE(410)] = 9034,
-  [SMALL_STATE(411)] = 9051,
-  [SMALL_STATE(412)] = 9062,
-  [SMALL_STATE(413)] = 9077,
-  [SMALL_STATE(414)] = 9092,
-  [SMALL_STATE(415)] = 9107,
-  [SMALL_STATE(416)] = 9122,
-  [SMALL_STATE(417)] = 9137,
-  [SMALL_STATE(418)] = 9152,
-  [SMALL_STATE(419)] = 9167,
-  [SMALL_STATE(420)] = 9180,
-  [SMALL_STATE(421)] = 9195,
-  [SMALL_STATE(422)] = 9206,
-  [SMALL_STATE(423)] = 9217,
-  [SMALL_STATE(424)] = 9234,
-  [SMALL_STATE(425)] = 9249,
-  [SMALL_STATE(426)] = 9260,
-  [SMALL_STATE(427)] = 9273,
-  [SMALL_STATE(428)] = 9290,
-  [SMALL_STATE(429)] = 9301,
-  [SMALL_STATE(430)] = 9318,
-  [SMALL_STATE(431)] = 9333,
-  [SMALL_STATE(432)] = 9348,
-  [SMALL_STATE(433)] = 9359,
-  [SMALL_STATE(434)] = 9374,
-  [SMALL_STATE(435)] = 9389,
-  [SMALL_STATE(436)] = 9404,
-  [SMALL_STATE(437)] = 9419,
-  [SMALL_STATE(438)] = 9434,
-  [SMALL_STATE(439)] = 9451,
-  [SMALL_STATE(440)] = 9468,
-  [SMALL_STATE(441)] = 9483,
-  [SMALL_STATE(442)] = 9498,
-  [SMALL_STATE(443)] = 9509,
-  [SMALL_STATE(444)] = 9524,
-  [SMALL_STATE(445)] = 9539,
-  [SMALL_STATE(446)] = 9554,
-  [SMALL_STATE(447)] = 9569,
-  [SMALL_STATE(448)] = 9584,
-  [SMALL_STATE(449)] = 9595,
-  [SMALL_STATE(450)] = 9606,
-  [SMALL_STATE(451)] = 9623,
-  [SMALL_STATE(452)] = 9640,
-  [SMALL_STATE(453)] = 9655,
-  [SMALL_STATE(454)] = 9670,
-  [SMALL_STATE(455)] = 9685,
-  [SMALL_STATE(456)] = 9698,
-  [SMALL_STATE(457)] = 9711,
-  [SMALL_STATE(458)] = 9724,
-  [SMALL_STATE(459)] = 9735,
-  [SMALL_STATE(460)] = 9750,
-  [SMALL_STATE(461)] = 9765,
-  [SMALL_STATE(462)] = 9780,
-  [SMALL_STATE(463)] = 9791,
-  [SMALL_STATE(464)] = 9806,
-  [SMALL_STATE(465)] = 9817,
-  [SMALL_STATE(466)] = 9828,
-  [SMALL_STATE(467)] = 9843,
-  [SMALL_STATE(468)] = 9858,
-  [SMALL_STATE(469)] = 9869,
-  [SMALL_STATE(470)] = 9880,
-  [SMALL_STATE(471)] = 9891,
-  [SMALL_STATE(472)] = 9902,
-  [SMALL_STATE(473)] = 9917,
-  [SMALL_STATE(474)] = 9928,
-  [SMALL_STATE(475)] = 9943,
-  [SMALL_STATE(476)] = 9960,
-  [SMALL_STATE(477)] = 9975,
-  [SMALL_STATE(478)] = 9992,
-  [SMALL_STATE(479)] = 10009,
-  [SMALL_STATE(480)] = 10024,
-  [SMALL_STATE(481)] = 10041,
-  [SMALL_STATE(482)] = 10056,
-  [SMALL_STATE(483)] = 10071,
-  [SMALL_STATE(484)] = 10086,
-  [SMALL_STATE(485)] = 10101,
-  [SMALL_STATE(486)] = 10116,
-  [SMALL_STATE(487)] = 10131,
-  [SMALL_STATE(488)] = 10146,
-  [SMALL_STATE(489)] = 10161,
-  [SMALL_STATE(490)] = 10176,
-  [SMALL_STATE(491)] = 10191,
-  [SMALL_STATE(492)] = 10202,
-  [SMALL_STATE(493)] = 10212,
-  [SMALL_STATE(494)] = 10224,
-  [SMALL_STATE(495)] = 10238,
-  [SMALL_STATE(496)] = 10250,
-  [SMALL_STATE(497)] = 10264,
-  [SMALL_STATE(498)] = 10278,
-  [SMALL_STATE(499)] = 10288,
-  [SMALL_STATE(500)] = 10298,
-  [SMALL_STATE(501)] = 10308,
-  [SMALL_STATE(502)] = 10318,
-  [SMALL_STATE(503)] = 10330,
-  [SMALL_STATE(504)] = 10340,
-  [SMALL_STATE(505)] = 10354,
-  [SMALL_STATE(506)] = 10364,
-  [SMALL_STATE(507)] = 10374,
-  [SMALL_STATE(508)] = 10386,
-  [SMALL_STATE(509)] = 10396,
-  [SMALL_STATE(510)] = 10410,
-  [SMALL_STATE(511)] = 10424,
-  [SMALL_STATE(512)] = 10434,
-  [SMALL_STATE(513)] = 10444,
-  [SMALL_STATE(514)] = 10458,
-  [SMALL_STATE(515)] = 10468,
-  [SMALL_STATE(516)] = 10478,
-  [SMALL_STATE(517)] = 10488,
-  [SMALL_STATE(518)] = 10502,
-  [SMALL_STATE(519)] = 10512,
-  [SMALL_STATE(520)] = 10526,
-  [SMALL_STATE(521)] = 10536,
-  [SMALL_STATE(522)] = 10546,
-  [SMALL_STATE(523)] = 10560,
-  [SMALL_STATE(524)] = 10570,
-  [SMALL_STATE(525)] = 10582,
-  [SMALL_STATE(526)] = 10596,
-  [SMALL_STATE(527)] = 10610,
-  [SMALL_STATE(528)] = 10620,
-  [SMALL_STATE(529)] = 10634,
-  [SMALL_STATE(530)] = 10644,
-  [SMALL_STATE(531)] = 10654,
-  [SMALL_STATE(532)] = 10664,
-  [SMALL_STATE(533)] = 10678,
-  [SMALL_STATE(534)] = 10692,
-  [SMALL_STATE(535)] = 10704,
-  [SMALL_STATE(536)] = 10718,
-  [SMALL_STATE(537)] = 10728,
-  [SMALL_STATE(538)] = 10740,
-  [SMALL_STATE(539)] = 10754,
-  [SMALL_STATE(540)] = 10764,
-  [SMALL_STATE(541)] = 10774,
-  [SMALL_STATE(542)] = 10784,
-  [SMALL_STATE(543)] = 10798,
-  [SMALL_STATE(544)] = 10810,
-  [SMALL_STATE(545)] = 10824,
-  [SMALL_STATE(546)] = 10838,
-  [SMALL_STATE(547)] = 10850,
-  [SMALL_STATE(548)] = 10860,
-  [SMALL_STATE(549)] = 10872,
-  [SMALL_STATE(550)] = 10884,
-  [SMALL_STATE(551)] = 10894,
-  [SMALL_STATE(552)] = 10906,
-  [SMALL_STATE(553)] = 10920,
-  [SMALL_STATE(554)] = 10930,
-  [SMALL_STATE(555)] = 10940,
-  [SMALL_STATE(556)] = 10950,
-  [SMALL_STATE(557)] = 10960,
-  [SMALL_STATE(558)] = 10974,
-  [SMALL_STATE(559)] = 10986,
-  [SMALL_STATE(560)] = 10996,
-  [SMALL_STATE(561)] = 11007,
-  [SMALL_STATE(562)] = 11016,
-  [SMALL_STATE(563)] = 11025,
-  [SMALL_STATE(564)] = 11036,
-  [SMALL_STATE(565)] = 11045,
-  [SMALL_STATE(566)] = 11054,
-  [SMALL_STATE(567)] = 11063,
-  [SMALL_STATE(568)] = 11074,
-  [SMALL_STATE(569)] = 11083,
-  [SMALL_STATE(570)] = 11092,
-  [SMALL_STATE(571)] = 11101,
-  [SMALL_STATE(572)] = 11112,
-  [SMALL_STATE(573)] = 11121,
-  [SMALL_STATE(574)] = 11130,
-  [SMALL_STATE(575)] = 11139,
-  [SMALL_STATE(576)] = 11150,
-  [SMALL_STATE(577)] = 11159,
-  [SMALL_STATE(578)] = 11168,
-  [SMALL_STATE(579)] = 11177,
-  [SMALL_STATE(580)] = 11186,
-  [SMALL_STATE(581)] = 11195,
-  [SMALL_STATE(582)] = 11204,
-  [SMALL_STATE(583)] = 11213,
-  [SMALL_STATE(584)] = 11222,
-  [SMALL_STATE(585)] = 11233,
-  [SMALL_STATE(586)] = 11242,
-  [SMALL_STATE(587)] = 11251,
-  [SMALL_STATE(588)] = 11262,
-  [SMALL_STATE(589)] = 11271,
-  [SMALL_STATE(590)] = 11280,
-  [SMALL_STATE(591)] = 11289,
-  [SMALL_STATE(592)] = 11300,
-  [SMALL_STATE(593)] = 11311,
-  [SMALL_STATE(594)] = 11320,
-  [SMALL_STATE(595)] = 11329,
-  [SMALL_STATE(596)] = 11340,
-  [SMALL_STATE(597)] = 11351,
-  [SMALL_STATE(598)] = 11360,
-  [SMALL_STATE(599)] = 11369,
-  [SMALL_STATE(600)] = 11380,
-  [SMALL_STATE(601)] = 11389,
-  [SMALL_STATE(602)] = 11398,
-  [SMALL_STATE(603)] = 11406,
-  [SMALL_STATE(604)] = 11414,
-  [SMALL_STATE(605)] = 11422,
-  [SMALL_STATE(606)] = 11430,
-  [SMALL_STATE(607)] = 11438,
-  [SMALL_STATE(608)] = 11446,
-  [SMALL_STATE(609)] = 11454,
-  [SMALL_STATE(610)] = 11462,
-  [SMALL_STATE(611)] = 11470,
-  [SMALL_STATE(612)] = 11478,
-  [SMALL_STATE(613)] = 11486,
-  [SMALL_STATE(614)] = 11494,
-  [SMALL_STATE(615)] = 11502,
-  [SMALL_STATE(616)] = 11510,
-  [SMALL_STATE(617)] = 11518,
-  [SMALL_STATE(618)] = 11526,
-  [SMALL_STATE(619)] = 11534,
-  [SMALL_STATE(620)] = 11542,
-  [SMALL_STATE(621)] = 11550,
-  [SMALL_STATE(622)] = 11558,
-  [SMALL_STATE(623)] = 11566,
-  [SMALL_STATE(624)] = 11574,
-  [SMALL_STATE(625)] = 11582,
+  [SMALL_STATE(285)] = 7050,
+  [SMALL_STATE(286)] = 7067,
+  [SMALL_STATE(287)] = 7082,
+  [SMALL_STATE(288)] = 7095,
+  [SMALL_STATE(289)] = 7110,
+  [SMALL_STATE(290)] = 7129,
+  [SMALL_STATE(291)] = 7146,
+  [SMALL_STATE(292)] = 7163,
+  [SMALL_STATE(293)] = 7178,
+  [SMALL_STATE(294)] = 7191,
+  [SMALL_STATE(295)] = 7208,
+  [SMALL_STATE(296)] = 7221,
+  [SMALL_STATE(297)] = 7238,
+  [SMALL_STATE(298)] = 7255,
+  [SMALL_STATE(299)] = 7268,
+  [SMALL_STATE(300)] = 7285,
+  [SMALL_STATE(301)] = 7300,
+  [SMALL_STATE(302)] = 7317,
+  [SMALL_STATE(303)] = 7330,
+  [SMALL_STATE(304)] = 7347,
+  [SMALL_STATE(305)] = 7364,
+  [SMALL_STATE(306)] = 7381,
+  [SMALL_STATE(307)] = 7398,
+  [SMALL_STATE(308)] = 7411,
+  [SMALL_STATE(309)] = 7428,
+  [SMALL_STATE(310)] = 7445,
+  [SMALL_STATE(311)] = 7462,
+  [SMALL_STATE(312)] = 7475,
+  [SMALL_STATE(313)] = 7488,
+  [SMALL_STATE(314)] = 7501,
+  [SMALL_STATE(315)] = 7514,
+  [SMALL_STATE(316)] = 7533,
+  [SMALL_STATE(317)] = 7552,
+  [SMALL_STATE(318)] = 7569,
+  [SMALL_STATE(319)] = 7586,
+  [SMALL_STATE(320)] = 7603,
+  [SMALL_STATE(321)] = 7624,
+  [SMALL_STATE(322)] = 7641,
+  [SMALL_STATE(323)] = 7656,
+  [SMALL_STATE(324)] = 7673,
+  [SMALL_STATE(325)] = 7690,
+  [SMALL_STATE(326)] = 7707,
+  [SMALL_STATE(327)] = 7722,
+  [SMALL_STATE(328)] = 7743,
+  [SMALL_STATE(329)] = 7756,
+  [SMALL_STATE(330)] = 7772,
+  [SMALL_STATE(331)] = 7790,
+  [SMALL_STATE(332)] = 7806,
+  [SMALL_STATE(333)] = 7818,
+  [SMALL_STATE(334)] = 7836,
+  [SMALL_STATE(335)] = 7854,
+  [SMALL_STATE(336)] = 7866,
+  [SMALL_STATE(337)] = 7878,
+  [SMALL_STATE(338)] = 7896,
+  [SMALL_STATE(339)] = 7914,
+  [SMALL_STATE(340)] = 7932,
+  [SMALL_STATE(341)] = 7948,
+  [SMALL_STATE(342)] = 7960,
+  [SMALL_STATE(343)] = 7972,
+  [SMALL_STATE(344)] = 7990,
+  [SMALL_STATE(345)] = 8002,
+  [SMALL_STATE(346)] = 8022,
+  [SMALL_STATE(347)] = 8034,
+  [SMALL_STATE(348)] = 8052,
+  [SMALL_STATE(349)] = 8070,
+  [SMALL_STATE(350)] = 8082,
+  [SMALL_STATE(351)] = 8098,
+  [SMALL_STATE(352)] = 8110,
+  [SMALL_STATE(353)] = 8126,
+  [SMALL_STATE(354)] = 8142,
+  [SMALL_STATE(355)] = 8160,
+  [SMALL_STATE(356)] = 8178,
+  [SMALL_STATE(357)] = 8190,
+  [SMALL_STATE(358)] = 8202,
+  [SMALL_STATE(359)] = 8220,
+  [SMALL_STATE(360)] = 8236,
+  [SMALL_STATE(361)] = 8254,
+  [SMALL_STATE(362)] = 8272,
+  [SMALL_STATE(363)] = 8286,
+  [SMALL_STATE(364)] = 8304,
+  [SMALL_STATE(365)] = 8320,
+  [SMALL_STATE(366)] = 8338,
+  [SMALL_STATE(367)] = 8352,
+  [SMALL_STATE(368)] = 8372,
+  [SMALL_STATE(369)] = 8390,
+  [SMALL_STATE(370)] = 8404,
+  [SMALL_STATE(371)] = 8418,
+  [SMALL_STATE(372)] = 8438,
+  [SMALL_STATE(373)] = 8452,
+  [SMALL_STATE(374)] = 8470,
+  [SMALL_STATE(375)] = 8486,
+  [SMALL_STATE(376)] = 8504,
+  [SMALL_STATE(377)] = 8524,
+  [SMALL_STATE(378)] = 8540,
+  [SMALL_STATE(379)] = 8556,
+  [SMALL_STATE(380)] = 8572,
+  [SMALL_STATE(381)] = 8588,
+  [SMALL_STATE(382)] = 8600,
+  [SMALL_STATE(383)] = 8616,
+  [SMALL_STATE(384)] = 8630,
+  [SMALL_STATE(385)] = 8648,
+  [SMALL_STATE(386)] = 8664,
+  [SMALL_STATE(387)] = 8676,
+  [SMALL_STATE(388)] = 8692,
+  [SMALL_STATE(389)] = 8708,
+  [SMALL_STATE(390)] = 8724,
+  [SMALL_STATE(391)] = 8742,
+  [SMALL_STATE(392)] = 8758,
+  [SMALL_STATE(393)] = 8770,
+  [SMALL_STATE(394)] = 8782,
+  [SMALL_STATE(395)] = 8800,
+  [SMALL_STATE(396)] = 8818,
+  [SMALL_STATE(397)] = 8834,
+  [SMALL_STATE(398)] = 8849,
+  [SMALL_STATE(399)] = 8860,
+  [SMALL_STATE(400)] = 8871,
+  [SMALL_STATE(401)] = 8882,
+  [SMALL_STATE(402)] = 8893,
+  [SMALL_STATE(403)] = 8904,
+  [SMALL_STATE(404)] = 8915,
+  [SMALL_STATE(405)] = 8926,
+  [SMALL_STATE(406)] = 8941,
+  [SMALL_STATE(407)] = 8952,
+  [SMALL_STATE(408)] = 8967,
+  [SMALL_STATE(409)] = 8982,
+  [SMALL_STATE(410)] = 8997,
+  [SMALL_STATE(411)] = 9012,
+  [SMALL_STATE(412)] = 9027,
+  [SMALL_STATE(413)] = 9042,
+  [SMALL_STATE(414)] = 9059,
+  [SMALL_STATE(415)] = 9072,
+  [SMALL_STATE(416)] = 9083,
+  [SMALL_STATE(417)] = 9094,
+  [SMALL_STATE(418)] = 9109,
+  [SMALL_STATE(419)] = 9126,
+  [SMALL_STATE(420)] = 9143,
+  [SMALL_STATE(421)] = 9160,
+  [SMALL_STATE(422)] = 9171,
+  [SMALL_STATE(423)] = 9188,
+  [SMALL_STATE(424)] = 9205,
+  [SMALL_STATE(425)] = 9222,
+  [SMALL_STATE(426)] = 9237,
+  [SMALL_STATE(427)] = 9252,
+  [SMALL_STATE(428)] = 9269,
+  [SMALL_STATE(429)] = 9284,
+  [SMALL_STATE(430)] = 9299,
+  [SMALL_STATE(431)] = 9314,
+  [SMALL_STATE(432)] = 9329,
+  [SMALL_STATE(433)] = 9344,
+  [SMALL_STATE(434)] = 9359,
+  [SMALL_STATE(435)] = 9376,
+  [SMALL_STATE(436)] = 9387,
+  [SMALL_STATE(437)] = 9402,
+  [SMALL_STATE(438)] = 9413,
+  [SMALL_STATE(439)] = 9428,
+  [SMALL_STATE(440)] = 9443,
+  [SMALL_STATE(441)] = 9458,
+  [SMALL_STATE(442)] = 9473,
+  [SMALL_STATE(443)] = 9488,
+  [SMALL_STATE(444)] = 9503,
+  [SMALL_STATE(445)] = 9514,
+  [SMALL_STATE(446)] = 9525,
+  [SMALL_STATE(447)] = 9542,
+  [SMALL_STATE(448)] = 9557,
+  [SMALL_STATE(449)] = 9572,
+  [SMALL_STATE(450)] = 9587,
+  [SMALL_STATE(451)] = 9600,
+  [SMALL_STATE(452)] = 9613,
+  [SMALL_STATE(453)] = 9626,
+  [SMALL_STATE(454)] = 9643,
+  [SMALL_STATE(455)] = 9660,
+  [SMALL_STATE(456)] = 9675,
+  [SMALL_STATE(457)] = 9686,
+  [SMALL_STATE(458)] = 9701,
+  [SMALL_STATE(459)] = 9716,
+  [SMALL_STATE(460)] = 9733,
+  [SMALL_STATE(461)] = 9744,
+  [SMALL_STATE(462)] = 9757,
+  [SMALL_STATE(463)] = 9772,
+  [SMALL_STATE(464)] = 9787,
+  [SMALL_STATE(465)] = 9804,
+  [SMALL_STATE(466)] = 9815,
+  [SMALL_STATE(467)] = 9826,
+  [SMALL_STATE(468)] = 9841,
+  [SMALL_STATE(469)] = 9856,
+  [SMALL_STATE(470)] = 9871,
+  [SMALL_STATE(471)] = 9886,
+  [SMALL_STATE(472)] = 9901,
+  [SMALL_STATE(473)] = 9916,
+  [SMALL_STATE(474)] = 9931,
+  [SMALL_STATE(475)] = 9946,
+  [SMALL_STATE(476)] = 9957,
+  [SMALL_STATE(477)] = 9972,
+  [SMALL_STATE(478)] = 9983,
+  [SMALL_STATE(479)] = 9998,
+  [SMALL_STATE(480)] = 10009,
+  [SMALL_STATE(481)] = 10024,
+  [SMALL_STATE(482)] = 10039,
+  [SMALL_STATE(483)] = 10054,
+  [SMALL_STATE(484)] = 10069,
+  [SMALL_STATE(485)] = 10084,
+  [SMALL_STATE(486)] = 10099,
+  [SMALL_STATE(487)] = 10114,
+  [SMALL_STATE(488)] = 10125,
+  [SMALL_STATE(489)] = 10135,
+  [SMALL_STATE(490)] = 10149,
+  [SMALL_STATE(491)] = 10161,
+  [SMALL_STATE(492)] = 10175,
+  [SMALL_STATE(493)] = 10189,
+  [SMALL_STATE(494)] = 10199,
+  [SMALL_STATE(495)] = 10209,
+  [SMALL_STATE(496)] = 10219,
+  [SMALL_STATE(497)] = 10229,
+  [SMALL_STATE(498)] = 10241,
+  [SMALL_STATE(499)] = 10255,
+  [SMALL_STATE(500)] = 10265,
+  [SMALL_STATE(501)] = 10275,
+  [SMALL_STATE(502)] = 10285,
+  [SMALL_STATE(503)] = 10295,
+  [SMALL_STATE(504)] = 10305,
+  [SMALL_STATE(505)] = 10315,
+  [SMALL_STATE(506)] = 10329,
+  [SMALL_STATE(507)] = 10339,
+  [SMALL_STATE(508)] = 10349,
+  [SMALL_STATE(509)] = 10363,
+  [SMALL_STATE(510)] = 10377,
+  [SMALL_STATE(511)] = 10387,
+  [SMALL_STATE(512)] = 10399,
+  [SMALL_STATE(513)] = 10409,
+  [SMALL_STATE(514)] = 10423,
+  [SMALL_STATE(515)] = 10433,
+  [SMALL_STATE(516)] = 10443,
+  [SMALL_STATE(517)] = 10457,
+  [SMALL_STATE(518)] = 10471,
+  [SMALL_STATE(519)] = 10481,
+  [SMALL_STATE(520)] = 10491,
+  [SMALL_STATE(521)] = 10503,
+  [SMALL_STATE(522)] = 10517,
+  [SMALL_STATE(523)] = 10531,
+  [SMALL_STATE(524)] = 10541,
+  [SMALL_STATE(525)] = 10555,
+  [SMALL_STATE(526)] = 10565,
+  [SMALL_STATE(527)] = 10579,
+  [SMALL_STATE(528)] = 10589,
+  [SMALL_STATE(529)] = 10603,
+  [SMALL_STATE(530)] = 10613,
+  [SMALL_STATE(531)] = 10627,
+  [SMALL_STATE(532)] = 10639,
+  [SMALL_STATE(533)] = 10649,
+  [SMALL_STATE(534)] = 10661,
+  [SMALL_STATE(535)] = 10671,
+  [SMALL_STATE(536)] = 10685,
+  [SMALL_STATE(537)] = 10699,
+  [SMALL_STATE(538)] = 10711,
+  [SMALL_STATE(539)] = 10725,
+  [SMALL_STATE(540)] = 10735,
+  [SMALL_STATE(541)] = 10747,
+  [SMALL_STATE(542)] = 10761,
+  [SMALL_STATE(543)] = 10773,
+  [SMALL_STATE(544)] = 10785,
+  [SMALL_STATE(545)] = 10795,
+  [SMALL_STATE(546)] = 10805,
+  [SMALL_STATE(547)] = 10817,
+  [SMALL_STATE(548)] = 10827,
+  [SMALL_STATE(549)] = 10841,
+  [SMALL_STATE(550)] = 10851,
+  [SMALL_STATE(551)] = 10865,
+  [SMALL_STATE(552)] = 10875,
+  [SMALL_STATE(553)] = 10885,
+  [SMALL_STATE(554)] = 10897,
+  [SMALL_STATE(555)] = 10909,
+  [SMALL_STATE(556)] = 10919,
+  [SMALL_STATE(557)] = 10928,
+  [SMALL_STATE(558)] = 10937,
+  [SMALL_STATE(559)] = 10946,
+  [SMALL_STATE(560)] = 10957,
+  [SMALL_STATE(561)] = 10966,
+  [SMALL_STATE(562)] = 10975,
+  [SMALL_STATE(563)] = 10984,
+  [SMALL_STATE(564)] = 10993,
+  [SMALL_STATE(565)] = 11002,
+  [SMALL_STATE(566)] = 11011,
+  [SMALL_STATE(567)] = 11022,
+  [SMALL_STATE(568)] = 11031,
+  [SMALL_STATE(569)] = 11040,
+  [SMALL_STATE(570)] = 11049,
+  [SMALL_STATE(571)] = 11060,
+  [SMALL_STATE(572)] = 11069,
+  [SMALL_STATE(573)] = 11078,
+  [SMALL_STATE(574)] = 11087,
+  [SMALL_STATE(575)] = 11096,
+  [SMALL_STATE(576)] = 11107,
+  [SMALL_STATE(577)] = 11116,
+  [SMALL_STATE(578)] = 11127,
+  [SMALL_STATE(579)] = 11136,
+  [SMALL_STATE(580)] = 11147,
+  [SMALL_STATE(581)] = 11156,
+  [SMALL_STATE(582)] = 11165,
+  [SMALL_STATE(583)] = 11174,
+  [SMALL_STATE(584)] = 11183,
+  [SMALL_STATE(585)] = 11192,
+  [SMALL_STATE(586)] = 11203,
+  [SMALL_STATE(587)] = 11214,
+  [SMALL_STATE(588)] = 11223,
+  [SMALL_STATE(589)] = 11234,
+  [SMALL_STATE(590)] = 11243,
+  [SMALL_STATE(591)] = 11254,
+  [SMALL_STATE(592)] = 11265,
+  [SMALL_STATE(593)] = 11274,
+  [SMALL_STATE(594)] = 11283,
+  [SMALL_STATE(595)] = 11292,
+  [SMALL_STATE(596)] = 11301,
+  [SMALL_STATE(597)] = 11310,
+  [SMALL_STATE(598)] = 11318,
+  [SMALL_STATE(599)] = 11326,
+  [SMALL_STATE(600)] = 11334,
+  [SMALL_STATE(601)] = 11342,
+  [SMALL_STATE(602)] = 11350,
+  [SMALL_STATE(603)] = 11358,
+  [SMALL_STATE(604)] = 11366,
+  [SMALL_STATE(605)] = 11374,
+  [SMALL_STATE(606)] = 11382,
+  [SMALL_STATE(607)] = 11390,
+  [SMALL_STATE(608)] = 11398,
+  [SMALL_STATE(609)] = 11406,
+  [SMALL_STATE(610)] = 11414,
+  [SMALL_STATE(611)] = 11422,
+  [SMALL_STATE(612)] = 11430,
+  [SMALL_STATE(613)] = 11438,
+  [SMALL_STATE(614)] = 11446,
+  [SMALL_STATE(615)] = 11454,
+  [SMALL_STATE(616)] = 11462,
+  [SMALL_STATE(617)] = 11470,
+  [SMALL_STATE(618)] = 11478,
+  [SMALL_STATE(619)] = 11486,
+  [SMALL_STATE(620)] = 11494,
 };
 
 static const TSParseActionEntry ts_parse_actions[] = {
@@ -21301,43 +21236,43 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [3] = {.entry = {.count = 1, .reusable = true}}, SHIFT_EXTRA(),
   [5] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_source_file, 0, 0, 0),
   [7] = {.entry = {.count = 1, .reusable = true}}, SHIFT(8),
-  [9] = {.entry = {.count = 1, .reusable = false}}, SHIFT(582),
+  [9] = {.entry = {.count = 1, .reusable = false}}, SHIFT(581),
   [11] = {.entry = {.count = 1, .reusable = false}}, SHIFT(225),
-  [13] = {.entry = {.count = 1, .reusable = false}}, SHIFT(535),
+  [13] = {.entry = {.count = 1, .reusable = false}}, SHIFT(541),
   [15] = {.entry = {.count = 1, .reusable = true}}, SHIFT(225),
-  [17] = {.entry = {.count = 1, .reusable = false}}, SHIFT(403),
-  [19] = {.entry = {.count = 1, .reusable = false}}, SHIFT(277),
-  [21] = {.entry = {.count = 1, .reusable = false}}, SHIFT(278),
+  [17] = {.entry = {.count = 1, .reusable = false}}, SHIFT(420),
+  [19] = {.entry = {.count = 1, .reusable = false}}, SHIFT(276),
+  [21] = {.entry = {.count = 1, .reusable = false}}, SHIFT(277),
   [23] = {.entry = {.count = 1, .reusable = false}}, SHIFT(113),
-  [25] = {.entry = {.count = 1, .reusable = false}}, SHIFT(282),
+  [25] = {.entry = {.count = 1, .reusable = false}}, SHIFT(281),
   [27] = {.entry = {.count = 1, .reusable = false}}, SHIFT(34),
-  [29] = {.entry = {.count = 1, .reusable = false}}, SHIFT(477),
-  [31] = {.entry = {.count = 1, .reusable = false}}, SHIFT(395),
-  [33] = {.entry = {.count = 1, .reusable = false}}, SHIFT(613),
-  [35] = {.entry = {.count = 1, .reusable = false}}, SHIFT(426),
+  [29] = {.entry = {.count = 1, .reusable = false}}, SHIFT(454),
+  [31] = {.entry = {.count = 1, .reusable = false}}, SHIFT(330),
+  [33] = {.entry = {.count = 1, .reusable = false}}, SHIFT(605),
+  [35] = {.entry = {.count = 1, .reusable = false}}, SHIFT(461),
   [37] = {.entry = {.count = 1, .reusable = false}}, SHIFT(207),
-  [39] = {.entry = {.count = 1, .reusable = false}}, SHIFT(504),
+  [39] = {.entry = {.count = 1, .reusable = false}}, SHIFT(508),
   [41] = {.entry = {.count = 1, .reusable = true}}, SHIFT(207),
-  [43] = {.entry = {.count = 1, .reusable = false}}, SHIFT(409),
-  [45] = {.entry = {.count = 1, .reusable = false}}, SHIFT(264),
-  [47] = {.entry = {.count = 1, .reusable = false}}, SHIFT(267),
+  [43] = {.entry = {.count = 1, .reusable = false}}, SHIFT(423),
+  [45] = {.entry = {.count = 1, .reusable = false}}, SHIFT(263),
+  [47] = {.entry = {.count = 1, .reusable = false}}, SHIFT(264),
   [49] = {.entry = {.count = 1, .reusable = false}}, SHIFT(102),
-  [51] = {.entry = {.count = 1, .reusable = false}}, SHIFT(268),
+  [51] = {.entry = {.count = 1, .reusable = false}}, SHIFT(267),
   [53] = {.entry = {.count = 1, .reusable = false}}, SHIFT(25),
-  [55] = {.entry = {.count = 1, .reusable = false}}, SHIFT(438),
-  [57] = {.entry = {.count = 1, .reusable = false}}, SHIFT(344),
-  [59] = {.entry = {.count = 1, .reusable = false}}, SHIFT(583),
+  [55] = {.entry = {.count = 1, .reusable = false}}, SHIFT(419),
+  [57] = {.entry = {.count = 1, .reusable = false}}, SHIFT(348),
+  [59] = {.entry = {.count = 1, .reusable = false}}, SHIFT(594),
   [61] = {.entry = {.count = 1, .reusable = false}}, SHIFT(211),
-  [63] = {.entry = {.count = 1, .reusable = false}}, SHIFT(522),
+  [63] = {.entry = {.count = 1, .reusable = false}}, SHIFT(526),
   [65] = {.entry = {.count = 1, .reusable = true}}, SHIFT(211),
   [67] = {.entry = {.count = 1, .reusable = false}}, SHIFT(106),
   [69] = {.entry = {.count = 1, .reusable = false}}, SHIFT(30),
-  [71] = {.entry = {.count = 1, .reusable = false}}, SHIFT(478),
+  [71] = {.entry = {.count = 1, .reusable = false}}, SHIFT(427),
   [73] = {.entry = {.count = 1, .reusable = false}}, SHIFT(43),
-  [75] = {.entry = {.count = 1, .reusable = true}}, SHIFT(339),
-  [77] = {.entry = {.count = 1, .reusable = false}}, SHIFT(339),
-  [79] = {.entry = {.count = 1, .reusable = false}}, SHIFT(584),
-  [81] = {.entry = {.count = 1, .reusable = false}}, SHIFT(410),
+  [75] = {.entry = {.count = 1, .reusable = true}}, SHIFT(337),
+  [77] = {.entry = {.count = 1, .reusable = false}}, SHIFT(337),
+  [79] = {.entry = {.count = 1, .reusable = false}}, SHIFT(585),
+  [81] = {.entry = {.count = 1, .reusable = false}}, SHIFT(418),
   [83] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 1, 0, 0),
   [85] = {.entry = {.count = 1, .reusable = false}}, SHIFT(47),
   [87] = {.entry = {.count = 1, .reusable = false}}, SHIFT(9),
@@ -21346,21 +21281,21 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [93] = {.entry = {.count = 1, .reusable = true}}, SHIFT(16),
   [95] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 3, 0, 0),
   [97] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 1, 0, 0),
-  [99] = {.entry = {.count = 1, .reusable = true}}, SHIFT(546),
+  [99] = {.entry = {.count = 1, .reusable = true}}, SHIFT(540),
   [101] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 1, 0, 0),
   [103] = {.entry = {.count = 1, .reusable = false}}, SHIFT(36),
   [105] = {.entry = {.count = 1, .reusable = false}}, SHIFT(31),
-  [107] = {.entry = {.count = 1, .reusable = true}}, SHIFT(322),
-  [109] = {.entry = {.count = 1, .reusable = true}}, SHIFT(565),
-  [111] = {.entry = {.count = 1, .reusable = true}}, SHIFT(577),
-  [113] = {.entry = {.count = 1, .reusable = true}}, SHIFT(601),
-  [115] = {.entry = {.count = 1, .reusable = true}}, SHIFT(588),
-  [117] = {.entry = {.count = 1, .reusable = true}}, SHIFT(600),
-  [119] = {.entry = {.count = 1, .reusable = true}}, SHIFT(574),
-  [121] = {.entry = {.count = 1, .reusable = true}}, SHIFT(620),
-  [123] = {.entry = {.count = 1, .reusable = true}}, SHIFT(579),
-  [125] = {.entry = {.count = 1, .reusable = true}}, SHIFT(566),
-  [127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(597),
+  [107] = {.entry = {.count = 1, .reusable = true}}, SHIFT(316),
+  [109] = {.entry = {.count = 1, .reusable = true}}, SHIFT(561),
+  [111] = {.entry = {.count = 1, .reusable = true}}, SHIFT(571),
+  [113] = {.entry = {.count = 1, .reusable = true}}, SHIFT(596),
+  [115] = {.entry = {.count = 1, .reusable = true}}, SHIFT(582),
+  [117] = {.entry = {.count = 1, .reusable = true}}, SHIFT(595),
+  [119] = {.entry = {.count = 1, .reusable = true}}, SHIFT(576),
+  [121] = {.entry = {.count = 1, .reusable = true}}, SHIFT(614),
+  [123] = {.entry = {.count = 1, .reusable = true}}, SHIFT(593),
+  [125] = {.entry = {.count = 1, .reusable = true}}, SHIFT(574),
+  [127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(589),
   [129] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__takings, 1, 0, 0),
   [131] = {.entry = {.count = 1, .reusable = false}}, SHIFT(12),
   [133] = {.entry = {.count = 1, .reusable = true}}, SHIFT(12),
@@ -21383,17 +21318,17 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [175] = {.entry = {.count = 1, .reusable = false}}, SHIFT(20),
   [177] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 2, 0, 0),
   [179] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 2, 0, 0),
-  [181] = {.entry = {.count = 1, .reusable = true}}, SHIFT(269),
-  [183] = {.entry = {.count = 1, .reusable = true}}, SHIFT(379),
-  [185] = {.entry = {.count = 1, .reusable = true}}, SHIFT(381),
-  [187] = {.entry = {.count = 1, .reusable = true}}, SHIFT(517),
-  [189] = {.entry = {.count = 1, .reusable = true}}, SHIFT(443),
+  [181] = {.entry = {.count = 1, .reusable = true}}, SHIFT(268),
+  [183] = {.entry = {.count = 1, .reusable = true}}, SHIFT(373),
+  [185] = {.entry = {.count = 1, .reusable = true}}, SHIFT(375),
+  [187] = {.entry = {.count = 1, .reusable = true}}, SHIFT(513),
+  [189] = {.entry = {.count = 1, .reusable = true}}, SHIFT(438),
   [191] = {.entry = {.count = 1, .reusable = false}}, SHIFT(10),
   [193] = {.entry = {.count = 1, .reusable = true}}, SHIFT(10),
-  [195] = {.entry = {.count = 1, .reusable = true}}, SHIFT(272),
+  [195] = {.entry = {.count = 1, .reusable = true}}, SHIFT(271),
   [197] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_quantity, 1, 0, 0),
   [199] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_quantity, 1, 0, 0),
-  [201] = {.entry = {.count = 1, .reusable = false}}, SHIFT(482),
+  [201] = {.entry = {.count = 1, .reusable = false}}, SHIFT(478),
   [203] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_unit, 1, 0, 0),
   [205] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_unit, 1, 0, 0),
   [207] = {.entry = {.count = 1, .reusable = false}}, SHIFT(21),
@@ -21406,7 +21341,7 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [221] = {.entry = {.count = 1, .reusable = false}}, SHIFT(15),
   [223] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__terms, 3, 0, 0),
   [225] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__terms, 3, 0, 0),
-  [227] = {.entry = {.count = 1, .reusable = false}}, SHIFT(486),
+  [227] = {.entry = {.count = 1, .reusable = false}}, SHIFT(482),
   [229] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_unit, 4, 0, 0),
   [231] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym_unit, 4, 0, 0),
   [233] = {.entry = {.count = 1, .reusable = false}}, SHIFT(38),
@@ -21420,14 +21355,14 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [249] = {.entry = {.count = 1, .reusable = false}}, SHIFT(44),
   [251] = {.entry = {.count = 1, .reusable = false}}, SHIFT(40),
   [253] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0),
-  [255] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(546),
+  [255] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(540),
   [258] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0),
   [260] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 1, 0, 8),
-  [262] = {.entry = {.count = 1, .reusable = false}}, SHIFT(609),
+  [262] = {.entry = {.count = 1, .reusable = false}}, SHIFT(604),
   [264] = {.entry = {.count = 1, .reusable = true}}, SHIFT(98),
   [266] = {.entry = {.count = 1, .reusable = true}}, SHIFT(109),
-  [268] = {.entry = {.count = 1, .reusable = true}}, SHIFT(542),
-  [270] = {.entry = {.count = 1, .reusable = true}}, SHIFT(373),
+  [268] = {.entry = {.count = 1, .reusable = true}}, SHIFT(536),
+  [270] = {.entry = {.count = 1, .reusable = true}}, SHIFT(367),
   [272] = {.entry = {.count = 1, .reusable = true}}, SHIFT(94),
   [274] = {.entry = {.count = 1, .reusable = false}}, SHIFT(51),
   [276] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_ratio, 2, 0, 0),
@@ -21445,12 +21380,12 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [300] = {.entry = {.count = 1, .reusable = true}}, SHIFT(89),
   [302] = {.entry = {.count = 1, .reusable = true}}, SHIFT(224),
   [304] = {.entry = {.count = 1, .reusable = true}}, SHIFT(168),
-  [306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(372),
-  [308] = {.entry = {.count = 1, .reusable = true}}, SHIFT(463),
-  [310] = {.entry = {.count = 1, .reusable = false}}, SHIFT(544),
+  [306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(390),
+  [308] = {.entry = {.count = 1, .reusable = true}}, SHIFT(476),
+  [310] = {.entry = {.count = 1, .reusable = false}}, SHIFT(538),
   [312] = {.entry = {.count = 1, .reusable = false}}, SHIFT(84),
   [314] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 1, 0, 8),
-  [316] = {.entry = {.count = 1, .reusable = true}}, SHIFT(279),
+  [316] = {.entry = {.count = 1, .reusable = true}}, SHIFT(278),
   [318] = {.entry = {.count = 1, .reusable = false}}, SHIFT(83),
   [320] = {.entry = {.count = 1, .reusable = false}}, SHIFT(76),
   [322] = {.entry = {.count = 1, .reusable = false}}, SHIFT(77),
@@ -21473,8 +21408,8 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [356] = {.entry = {.count = 1, .reusable = false}}, SHIFT(86),
   [358] = {.entry = {.count = 1, .reusable = true}}, SHIFT(256),
   [360] = {.entry = {.count = 1, .reusable = true}}, SHIFT(176),
-  [362] = {.entry = {.count = 1, .reusable = true}}, SHIFT(359),
-  [364] = {.entry = {.count = 1, .reusable = true}}, SHIFT(402),
+  [362] = {.entry = {.count = 1, .reusable = true}}, SHIFT(361),
+  [364] = {.entry = {.count = 1, .reusable = true}}, SHIFT(417),
   [366] = {.entry = {.count = 1, .reusable = false}}, SHIFT(91),
   [368] = {.entry = {.count = 1, .reusable = false}}, SHIFT(92),
   [370] = {.entry = {.count = 1, .reusable = false}}, SHIFT(93),
@@ -21488,36 +21423,36 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [387] = {.entry = {.count = 1, .reusable = false}}, SHIFT(96),
   [389] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_names, 1, 0, 15),
   [391] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_names, 1, 0, 15),
-  [393] = {.entry = {.count = 1, .reusable = true}}, SHIFT(475),
+  [393] = {.entry = {.count = 1, .reusable = true}}, SHIFT(413),
   [395] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0),
-  [397] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(552),
+  [397] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(548),
   [400] = {.entry = {.count = 1, .reusable = false}}, SHIFT(121),
-  [402] = {.entry = {.count = 1, .reusable = true}}, SHIFT(495),
-  [404] = {.entry = {.count = 1, .reusable = false}}, SHIFT(496),
-  [406] = {.entry = {.count = 1, .reusable = true}}, SHIFT(487),
+  [402] = {.entry = {.count = 1, .reusable = true}}, SHIFT(490),
+  [404] = {.entry = {.count = 1, .reusable = false}}, SHIFT(491),
+  [406] = {.entry = {.count = 1, .reusable = true}}, SHIFT(483),
   [408] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31),
   [410] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31),
-  [412] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(475),
+  [412] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(413),
   [415] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__item_names, 2, 0, 21),
   [417] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__item_names, 2, 0, 21),
   [419] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measures, 1, 0, 0),
-  [421] = {.entry = {.count = 1, .reusable = false}}, SHIFT(552),
+  [421] = {.entry = {.count = 1, .reusable = false}}, SHIFT(548),
   [423] = {.entry = {.count = 1, .reusable = false}}, SHIFT(127),
   [425] = {.entry = {.count = 1, .reusable = false}}, SHIFT(124),
   [427] = {.entry = {.count = 1, .reusable = false}}, SHIFT(132),
-  [429] = {.entry = {.count = 1, .reusable = true}}, SHIFT(484),
-  [431] = {.entry = {.count = 1, .reusable = true}}, SHIFT(489),
+  [429] = {.entry = {.count = 1, .reusable = true}}, SHIFT(480),
+  [431] = {.entry = {.count = 1, .reusable = true}}, SHIFT(485),
   [433] = {.entry = {.count = 1, .reusable = false}}, SHIFT(162),
   [435] = {.entry = {.count = 1, .reusable = false}}, SHIFT(123),
   [437] = {.entry = {.count = 1, .reusable = false}}, SHIFT(119),
   [439] = {.entry = {.count = 1, .reusable = false}}, SHIFT(120),
-  [441] = {.entry = {.count = 1, .reusable = true}}, SHIFT(490),
+  [441] = {.entry = {.count = 1, .reusable = true}}, SHIFT(486),
   [443] = {.entry = {.count = 1, .reusable = false}}, SHIFT(128),
   [445] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 30),
   [447] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 30),
   [449] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 3, 0, 24),
-  [451] = {.entry = {.count = 1, .reusable = true}}, SHIFT(336),
-  [453] = {.entry = {.count = 1, .reusable = true}}, SHIFT(624),
+  [451] = {.entry = {.count = 1, .reusable = true}}, SHIFT(334),
+  [453] = {.entry = {.count = 1, .reusable = true}}, SHIFT(610),
   [455] = {.entry = {.count = 1, .reusable = true}}, SHIFT(188),
   [457] = {.entry = {.count = 1, .reusable = false}}, SHIFT(133),
   [459] = {.entry = {.count = 1, .reusable = false}}, SHIFT(129),
@@ -21531,18 +21466,18 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [475] = {.entry = {.count = 1, .reusable = false}}, SHIFT(117),
   [477] = {.entry = {.count = 1, .reusable = false}}, SHIFT(149),
   [479] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 33),
-  [481] = {.entry = {.count = 1, .reusable = true}}, SHIFT(488),
+  [481] = {.entry = {.count = 1, .reusable = true}}, SHIFT(484),
   [483] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 1, 0, 0),
-  [485] = {.entry = {.count = 1, .reusable = true}}, SHIFT(549),
-  [487] = {.entry = {.count = 1, .reusable = true}}, SHIFT(587),
+  [485] = {.entry = {.count = 1, .reusable = true}}, SHIFT(542),
+  [487] = {.entry = {.count = 1, .reusable = true}}, SHIFT(591),
   [489] = {.entry = {.count = 1, .reusable = true}}, SHIFT(140),
   [491] = {.entry = {.count = 1, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0),
   [493] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 3, 0, 33),
   [495] = {.entry = {.count = 1, .reusable = true}}, SHIFT(131),
-  [497] = {.entry = {.count = 1, .reusable = true}}, SHIFT(526),
-  [499] = {.entry = {.count = 1, .reusable = true}}, SHIFT(450),
-  [501] = {.entry = {.count = 1, .reusable = true}}, SHIFT(561),
-  [503] = {.entry = {.count = 1, .reusable = true}}, SHIFT(356),
+  [497] = {.entry = {.count = 1, .reusable = true}}, SHIFT(522),
+  [499] = {.entry = {.count = 1, .reusable = true}}, SHIFT(446),
+  [501] = {.entry = {.count = 1, .reusable = true}}, SHIFT(557),
+  [503] = {.entry = {.count = 1, .reusable = true}}, SHIFT(354),
   [505] = {.entry = {.count = 1, .reusable = false}}, SHIFT(157),
   [507] = {.entry = {.count = 1, .reusable = false}}, SHIFT(151),
   [509] = {.entry = {.count = 1, .reusable = false}}, SHIFT(152),
@@ -21550,450 +21485,444 @@ static const TSParseActionEntry ts_parse_actions[] = {
   [513] = {.entry = {.count = 1, .reusable = true}}, SHIFT(136),
   [515] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 1, 0, 0),
   [517] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__term, 1, 0, 0),
-  [519] = {.entry = {.count = 1, .reusable = false}}, SHIFT(317),
+  [519] = {.entry = {.count = 1, .reusable = false}}, SHIFT(311),
   [521] = {.entry = {.count = 1, .reusable = false}}, SHIFT(199),
   [523] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 24),
   [525] = {.entry = {.count = 1, .reusable = true}}, SHIFT(126),
   [527] = {.entry = {.count = 1, .reusable = false}}, SHIFT(158),
   [529] = {.entry = {.count = 1, .reusable = false}}, SHIFT(159),
-  [531] = {.entry = {.count = 1, .reusable = true}}, SHIFT(551),
-  [533] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(551),
+  [531] = {.entry = {.count = 1, .reusable = true}}, SHIFT(546),
+  [533] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(546),
   [536] = {.entry = {.count = 1, .reusable = false}}, SHIFT(150),
   [538] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 2, 0, 0),
   [540] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_clauses, 2, 0, 0), SHIFT_REPEAT(188),
   [543] = {.entry = {.count = 1, .reusable = true}}, SHIFT(206),
   [545] = {.entry = {.count = 1, .reusable = false}}, SHIFT(231),
-  [547] = {.entry = {.count = 1, .reusable = true}}, SHIFT(481),
+  [547] = {.entry = {.count = 1, .reusable = true}}, SHIFT(474),
   [549] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 1, 0, 0),
   [551] = {.entry = {.count = 1, .reusable = true}}, SHIFT(175),
   [553] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 7),
   [555] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 3, 0, 28),
-  [557] = {.entry = {.count = 1, .reusable = true}}, SHIFT(284),
-  [559] = {.entry = {.count = 1, .reusable = true}}, SHIFT(266),
+  [557] = {.entry = {.count = 1, .reusable = true}}, SHIFT(320),
+  [559] = {.entry = {.count = 1, .reusable = true}}, SHIFT(265),
   [561] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 1, 0, 0),
-  [563] = {.entry = {.count = 1, .reusable = true}}, SHIFT(399),
-  [565] = {.entry = {.count = 1, .reusable = true}}, SHIFT(366),
-  [567] = {.entry = {.count = 1, .reusable = false}}, SHIFT(217),
-  [569] = {.entry = {.count = 1, .reusable = false}}, SHIFT(375),
+  [563] = {.entry = {.count = 1, .reusable = true}}, SHIFT(365),
+  [565] = {.entry = {.count = 1, .reusable = true}}, SHIFT(363),
+  [567] = {.entry = {.count = 1, .reusable = false}}, SHIFT(215),
+  [569] = {.entry = {.count = 1, .reusable = false}}, SHIFT(369),
   [571] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_name_repeat1, 2, 0, 0), SHIFT_REPEAT(175),
   [574] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 2, 0, 0),
-  [576] = {.entry = {.count = 1, .reusable = true}}, SHIFT(335),
+  [576] = {.entry = {.count = 1, .reusable = true}}, SHIFT(333),
   [578] = {.entry = {.count = 1, .reusable = false}}, SHIFT(178),
   [580] = {.entry = {.count = 1, .reusable = false}}, SHIFT(179),
   [582] = {.entry = {.count = 1, .reusable = false}}, SHIFT(234),
-  [584] = {.entry = {.count = 1, .reusable = false}}, SHIFT(596),
+  [584] = {.entry = {.count = 1, .reusable = false}}, SHIFT(588),
   [586] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 34),
-  [588] = {.entry = {.count = 1, .reusable = true}}, SHIFT(293),
-  [590] = {.entry = {.count = 1, .reusable = true}}, SHIFT(557),
-  [592] = {.entry = {.count = 1, .reusable = true}}, SHIFT(203),
-  [594] = {.entry = {.count = 1, .reusable = true}}, SHIFT(63),
-  [596] = {.entry = {.count = 1, .reusable = true}}, SHIFT(397),
-  [598] = {.entry = {.count = 1, .reusable = true}}, SHIFT(625),
-  [600] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 27),
-  [602] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0),
-  [604] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(206),
-  [607] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 1, 0, 0),
-  [609] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0),
-  [611] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0), SHIFT_REPEAT(348),
-  [614] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 14),
-  [616] = {.entry = {.count = 1, .reusable = true}}, SHIFT(532),
-  [618] = {.entry = {.count = 1, .reusable = true}}, SHIFT(313),
-  [620] = {.entry = {.count = 1, .reusable = false}}, SHIFT(528),
-  [622] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(528),
-  [625] = {.entry = {.count = 1, .reusable = true}}, SHIFT(308),
-  [627] = {.entry = {.count = 1, .reusable = false}}, SHIFT(226),
-  [629] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 7),
-  [631] = {.entry = {.count = 1, .reusable = false}}, SHIFT(200),
-  [633] = {.entry = {.count = 1, .reusable = false}}, SHIFT(201),
-  [635] = {.entry = {.count = 1, .reusable = false}}, SHIFT(320),
-  [637] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_topic, 1, 0, 0),
-  [639] = {.entry = {.count = 1, .reusable = true}}, SHIFT(253),
-  [641] = {.entry = {.count = 1, .reusable = true}}, SHIFT(422),
-  [643] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 1, 0, 0),
-  [645] = {.entry = {.count = 1, .reusable = false}}, SHIFT(180),
-  [647] = {.entry = {.count = 1, .reusable = true}}, SHIFT(180),
-  [649] = {.entry = {.count = 1, .reusable = false}}, SHIFT(331),
-  [651] = {.entry = {.count = 1, .reusable = true}}, SHIFT(451),
-  [653] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 1, 0, 0),
-  [655] = {.entry = {.count = 1, .reusable = true}}, SHIFT(360),
-  [657] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 1, 0, 0),
-  [659] = {.entry = {.count = 1, .reusable = true}}, SHIFT(590),
-  [661] = {.entry = {.count = 1, .reusable = true}}, SHIFT(340),
-  [663] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 26),
-  [665] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(451),
-  [668] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 3, 0, 36),
-  [670] = {.entry = {.count = 1, .reusable = true}}, SHIFT(164),
-  [672] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(308),
-  [675] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 27),
+  [588] = {.entry = {.count = 1, .reusable = true}}, SHIFT(498),
+  [590] = {.entry = {.count = 1, .reusable = true}}, SHIFT(203),
+  [592] = {.entry = {.count = 1, .reusable = true}}, SHIFT(63),
+  [594] = {.entry = {.count = 1, .reusable = true}}, SHIFT(339),
+  [596] = {.entry = {.count = 1, .reusable = true}}, SHIFT(601),
+  [598] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 27),
+  [600] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0),
+  [602] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(206),
+  [605] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__item_clauses, 1, 0, 0),
+  [607] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0),
+  [609] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_item_repeat1, 2, 0, 0), SHIFT_REPEAT(345),
+  [612] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 14),
+  [614] = {.entry = {.count = 1, .reusable = true}}, SHIFT(528),
+  [616] = {.entry = {.count = 1, .reusable = true}}, SHIFT(307),
+  [618] = {.entry = {.count = 1, .reusable = false}}, SHIFT(524),
+  [620] = {.entry = {.count = 2, .reusable = false}}, REDUCE(aux_sym__measures_repeat1, 2, 0, 0), SHIFT_REPEAT(524),
+  [623] = {.entry = {.count = 1, .reusable = true}}, SHIFT(302),
+  [625] = {.entry = {.count = 1, .reusable = false}}, SHIFT(226),
+  [627] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 7),
+  [629] = {.entry = {.count = 1, .reusable = false}}, SHIFT(200),
+  [631] = {.entry = {.count = 1, .reusable = false}}, SHIFT(201),
+  [633] = {.entry = {.count = 1, .reusable = false}}, SHIFT(314),
+  [635] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_topic, 1, 0, 0),
+  [637] = {.entry = {.count = 1, .reusable = true}}, SHIFT(253),
+  [639] = {.entry = {.count = 1, .reusable = true}}, SHIFT(456),
+  [641] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 1, 0, 0),
+  [643] = {.entry = {.count = 1, .reusable = false}}, SHIFT(180),
+  [645] = {.entry = {.count = 1, .reusable = true}}, SHIFT(180),
+  [647] = {.entry = {.count = 1, .reusable = false}}, SHIFT(326),
+  [649] = {.entry = {.count = 1, .reusable = true}}, SHIFT(453),
+  [651] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__used_clauses, 1, 0, 0),
+  [653] = {.entry = {.count = 1, .reusable = true}}, SHIFT(358),
+  [655] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 1, 0, 0),
+  [657] = {.entry = {.count = 1, .reusable = true}}, SHIFT(583),
+  [659] = {.entry = {.count = 1, .reusable = true}}, SHIFT(338),
+  [661] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 26),
+  [663] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__item_names_repeat1, 2, 0, 31), SHIFT_REPEAT(453),
+  [666] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 3, 0, 36),
+  [668] = {.entry = {.count = 1, .reusable = true}}, SHIFT(164),
+  [670] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__used_clauses, 2, 0, 0), SHIFT_REPEAT(302),
+  [673] = {.entry = {.count = 1, .reusable = false}}, SHIFT(395),
+  [675] = {.entry = {.count = 1, .reusable = true}}, SHIFT(395),
   [677] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0),
-  [679] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0), SHIFT_REPEAT(266),
-  [682] = {.entry = {.count = 1, .reusable = false}}, SHIFT(398),
-  [684] = {.entry = {.count = 1, .reusable = true}}, SHIFT(398),
-  [686] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0),
-  [688] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0), SHIFT_REPEAT(269),
-  [691] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0),
-  [693] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0), SHIFT_REPEAT(272),
-  [696] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0),
-  [698] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0), SHIFT_REPEAT(318),
-  [701] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 27),
-  [703] = {.entry = {.count = 1, .reusable = true}}, SHIFT(510),
-  [705] = {.entry = {.count = 1, .reusable = true}}, SHIFT(610),
-  [707] = {.entry = {.count = 1, .reusable = true}}, SHIFT(338),
-  [709] = {.entry = {.count = 1, .reusable = true}}, SHIFT(343),
-  [711] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 1, 0, 0),
-  [713] = {.entry = {.count = 1, .reusable = false}}, SHIFT(243),
-  [715] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 27),
-  [717] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 3, 0, 0),
-  [719] = {.entry = {.count = 1, .reusable = false}}, SHIFT(238),
-  [721] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 1, 0, 0),
-  [723] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 1, 0, 0),
-  [725] = {.entry = {.count = 1, .reusable = true}}, SHIFT(470),
-  [727] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 1, 0, 0),
-  [729] = {.entry = {.count = 1, .reusable = true}}, SHIFT(255),
-  [731] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0),
-  [733] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0), SHIFT_REPEAT(313),
-  [736] = {.entry = {.count = 1, .reusable = true}}, SHIFT(509),
-  [738] = {.entry = {.count = 1, .reusable = true}}, SHIFT(613),
-  [740] = {.entry = {.count = 1, .reusable = true}}, SHIFT(427),
-  [742] = {.entry = {.count = 1, .reusable = false}}, SHIFT(242),
-  [744] = {.entry = {.count = 1, .reusable = true}}, SHIFT(519),
-  [746] = {.entry = {.count = 1, .reusable = true}}, SHIFT(355),
-  [748] = {.entry = {.count = 1, .reusable = true}}, SHIFT(496),
-  [750] = {.entry = {.count = 1, .reusable = false}}, SHIFT(248),
-  [752] = {.entry = {.count = 1, .reusable = false}}, SHIFT(245),
-  [754] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 14),
-  [756] = {.entry = {.count = 1, .reusable = true}}, SHIFT(493),
-  [758] = {.entry = {.count = 1, .reusable = true}}, SHIFT(318),
-  [760] = {.entry = {.count = 1, .reusable = false}}, SHIFT(246),
-  [762] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 2, 0, 36),
-  [764] = {.entry = {.count = 1, .reusable = false}}, SHIFT(198),
-  [766] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 1, 0, 0),
-  [768] = {.entry = {.count = 1, .reusable = true}}, SHIFT(621),
-  [770] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 2, 0, 0),
-  [772] = {.entry = {.count = 1, .reusable = true}}, SHIFT(260),
-  [774] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 4, 0, 0),
-  [776] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__clause, 2, 0, 0),
-  [778] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0),
-  [780] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(253),
-  [783] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 2, 0, 0),
-  [785] = {.entry = {.count = 1, .reusable = false}}, SHIFT(174),
-  [787] = {.entry = {.count = 1, .reusable = true}}, SHIFT(174),
-  [789] = {.entry = {.count = 1, .reusable = false}}, SHIFT(274),
-  [791] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 2, 0, 0),
-  [793] = {.entry = {.count = 1, .reusable = true}}, SHIFT(299),
-  [795] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0),
-  [797] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(164),
-  [800] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0),
-  [802] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0), SHIFT_REPEAT(567),
-  [805] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 12),
-  [807] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_text, 1, 0, 0),
-  [809] = {.entry = {.count = 1, .reusable = true}}, SHIFT(311),
-  [811] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 0),
-  [813] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 2, 0, 0),
-  [815] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 3, 0, 0),
-  [817] = {.entry = {.count = 1, .reusable = true}}, SHIFT(400),
-  [819] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0),
-  [821] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0), SHIFT_REPEAT(532),
-  [824] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 1, 0, 0),
-  [826] = {.entry = {.count = 1, .reusable = false}}, SHIFT(494),
-  [828] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 1, 0, 0),
-  [830] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0),
-  [832] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0), SHIFT_REPEAT(16),
-  [835] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 1, 0, 0),
-  [837] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0),
-  [839] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0), SHIFT_REPEAT(18),
-  [842] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 3, 0, 0),
-  [844] = {.entry = {.count = 1, .reusable = true}}, SHIFT(183),
-  [846] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 3, 0, 0),
-  [848] = {.entry = {.count = 1, .reusable = true}}, SHIFT(337),
-  [850] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 16),
-  [852] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0),
-  [854] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0), SHIFT_REPEAT(400),
-  [857] = {.entry = {.count = 1, .reusable = false}}, SHIFT(602),
-  [859] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 28),
-  [861] = {.entry = {.count = 1, .reusable = true}}, SHIFT(567),
-  [863] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 4, 0, 0),
-  [865] = {.entry = {.count = 1, .reusable = true}}, SHIFT(345),
-  [867] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_role, 2, 0, 0),
-  [869] = {.entry = {.count = 1, .reusable = true}}, SHIFT(347),
-  [871] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 12),
-  [873] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 28),
-  [875] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 34),
-  [877] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 5, 0, 0),
-  [879] = {.entry = {.count = 1, .reusable = true}}, SHIFT(350),
-  [881] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 6, 0, 28),
-  [883] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 2, 0, 0),
-  [885] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 3, 0, 0),
-  [887] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 3, 0, 37),
-  [889] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 7, 0, 34),
-  [891] = {.entry = {.count = 1, .reusable = true}}, SHIFT(543),
-  [893] = {.entry = {.count = 1, .reusable = true}}, SHIFT(194),
-  [895] = {.entry = {.count = 1, .reusable = true}}, SHIFT(605),
-  [897] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(194),
-  [900] = {.entry = {.count = 1, .reusable = true}}, SHIFT(312),
-  [902] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0),
-  [904] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(311),
-  [907] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(312),
-  [910] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 1, 0, 0),
-  [912] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 0),
-  [914] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 1, 0, 0),
-  [916] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 1, 0, 0),
-  [918] = {.entry = {.count = 1, .reusable = true}}, SHIFT(18),
-  [920] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 1, 0, 0),
-  [922] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 16),
-  [924] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 1, 0, 1),
-  [926] = {.entry = {.count = 1, .reusable = true}}, SHIFT(412),
-  [928] = {.entry = {.count = 1, .reusable = true}}, SHIFT(17),
-  [930] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 2, 0, 0),
-  [932] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 0),
-  [934] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 14),
-  [936] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 2, 0, 0),
-  [938] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 2, 0, 13),
-  [940] = {.entry = {.count = 1, .reusable = true}}, SHIFT(370),
-  [942] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 2, 0, 0),
-  [944] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 2, 0, 0),
-  [946] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 6, 0, 34),
-  [948] = {.entry = {.count = 1, .reusable = true}}, SHIFT(513),
-  [950] = {.entry = {.count = 1, .reusable = true}}, SHIFT(439),
-  [952] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0),
-  [954] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0), SHIFT_REPEAT(279),
-  [957] = {.entry = {.count = 1, .reusable = true}}, SHIFT(502),
-  [959] = {.entry = {.count = 1, .reusable = false}}, SHIFT(204),
-  [961] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 24),
-  [963] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 6, 0, 33),
-  [965] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 1, 0, 0),
-  [967] = {.entry = {.count = 1, .reusable = true}}, SHIFT(449),
-  [969] = {.entry = {.count = 1, .reusable = true}}, SHIFT(401),
-  [971] = {.entry = {.count = 1, .reusable = true}}, SHIFT(354),
-  [973] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(354),
-  [976] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 1, 0, 8),
-  [978] = {.entry = {.count = 1, .reusable = true}}, SHIFT(545),
-  [980] = {.entry = {.count = 1, .reusable = false}}, SHIFT(155),
-  [982] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 2, 0, 7),
-  [984] = {.entry = {.count = 1, .reusable = true}}, SHIFT(537),
-  [986] = {.entry = {.count = 1, .reusable = false}}, SHIFT(303),
-  [988] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 1, 0, 0),
-  [990] = {.entry = {.count = 1, .reusable = true}}, SHIFT(250),
-  [992] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 2, 0, 7),
-  [994] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 2, 0, 7),
-  [996] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 3, 0, 13),
-  [998] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 0),
-  [1000] = {.entry = {.count = 1, .reusable = true}}, SHIFT(558),
-  [1002] = {.entry = {.count = 1, .reusable = true}}, SHIFT(205),
-  [1004] = {.entry = {.count = 1, .reusable = true}}, SHIFT(169),
-  [1006] = {.entry = {.count = 1, .reusable = true}}, SHIFT(376),
-  [1008] = {.entry = {.count = 1, .reusable = true}}, SHIFT(378),
-  [1010] = {.entry = {.count = 1, .reusable = true}}, SHIFT(64),
-  [1012] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_items, 1, 0, 18),
-  [1014] = {.entry = {.count = 1, .reusable = false}}, SHIFT(142),
-  [1016] = {.entry = {.count = 1, .reusable = true}}, SHIFT(538),
-  [1018] = {.entry = {.count = 1, .reusable = true}}, SHIFT(346),
-  [1020] = {.entry = {.count = 1, .reusable = true}}, SHIFT(608),
-  [1022] = {.entry = {.count = 1, .reusable = true}}, SHIFT(423),
-  [1024] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 2, 0, 7),
-  [1026] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 2, 0, 7),
-  [1028] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 7),
-  [1030] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 2, 0, 7),
-  [1032] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 3, 0, 0),
-  [1034] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_items, 1, 0, 0),
-  [1036] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 2, 0, 7),
-  [1038] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 2, 0, 7),
-  [1040] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 3, 0, 0),
-  [1042] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25),
-  [1044] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25), SHIFT_REPEAT(109),
-  [1047] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 20),
-  [1049] = {.entry = {.count = 1, .reusable = false}}, SHIFT(429),
-  [1051] = {.entry = {.count = 1, .reusable = false}}, SHIFT(560),
-  [1053] = {.entry = {.count = 1, .reusable = true}}, SHIFT(314),
-  [1055] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_percentage, 2, 0, 13),
-  [1057] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 4, 0, 10),
-  [1059] = {.entry = {.count = 1, .reusable = true}}, SHIFT(184),
-  [1061] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 1, 0, 0),
-  [1063] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 2, 0, 0),
-  [1065] = {.entry = {.count = 1, .reusable = true}}, SHIFT(202),
-  [1067] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 3, 0, 0),
-  [1069] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 5),
-  [1071] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 1),
-  [1073] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 4, 0, 11),
-  [1075] = {.entry = {.count = 1, .reusable = true}}, SHIFT(222),
-  [1077] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 2, 0, 5),
-  [1079] = {.entry = {.count = 1, .reusable = true}}, SHIFT(3),
-  [1081] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 4, 0, 10),
-  [1083] = {.entry = {.count = 1, .reusable = true}}, SHIFT(382),
-  [1085] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 2, 0, 5),
-  [1087] = {.entry = {.count = 1, .reusable = true}}, SHIFT(2),
-  [1089] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 2, 0, 5),
-  [1091] = {.entry = {.count = 1, .reusable = true}}, SHIFT(4),
-  [1093] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 2, 0, 0),
-  [1095] = {.entry = {.count = 1, .reusable = false}}, SHIFT(548),
-  [1097] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0),
-  [1099] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0), SHIFT_REPEAT(184),
-  [1102] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 1, 0, 0),
-  [1104] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(534),
-  [1107] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 3, 0, 0),
-  [1109] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 1, 0, 0),
-  [1111] = {.entry = {.count = 1, .reusable = false}}, SHIFT(419),
-  [1113] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 4, 0, 0),
-  [1115] = {.entry = {.count = 1, .reusable = false}}, SHIFT(455),
-  [1117] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 2, 0, 5),
-  [1119] = {.entry = {.count = 1, .reusable = true}}, SHIFT(237),
-  [1121] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 2, 0, 5),
-  [1123] = {.entry = {.count = 1, .reusable = true}}, SHIFT(334),
-  [1125] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 2, 0, 5),
-  [1127] = {.entry = {.count = 1, .reusable = true}}, SHIFT(240),
-  [1129] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0),
-  [1131] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0), SHIFT_REPEAT(237),
-  [1134] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0),
-  [1136] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0), SHIFT_REPEAT(222),
-  [1139] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 2, 0, 5),
-  [1141] = {.entry = {.count = 1, .reusable = true}}, SHIFT(148),
-  [1143] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0),
-  [1145] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0), SHIFT_REPEAT(382),
-  [1148] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0),
-  [1150] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(334),
-  [1153] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0),
-  [1155] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0), SHIFT_REPEAT(2),
-  [1158] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 5, 0, 0),
-  [1160] = {.entry = {.count = 1, .reusable = false}}, SHIFT(604),
-  [1162] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 5, 0, 10),
-  [1164] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 5, 0, 11),
-  [1166] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0),
-  [1168] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0), SHIFT_REPEAT(240),
-  [1171] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 5, 0, 10),
-  [1173] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 2, 0, 0),
-  [1175] = {.entry = {.count = 1, .reusable = true}}, SHIFT(304),
-  [1177] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 3, 0, 5),
-  [1179] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0),
-  [1181] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0), SHIFT_REPEAT(17),
-  [1184] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 3, 0, 5),
-  [1186] = {.entry = {.count = 1, .reusable = false}}, SHIFT(456),
-  [1188] = {.entry = {.count = 1, .reusable = false}}, SHIFT(457),
-  [1190] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 4, 0, 0),
-  [1192] = {.entry = {.count = 1, .reusable = false}}, SHIFT(223),
-  [1194] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 3, 0, 5),
-  [1196] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0),
-  [1198] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0), SHIFT_REPEAT(148),
-  [1201] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 3, 0, 0),
-  [1203] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 0),
-  [1205] = {.entry = {.count = 1, .reusable = true}}, SHIFT(534),
-  [1207] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 3, 0, 5),
-  [1209] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 14),
-  [1211] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_density, 3, 0, 0),
-  [1213] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 2, 0, 0),
-  [1215] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 2, 0, 0),
-  [1217] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 3, 0, 5),
-  [1219] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 3, 0, 29),
-  [1221] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 3, 0, 5),
-  [1223] = {.entry = {.count = 1, .reusable = true}}, SHIFT(125),
-  [1225] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 3, 0, 5),
-  [1227] = {.entry = {.count = 1, .reusable = true}}, SHIFT(371),
-  [1229] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0),
-  [1231] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0), SHIFT_REPEAT(3),
-  [1234] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0),
-  [1236] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0), SHIFT_REPEAT(4),
-  [1239] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 3, 0, 5),
-  [1241] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__cited, 2, 0, 19),
-  [1243] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 6),
-  [1245] = {.entry = {.count = 1, .reusable = false}}, SHIFT(468),
-  [1247] = {.entry = {.count = 1, .reusable = true}}, SHIFT(327),
-  [1249] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__age, 1, 0, 0),
-  [1251] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__age, 1, 0, 0),
-  [1253] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0),
-  [1255] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0), SHIFT_REPEAT(8),
-  [1258] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 3, 0, 12),
-  [1260] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 9),
-  [1262] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 3, 0, 12),
-  [1264] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 17),
-  [1266] = {.entry = {.count = 1, .reusable = false}}, SHIFT(254),
-  [1268] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 3, 0, 12),
+  [679] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 2, 0, 0), SHIFT_REPEAT(265),
+  [682] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 27),
+  [684] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0),
+  [686] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 2, 0, 0), SHIFT_REPEAT(268),
+  [689] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0),
+  [691] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__step_clauses, 2, 0, 0), SHIFT_REPEAT(271),
+  [694] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0),
+  [696] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__adapted_names, 2, 0, 0), SHIFT_REPEAT(312),
+  [699] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 27),
+  [701] = {.entry = {.count = 1, .reusable = true}}, SHIFT(517),
+  [703] = {.entry = {.count = 1, .reusable = true}}, SHIFT(603),
+  [705] = {.entry = {.count = 1, .reusable = true}}, SHIFT(343),
+  [707] = {.entry = {.count = 1, .reusable = true}}, SHIFT(347),
+  [709] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 1, 0, 0),
+  [711] = {.entry = {.count = 1, .reusable = false}}, SHIFT(243),
+  [713] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 27),
+  [715] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 3, 0, 0),
+  [717] = {.entry = {.count = 1, .reusable = false}}, SHIFT(238),
+  [719] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 1, 0, 0),
+  [721] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 1, 0, 0),
+  [723] = {.entry = {.count = 1, .reusable = true}}, SHIFT(466),
+  [725] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 1, 0, 0),
+  [727] = {.entry = {.count = 1, .reusable = true}}, SHIFT(255),
+  [729] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0),
+  [731] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__listed_name, 2, 0, 0), SHIFT_REPEAT(307),
+  [734] = {.entry = {.count = 1, .reusable = true}}, SHIFT(505),
+  [736] = {.entry = {.count = 1, .reusable = true}}, SHIFT(605),
+  [738] = {.entry = {.count = 1, .reusable = true}}, SHIFT(422),
+  [740] = {.entry = {.count = 1, .reusable = false}}, SHIFT(242),
+  [742] = {.entry = {.count = 1, .reusable = true}}, SHIFT(516),
+  [744] = {.entry = {.count = 1, .reusable = true}}, SHIFT(353),
+  [746] = {.entry = {.count = 1, .reusable = true}}, SHIFT(491),
+  [748] = {.entry = {.count = 1, .reusable = false}}, SHIFT(248),
+  [750] = {.entry = {.count = 1, .reusable = false}}, SHIFT(245),
+  [752] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 14),
+  [754] = {.entry = {.count = 1, .reusable = true}}, SHIFT(554),
+  [756] = {.entry = {.count = 1, .reusable = true}}, SHIFT(312),
+  [758] = {.entry = {.count = 1, .reusable = false}}, SHIFT(246),
+  [760] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_item, 2, 0, 36),
+  [762] = {.entry = {.count = 1, .reusable = false}}, SHIFT(198),
+  [764] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 1, 0, 0),
+  [766] = {.entry = {.count = 1, .reusable = true}}, SHIFT(597),
+  [768] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 2, 0, 0),
+  [770] = {.entry = {.count = 1, .reusable = true}}, SHIFT(260),
+  [772] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_amount, 4, 0, 0),
+  [774] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__clause, 2, 0, 0),
+  [776] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0),
+  [778] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(253),
+  [781] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 2, 0, 0),
+  [783] = {.entry = {.count = 1, .reusable = false}}, SHIFT(174),
+  [785] = {.entry = {.count = 1, .reusable = true}}, SHIFT(174),
+  [787] = {.entry = {.count = 1, .reusable = false}}, SHIFT(273),
+  [789] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 2, 0, 0),
+  [791] = {.entry = {.count = 1, .reusable = true}}, SHIFT(293),
+  [793] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0),
+  [795] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(164),
+  [798] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0),
+  [800] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_names_repeat1, 2, 0, 0), SHIFT_REPEAT(528),
+  [803] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 12),
+  [805] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_text, 1, 0, 0),
+  [807] = {.entry = {.count = 1, .reusable = true}}, SHIFT(305),
+  [809] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__term, 2, 0, 0),
+  [811] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 3, 0, 0),
+  [813] = {.entry = {.count = 1, .reusable = true}}, SHIFT(384),
+  [815] = {.entry = {.count = 1, .reusable = false}}, SHIFT(489),
+  [817] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__strength_clauses, 1, 0, 0),
+  [819] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0),
+  [821] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_strength_repeat1, 2, 0, 0), SHIFT_REPEAT(320),
+  [824] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__dose_clauses, 1, 0, 0),
+  [826] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0),
+  [828] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_dose_repeat1, 2, 0, 0), SHIFT_REPEAT(16),
+  [831] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__step_clauses, 1, 0, 0),
+  [833] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0),
+  [835] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_preparation_repeat1, 2, 0, 0), SHIFT_REPEAT(18),
+  [838] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 3, 0, 0),
+  [840] = {.entry = {.count = 1, .reusable = true}}, SHIFT(183),
+  [842] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 3, 0, 0),
+  [844] = {.entry = {.count = 1, .reusable = true}}, SHIFT(336),
+  [846] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 16),
+  [848] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0),
+  [850] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_weighing_repeat1, 2, 0, 0), SHIFT_REPEAT(384),
+  [853] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 4, 0, 28),
+  [855] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 4, 0, 0),
+  [857] = {.entry = {.count = 1, .reusable = true}}, SHIFT(342),
+  [859] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_role, 2, 0, 0),
+  [861] = {.entry = {.count = 1, .reusable = true}}, SHIFT(344),
+  [863] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 12),
+  [865] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 5, 0, 34),
+  [867] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 5, 0, 0),
+  [869] = {.entry = {.count = 1, .reusable = true}}, SHIFT(346),
+  [871] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__role_words, 3, 0, 0),
+  [873] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 2, 0, 0),
+  [875] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_portion, 3, 0, 37),
+  [877] = {.entry = {.count = 1, .reusable = true}}, SHIFT(537),
+  [879] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 0),
+  [881] = {.entry = {.count = 1, .reusable = true}}, SHIFT(194),
+  [883] = {.entry = {.count = 1, .reusable = true}}, SHIFT(600),
+  [885] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_item_repeat1, 2, 0, 0), SHIFT_REPEAT(194),
+  [888] = {.entry = {.count = 1, .reusable = true}}, SHIFT(306),
+  [890] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0),
+  [892] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(305),
+  [895] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(306),
+  [898] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__listed_name, 1, 0, 0),
+  [900] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 1, 0, 0),
+  [902] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 1, 0, 0),
+  [904] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 1, 0, 0),
+  [906] = {.entry = {.count = 1, .reusable = true}}, SHIFT(18),
+  [908] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__adapted_names, 1, 0, 0),
+  [910] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 16),
+  [912] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 1, 0, 1),
+  [914] = {.entry = {.count = 1, .reusable = true}}, SHIFT(407),
+  [916] = {.entry = {.count = 1, .reusable = true}}, SHIFT(17),
+  [918] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 2, 0, 0),
+  [920] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 0),
+  [922] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_names, 2, 0, 14),
+  [924] = {.entry = {.count = 1, .reusable = false}}, SHIFT(619),
+  [926] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_strength, 2, 0, 0),
+  [928] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 2, 0, 13),
+  [930] = {.entry = {.count = 1, .reusable = true}}, SHIFT(335),
+  [932] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_dose, 2, 0, 0),
+  [934] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_preparation, 2, 0, 0),
+  [936] = {.entry = {.count = 1, .reusable = true}}, SHIFT(471),
+  [938] = {.entry = {.count = 1, .reusable = true}}, SHIFT(497),
+  [940] = {.entry = {.count = 1, .reusable = false}}, SHIFT(204),
+  [942] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25),
+  [944] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 2, 0, 25), SHIFT_REPEAT(109),
+  [947] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_by_volume, 3, 0, 13),
+  [949] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0),
+  [951] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_used_items_repeat1, 2, 0, 0), SHIFT_REPEAT(278),
+  [954] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 5, 0, 24),
+  [956] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 6, 0, 33),
+  [958] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_item, 2, 0, 20),
+  [960] = {.entry = {.count = 1, .reusable = true}}, SHIFT(352),
+  [962] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_text_repeat1, 2, 0, 0), SHIFT_REPEAT(352),
+  [965] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 1, 0, 8),
+  [967] = {.entry = {.count = 1, .reusable = true}}, SHIFT(535),
+  [969] = {.entry = {.count = 1, .reusable = false}}, SHIFT(155),
+  [971] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 2, 0, 7),
+  [973] = {.entry = {.count = 1, .reusable = true}}, SHIFT(533),
+  [975] = {.entry = {.count = 1, .reusable = false}}, SHIFT(296),
+  [977] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 1, 0, 0),
+  [979] = {.entry = {.count = 1, .reusable = true}}, SHIFT(250),
+  [981] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 2, 0, 7),
+  [983] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 1, 0, 0),
+  [985] = {.entry = {.count = 1, .reusable = true}}, SHIFT(553),
+  [987] = {.entry = {.count = 1, .reusable = true}}, SHIFT(205),
+  [989] = {.entry = {.count = 1, .reusable = true}}, SHIFT(169),
+  [991] = {.entry = {.count = 1, .reusable = true}}, SHIFT(370),
+  [993] = {.entry = {.count = 1, .reusable = true}}, SHIFT(372),
+  [995] = {.entry = {.count = 1, .reusable = true}}, SHIFT(64),
+  [997] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_items, 1, 0, 18),
+  [999] = {.entry = {.count = 1, .reusable = false}}, SHIFT(142),
+  [1001] = {.entry = {.count = 1, .reusable = true}}, SHIFT(550),
+  [1003] = {.entry = {.count = 1, .reusable = true}}, SHIFT(355),
+  [1005] = {.entry = {.count = 1, .reusable = true}}, SHIFT(613),
+  [1007] = {.entry = {.count = 1, .reusable = true}}, SHIFT(464),
+  [1009] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 2, 0, 7),
+  [1011] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 2, 0, 7),
+  [1013] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 7),
+  [1015] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 2, 0, 7),
+  [1017] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__numbers, 3, 0, 0),
+  [1019] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 1, 0, 0),
+  [1021] = {.entry = {.count = 1, .reusable = true}}, SHIFT(477),
+  [1023] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 2, 0, 7),
+  [1025] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_used_items, 1, 0, 0),
+  [1027] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 2, 0, 7),
+  [1029] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 2, 0, 7),
+  [1031] = {.entry = {.count = 1, .reusable = true}}, SHIFT(509),
+  [1033] = {.entry = {.count = 1, .reusable = true}}, SHIFT(434),
+  [1035] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__weighed_term, 3, 0, 0),
+  [1037] = {.entry = {.count = 1, .reusable = false}}, SHIFT(424),
+  [1039] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 2, 0, 5),
+  [1041] = {.entry = {.count = 1, .reusable = true}}, SHIFT(4),
+  [1043] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 0),
+  [1045] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_percentage, 2, 0, 13),
+  [1047] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 4, 0, 0),
+  [1049] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_weighing, 1, 0, 0),
+  [1051] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 4, 0, 0),
+  [1053] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_adapted, 3, 0, 14),
+  [1055] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_items_repeat1, 3, 0, 29),
+  [1057] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0),
+  [1059] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 0), SHIFT_REPEAT(3),
+  [1062] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_target, 3, 0, 0),
+  [1064] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 5),
+  [1066] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 2, 0, 1),
+  [1068] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 4, 0, 11),
+  [1070] = {.entry = {.count = 1, .reusable = true}}, SHIFT(222),
+  [1072] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 2, 0, 5),
+  [1074] = {.entry = {.count = 1, .reusable = true}}, SHIFT(3),
+  [1076] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 4, 0, 10),
+  [1078] = {.entry = {.count = 1, .reusable = true}}, SHIFT(376),
+  [1080] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 2, 0, 5),
+  [1082] = {.entry = {.count = 1, .reusable = true}}, SHIFT(2),
+  [1084] = {.entry = {.count = 1, .reusable = true}}, SHIFT(125),
+  [1086] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 2, 0, 0),
+  [1088] = {.entry = {.count = 1, .reusable = false}}, SHIFT(543),
+  [1090] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece_weighing, 1, 0, 0),
+  [1092] = {.entry = {.count = 1, .reusable = false}}, SHIFT(586),
+  [1094] = {.entry = {.count = 1, .reusable = true}}, SHIFT(202),
+  [1096] = {.entry = {.count = 1, .reusable = true}}, SHIFT(308),
+  [1098] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_age, 2, 0, 0),
+  [1100] = {.entry = {.count = 1, .reusable = false}}, SHIFT(450),
+  [1102] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 2, 0, 5),
+  [1104] = {.entry = {.count = 1, .reusable = true}}, SHIFT(237),
+  [1106] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 2, 0, 5),
+  [1108] = {.entry = {.count = 1, .reusable = true}}, SHIFT(391),
+  [1110] = {.entry = {.count = 1, .reusable = true}}, SHIFT(366),
+  [1112] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 2, 0, 5),
+  [1114] = {.entry = {.count = 1, .reusable = true}}, SHIFT(240),
+  [1116] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0),
+  [1118] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 0), SHIFT_REPEAT(237),
+  [1121] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0),
+  [1123] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 0), SHIFT_REPEAT(2),
+  [1126] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 2, 0, 5),
+  [1128] = {.entry = {.count = 1, .reusable = true}}, SHIFT(148),
+  [1130] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0),
+  [1132] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 0), SHIFT_REPEAT(222),
+  [1135] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0),
+  [1137] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 0), SHIFT_REPEAT(184),
+  [1140] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_pieces, 2, 0, 0),
+  [1142] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0),
+  [1144] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 0), SHIFT_REPEAT(391),
+  [1147] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_money, 5, 0, 0),
+  [1149] = {.entry = {.count = 1, .reusable = false}}, SHIFT(608),
+  [1151] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 5, 0, 10),
+  [1153] = {.entry = {.count = 1, .reusable = true}}, SHIFT(184),
+  [1155] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_lot, 5, 0, 11),
+  [1157] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_ratio_repeat1, 2, 0, 0), SHIFT_REPEAT(531),
+  [1160] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_supply, 5, 0, 10),
+  [1162] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0),
+  [1164] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 0), SHIFT_REPEAT(240),
+  [1167] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_density, 3, 0, 0),
+  [1169] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_practice, 3, 0, 5),
+  [1171] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0),
+  [1173] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 0), SHIFT_REPEAT(17),
+  [1176] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_herb, 3, 0, 5),
+  [1178] = {.entry = {.count = 1, .reusable = false}}, SHIFT(451),
+  [1180] = {.entry = {.count = 1, .reusable = false}}, SHIFT(452),
+  [1182] = {.entry = {.count = 1, .reusable = true}}, SHIFT(298),
+  [1184] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_material, 3, 0, 5),
+  [1186] = {.entry = {.count = 1, .reusable = false}}, SHIFT(223),
+  [1188] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0),
+  [1190] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 0), SHIFT_REPEAT(148),
+  [1193] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_caution, 3, 0, 0),
+  [1195] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 1, 0, 0),
+  [1197] = {.entry = {.count = 1, .reusable = false}}, SHIFT(414),
+  [1199] = {.entry = {.count = 1, .reusable = true}}, SHIFT(531),
+  [1201] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_formula, 3, 0, 5),
+  [1203] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_most, 2, 0, 0),
+  [1205] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0),
+  [1207] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 0), SHIFT_REPEAT(4),
+  [1210] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_set, 3, 0, 5),
+  [1212] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0),
+  [1214] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 0), SHIFT_REPEAT(376),
+  [1217] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_topic, 3, 0, 5),
+  [1219] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_source, 3, 0, 5),
+  [1221] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_batch, 4, 0, 10),
+  [1223] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__measured, 3, 0, 0),
+  [1225] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_factor, 2, 0, 0),
+  [1227] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__entry_of_person, 3, 0, 5),
+  [1229] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__cited, 2, 0, 19),
+  [1231] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 6),
+  [1233] = {.entry = {.count = 1, .reusable = true}}, SHIFT(322),
+  [1235] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__age, 1, 0, 0),
+  [1237] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__age, 1, 0, 0),
+  [1239] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0),
+  [1241] = {.entry = {.count = 2, .reusable = true}}, REDUCE(aux_sym_source_file_repeat1, 2, 0, 0), SHIFT_REPEAT(8),
+  [1244] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 3, 0, 12),
+  [1246] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 23),
+  [1248] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_formula_repeat1, 2, 0, 9),
+  [1250] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_supply_repeat1, 2, 0, 6),
+  [1252] = {.entry = {.count = 1, .reusable = false}}, SHIFT(254),
+  [1254] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 3, 0, 12),
+  [1256] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_topic, 3, 0, 12),
+  [1258] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 2, 0, 17),
+  [1260] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 3, 0, 12),
+  [1262] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 4, 0, 32),
+  [1264] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_person, 3, 0, 12),
+  [1266] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 6),
+  [1268] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 17),
   [1270] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 22),
-  [1272] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 4, 0, 32),
-  [1274] = {.entry = {.count = 1, .reusable = false}}, SHIFT(391),
-  [1276] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 9),
-  [1278] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_set_repeat1, 2, 0, 6),
-  [1280] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 2, 0, 17),
-  [1282] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 6),
-  [1284] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 6),
-  [1286] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_topic_repeat1, 2, 0, 6),
-  [1288] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 6),
-  [1290] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 6),
-  [1292] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 6),
-  [1294] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 16),
-  [1296] = {.entry = {.count = 1, .reusable = true}}, SHIFT(564),
-  [1298] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_source_file, 1, 0, 0),
-  [1300] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 6),
+  [1272] = {.entry = {.count = 1, .reusable = false}}, SHIFT(392),
+  [1274] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_batch_repeat1, 2, 0, 9),
+  [1276] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_material_repeat1, 2, 0, 6),
+  [1278] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_practice_repeat1, 2, 0, 6),
+  [1280] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_source_repeat1, 2, 0, 6),
+  [1282] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_source, 2, 0, 16),
+  [1284] = {.entry = {.count = 1, .reusable = true}}, SHIFT(560),
+  [1286] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_source_file, 1, 0, 0),
+  [1288] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_person_repeat1, 2, 0, 6),
+  [1290] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 3, 0, 12),
+  [1292] = {.entry = {.count = 1, .reusable = true}}, SHIFT(386),
+  [1294] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_lot_repeat1, 2, 0, 6),
+  [1296] = {.entry = {.count = 1, .reusable = false}}, SHIFT(545),
+  [1298] = {.entry = {.count = 1, .reusable = true}}, REDUCE(aux_sym__entry_of_herb_repeat1, 2, 0, 6),
+  [1300] = {.entry = {.count = 1, .reusable = false}}, SHIFT(579),
   [1302] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 4, 0, 32),
-  [1304] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_herb, 3, 0, 12),
-  [1306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(374),
-  [1308] = {.entry = {.count = 1, .reusable = false}}, SHIFT(536),
-  [1310] = {.entry = {.count = 1, .reusable = false}}, SHIFT(595),
-  [1312] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_formula, 3, 0, 23),
-  [1314] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 22),
-  [1316] = {.entry = {.count = 1, .reusable = true}}, SHIFT(310),
-  [1318] = {.entry = {.count = 1, .reusable = false}}, SHIFT(594),
-  [1320] = {.entry = {.count = 1, .reusable = false}}, SHIFT(177),
-  [1322] = {.entry = {.count = 1, .reusable = true}}, SHIFT(353),
-  [1324] = {.entry = {.count = 1, .reusable = false}}, SHIFT(48),
-  [1326] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 3, 0, 12),
-  [1328] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece, 3, 0, 0),
-  [1330] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 3, 0, 0),
-  [1332] = {.entry = {.count = 1, .reusable = false}}, SHIFT(387),
-  [1334] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 23),
-  [1336] = {.entry = {.count = 1, .reusable = false}}, SHIFT(189),
-  [1338] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 3, 0, 12),
-  [1340] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 3, 0, 12),
-  [1342] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_supply, 3, 0, 12),
-  [1344] = {.entry = {.count = 1, .reusable = false}}, SHIFT(465),
-  [1346] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_set, 3, 0, 12),
-  [1348] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__word_age, 1, 0, 0),
-  [1350] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 3),
-  [1352] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_source, 1, 0, 0),
-  [1354] = {.entry = {.count = 1, .reusable = true}}, SHIFT(430),
-  [1356] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 2),
-  [1358] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 4),
-  [1360] = {.entry = {.count = 1, .reusable = true}}, SHIFT(414),
-  [1362] = {.entry = {.count = 1, .reusable = true}}, SHIFT(603),
-  [1364] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 2, 0, 0),
-  [1366] = {.entry = {.count = 1, .reusable = true}}, SHIFT(622),
-  [1368] = {.entry = {.count = 1, .reusable = true}}, SHIFT(415),
-  [1370] = {.entry = {.count = 1, .reusable = true}}, SHIFT(433),
-  [1372] = {.entry = {.count = 1, .reusable = true}}, SHIFT(615),
-  [1374] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_source, 1, 0, 0),
-  [1376] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_person, 1, 0, 0),
-  [1378] = {.entry = {.count = 1, .reusable = true}}, SHIFT(181),
+  [1304] = {.entry = {.count = 1, .reusable = true}}, SHIFT(350),
+  [1306] = {.entry = {.count = 1, .reusable = true}}, SHIFT(304),
+  [1308] = {.entry = {.count = 1, .reusable = false}}, SHIFT(587),
+  [1310] = {.entry = {.count = 1, .reusable = false}}, SHIFT(177),
+  [1312] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_practice, 3, 0, 12),
+  [1314] = {.entry = {.count = 1, .reusable = false}}, SHIFT(48),
+  [1316] = {.entry = {.count = 1, .reusable = false}}, SHIFT(381),
+  [1318] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__piece, 3, 0, 0),
+  [1320] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__piece, 3, 0, 0),
+  [1322] = {.entry = {.count = 1, .reusable = false}}, SHIFT(189),
+  [1324] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 22),
+  [1326] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_material, 3, 0, 12),
+  [1328] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_batch, 3, 0, 23),
+  [1330] = {.entry = {.count = 1, .reusable = false}}, SHIFT(398),
+  [1332] = {.entry = {.count = 1, .reusable = false}}, SHIFT(403),
+  [1334] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__line_of_lot, 3, 0, 12),
+  [1336] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 2),
+  [1338] = {.entry = {.count = 1, .reusable = false}}, REDUCE(sym__word_age, 1, 0, 0),
+  [1340] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_source, 1, 0, 0),
+  [1342] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 3),
+  [1344] = {.entry = {.count = 1, .reusable = true}}, SHIFT(409),
+  [1346] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 2, 0, 0),
+  [1348] = {.entry = {.count = 1, .reusable = true}}, SHIFT(599),
+  [1350] = {.entry = {.count = 1, .reusable = true}}, SHIFT(410),
+  [1352] = {.entry = {.count = 1, .reusable = true}}, SHIFT(428),
+  [1354] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_entry, 1, 0, 4),
+  [1356] = {.entry = {.count = 1, .reusable = true}}, SHIFT(425),
+  [1358] = {.entry = {.count = 1, .reusable = true}}, SHIFT(602),
+  [1360] = {.entry = {.count = 1, .reusable = true}}, SHIFT(566),
+  [1362] = {.entry = {.count = 1, .reusable = true}}, SHIFT(609),
+  [1364] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 3, 0, 0),
+  [1366] = {.entry = {.count = 1, .reusable = true}}, SHIFT(616),
+  [1368] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_source, 1, 0, 0),
+  [1370] = {.entry = {.count = 1, .reusable = true}}, SHIFT(397),
+  [1372] = {.entry = {.count = 1, .reusable = true}}, SHIFT(181),
+  [1374] = {.entry = {.count = 1, .reusable = false}}, SHIFT(590),
+  [1376] = {.entry = {.count = 1, .reusable = true}}, SHIFT(426),
+  [1378] = {.entry = {.count = 1, .reusable = false}}, SHIFT(575),
   [1380] = {.entry = {.count = 1, .reusable = true}}, SHIFT(235),
-  [1382] = {.entry = {.count = 1, .reusable = true}}, SHIFT(418),
-  [1384] = {.entry = {.count = 1, .reusable = true}}, SHIFT(571),
-  [1386] = {.entry = {.count = 1, .reusable = true}}, SHIFT(607),
-  [1388] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 3, 0, 0),
-  [1390] = {.entry = {.count = 1, .reusable = true}}, SHIFT(617),
-  [1392] = {.entry = {.count = 1, .reusable = false}}, SHIFT(599),
-  [1394] = {.entry = {.count = 1, .reusable = true}}, SHIFT(431),
-  [1396] = {.entry = {.count = 1, .reusable = true}}, SHIFT(436),
-  [1398] = {.entry = {.count = 1, .reusable = false}}, SHIFT(563),
-  [1400] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_person, 1, 0, 0),
-  [1402] = {.entry = {.count = 1, .reusable = true}}, SHIFT(417),
-  [1404] = {.entry = {.count = 1, .reusable = true}}, SHIFT(612),
-  [1406] = {.entry = {.count = 1, .reusable = true}}, SHIFT(404),
-  [1408] = {.entry = {.count = 1, .reusable = true}}, SHIFT(358),
-  [1410] = {.entry = {.count = 1, .reusable = true}}, SHIFT(241),
-  [1412] = {.entry = {.count = 1, .reusable = true}}, SHIFT(592),
-  [1414] = {.entry = {.count = 1, .reusable = true}}, SHIFT(390),
-  [1416] = {.entry = {.count = 1, .reusable = true}}, SHIFT(524),
-  [1418] = {.entry = {.count = 1, .reusable = true}}, SHIFT(389),
-  [1420] = {.entry = {.count = 1, .reusable = true}}, SHIFT(405),
-  [1422] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_for, 1, 0, 0),
-  [1424] = {.entry = {.count = 1, .reusable = true}}, SHIFT(533),
-  [1426] = {.entry = {.count = 1, .reusable = true}}, SHIFT(618),
-  [1428] = {.entry = {.count = 1, .reusable = true}}, SHIFT(573),
-  [1430] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 4, 0, 0),
-  [1432] = {.entry = {.count = 1, .reusable = true}}, SHIFT(416),
-  [1434] = {.entry = {.count = 1, .reusable = true}}, SHIFT(362),
-  [1436] = {.entry = {.count = 1, .reusable = true}}, SHIFT(616),
-  [1438] = {.entry = {.count = 1, .reusable = true}}, SHIFT(301),
-  [1440] = {.entry = {.count = 1, .reusable = true}},  ACCEPT_INPUT(),
-  [1442] = {.entry = {.count = 1, .reusable = true}}, SHIFT(252),
-  [1444] = {.entry = {.count = 1, .reusable = true}}, SHIFT(364),
+  [1382] = {.entry = {.count = 1, .reusable = true}}, SHIFT(431),
+  [1384] = {.entry = {.count = 1, .reusable = true}}, SHIFT(612),
+  [1386] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_person, 1, 0, 0),
+  [1388] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__kind_person, 1, 0, 0),
+  [1390] = {.entry = {.count = 1, .reusable = true}}, SHIFT(412),
+  [1392] = {.entry = {.count = 1, .reusable = true}}, SHIFT(295),
+  [1394] = {.entry = {.count = 1, .reusable = true}}, SHIFT(241),
+  [1396] = {.entry = {.count = 1, .reusable = true}}, SHIFT(357),
+  [1398] = {.entry = {.count = 1, .reusable = true}}, SHIFT(382),
+  [1400] = {.entry = {.count = 1, .reusable = true}}, SHIFT(611),
+  [1402] = {.entry = {.count = 1, .reusable = true}}, SHIFT(388),
+  [1404] = {.entry = {.count = 1, .reusable = true}}, SHIFT(520),
+  [1406] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym__word_for, 1, 0, 0),
+  [1408] = {.entry = {.count = 1, .reusable = true}}, SHIFT(569),
+  [1410] = {.entry = {.count = 1, .reusable = true}}, SHIFT(399),
+  [1412] = {.entry = {.count = 1, .reusable = true}}, SHIFT(559),
+  [1414] = {.entry = {.count = 1, .reusable = true}}, SHIFT(252),
+  [1416] = {.entry = {.count = 1, .reusable = true}}, SHIFT(473),
+  [1418] = {.entry = {.count = 1, .reusable = true}}, SHIFT(620),
+  [1420] = {.entry = {.count = 1, .reusable = true}}, SHIFT(389),
+  [1422] = {.entry = {.count = 1, .reusable = true}}, SHIFT(607),
+  [1424] = {.entry = {.count = 1, .reusable = true}}, SHIFT(368),
+  [1426] = {.entry = {.count = 1, .reusable = true}}, REDUCE(sym_for_age, 4, 0, 0),
+  [1428] = {.entry = {.count = 1, .reusable = true}}, SHIFT(530),
+  [1430] = {.entry = {.count = 1, .reusable = true}},  ACCEPT_INPUT(),
+  [1432] = {.entry = {.count = 1, .reusable = true}}, SHIFT(411),
 };
 
 enum ts_external_scanner_symbol_identifiers {
@@ -22257,21 +22186,21 @@ static const bool ts_external_scanner_states[43][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__name_word] = true,
   },
   [31] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__strength_clause] = true,
-  },
-  [32] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__item] = true,
     [ts_external_token__goes_on] = true,
     [ts_external_token__text] = true,
   },
-  [33] = {
+  [32] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
     [ts_external_token__head_name] = true,
+  },
+  [33] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__strength_clause] = true,
   },
   [34] = {
     [ts_external_token__goes_on] = true,
@@ -22284,17 +22213,17 @@ static const bool ts_external_scanner_states[43][EXTERNAL_TOKEN_COUNT] = {
     [ts_external_token__text] = true,
   },
   [36] = {
-    [ts_external_token__goes_on] = true,
-    [ts_external_token__listed] = true,
-  },
-  [37] = {
     [ts_external_token__entry] = true,
     [ts_external_token__line] = true,
     [ts_external_token__goes_on] = true,
   },
-  [38] = {
+  [37] = {
     [ts_external_token__goes_on] = true,
     [ts_external_token__topic] = true,
+  },
+  [38] = {
+    [ts_external_token__goes_on] = true,
+    [ts_external_token__listed] = true,
   },
   [39] = {
     [ts_external_token__goes_on] = true,
