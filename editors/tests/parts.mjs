@@ -27,7 +27,10 @@ export function parser() {
   mkdirSync(copy, { recursive: true });
   cpSync(join(root, "grammar/words.json"), join(scratch, "again/words.json"));
   for (const name of ["grammar.js", "package.json", "tree-sitter.json"]) cpSync(join(root, "grammar/tree-sitter", name), join(copy, name));
-  run("cargo", ["run", "--quiet", "--locked", "--manifest-path", join(here, "generator/Cargo.toml"), "--", copy], { timeout: 900_000 });
+  run("cargo", ["run", "--quiet", "--locked", "--manifest-path", join(here, "generator/Cargo.toml"), "--", copy], {
+    timeout: 900_000,
+    env: { CARGO_TARGET_DIR: join(root, "target/generator"), ...process.env },
+  });
   for (const name of ["parser.c", "grammar.json", "node-types.json"]) {
     if (readFileSync(join(copy, "src", name), "utf8") !== readFileSync(join(root, "grammar/tree-sitter/src", name), "utf8")) {
       throw `src/${name} is not what grammar.js gives: grammar/tree-sitter/README.md says how it is made anew`;
