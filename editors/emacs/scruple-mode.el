@@ -526,7 +526,9 @@ Anything else is indented like the line above."
   (setq-local outline-regexp "[^ \t\n#]")
   (setq-local imenu-case-fold-search t)
   (setq-local imenu-generic-expression scruple-imenu-generic-expression)
-  (setq-local font-lock-multiline t)
+  ;; a line that changes may change what those below it are
+  (defvar jit-lock-contextually)
+  (setq-local jit-lock-contextually t)
   (setq-local font-lock-defaults '(((scruple--fontify)) t t)))
 
 ;;;###autoload
