@@ -15,6 +15,7 @@ mod cli;
 mod compare;
 mod desk;
 mod doses;
+mod editors;
 mod git;
 mod golden;
 mod history;

@@ -1,0 +1,5 @@
+; Made by editors/tests/generate.mjs from grammar/tree-sitter/queries/indents.scm.
+
+; Lines stand deeper than their entry, and the items of a list deeper than its line.
+(entry) @indent @extend
+(line items: (items)) @indent @extend

@@ -1,0 +1,2 @@
+(entry) @fold
+(line items: (items)) @fold
