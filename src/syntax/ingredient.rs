@@ -43,7 +43,7 @@ pub fn taken(lower: &Lower, text: &str) -> Lowered<Ingredient> {
             Rule::amount => ingredient.amount = Some(lower.amount(&part)?),
             Rule::estimate => about = Some(lower.inner_quantity(&part)?),
             Rule::or_enough => or_enough = true,
-            Rule::clause => {
+            Rule::manner => {
                 explain::another_amount(lower, &part)?;
                 ingredient.processing.push(lower.name(&part));
             }

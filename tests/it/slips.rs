@@ -1,7 +1,7 @@
 //! Lines as people type them who have never programmed: each is read as it was meant, or refused in words that
 //! name what is wrong. No line may be read as something else without a finding.
 
-use scruple::diagnostic::Diagnostic;
+use scruple::diagnostic::{Diagnostic, Severity};
 use scruple::quantity::Decimal;
 use scruple::workspace::Snapshot;
 
@@ -544,4 +544,21 @@ fn a_herb_beside_take_is_told() {
     // A piece of its own stays one.
     let snapshot = read("formula some tea\n  take mint leaf 10 g\n  lozenge 2 g\n");
     assert_eq!(findings(&snapshot), [""; 0]);
+}
+
+#[test]
+fn free_words_may_say_as() {
+    let snapshot = Snapshot::of([(
+        "a.scruple".to_owned(),
+        "practice\n  teaspoon   5 ml\n  cup   250 ml\n\nherb mallow leaf\n  teaspoon   1 g\n\nformula hall tea\n  take\n    mallow leaf   20 g, sliced, as base\n  infuse   1 teaspoon in 1 cup of water for 10 minutes, kept as it was\n  dose   1 cup, 2 times a day, taken as needed\n".into(),
+    )]);
+    assert!(
+        snapshot.diagnostics.iter().all(|one| one.severity < Severity::Error),
+        "{:?}",
+        snapshot.diagnostics
+    );
+    let formula = &snapshot.ledger.formulas[0];
+    assert_eq!(formula.taken[0].role.as_deref(), Some("base"));
+    assert_eq!(formula.taken[0].processing, ["sliced"]);
+    assert_eq!(formula.doses[0].dose.clauses[0].text, "taken as needed");
 }
