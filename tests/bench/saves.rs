@@ -45,7 +45,8 @@ pub fn run() {
     for (what, save) in kinds {
         let mut times = Vec::with_capacity(SAVES);
         for _ in 0..SAVES {
-            turn += 1;
+            // Every thirtieth turn writes the amount that the file began with.
+            turn += if turn % 30 == 29 { 2 } else { 1 };
             let file = turn % 200;
             save(&folder.path().join(format!("teas/{file}.scruple")), &formulas(file, 50, turn));
             let begun = std::time::Instant::now();
@@ -60,7 +61,7 @@ pub fn run() {
     let herb = Times::of(20, || {
         heavier = !heavier;
         let text = if heavier {
-            herbs.replacen("teaspoon   1.0 g", "teaspoon   1.5 g", 1)
+            herbs.replacen("teaspoon   1.", "teaspoon   2.", 1)
         } else {
             herbs.clone()
         };
