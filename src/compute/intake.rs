@@ -42,6 +42,8 @@ pub struct Intake {
     pub herbs: Vec<HerbIntake>,
     /// How many doses the formula's own size holds.
     pub doses_held: Option<Spread>,
+    /// How many cups the formula's own size makes, where a cup takes of the blend itself.
+    pub cups_held: Option<Spread>,
     /// How many days that lasts one person.
     pub lasts_days: Option<Spread>,
     /// Whether it is drawn out into a liquid, so that not all of a herb is taken.
@@ -246,6 +248,10 @@ fn of_line(
         _ => None,
     };
     let grams_in_100_ml = weight(planner.in_100_ml())?;
+    let cups_held = match (composition.totals.grams, &blend_a_cup) {
+        (Some(whole), Some(cup)) if !drawn_out && !cup.low.is_zero() => Some(whole.over(cup)?),
+        _ => None,
+    };
     Ok(Intake {
         dose,
         line: line.span,
@@ -258,6 +264,7 @@ fn of_line(
         days,
         herbs,
         doses_held,
+        cups_held,
         lasts_days,
         drawn_out,
         behind,
