@@ -16,6 +16,7 @@ pub mod diagnostic;
 pub mod difference;
 pub mod editor;
 pub mod history;
+pub mod lsp;
 pub mod merge;
 pub mod model;
 pub mod naming;

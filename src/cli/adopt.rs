@@ -30,6 +30,9 @@ impl Adopt {
         let Some(wanted) = &self.herb else {
             return list(arguments, terminal);
         };
+        if reference::knows(wanted).is_none() {
+            return Err(refused(NotAdopted::Unknown, wanted));
+        }
         let root = arguments.root()?;
         let adopted = editor::adopted(&Snapshot::read(&root), wanted).map_err(|why| refused(why, wanted))?;
         let path = if root.is_file() {
