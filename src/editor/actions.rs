@@ -91,7 +91,8 @@ pub struct Added {
 /// What can be done in a span of a file.
 pub fn actions(snapshot: &Snapshot, within: Span) -> Vec<Action<'_>> {
     let mut found: Vec<Action<'_>> = Vec::new();
-    let touches = |span: Span| span.file == within.file && span.start <= within.end && within.start <= span.end;
+    let touches =
+        |span: Span| span.file == within.file && span.start <= within.end && within.start <= span.end;
     for finding in snapshot.diagnostics.iter().filter(|one| touches(one.span)) {
         let mut put = |title: String, deed: Deed| {
             found.push(Action {
@@ -113,7 +114,10 @@ pub fn actions(snapshot: &Snapshot, within: Span) -> Vec<Action<'_>> {
             && let Some((_, taken, measure)) = unweighed(snapshot, finding.span)
         {
             put(
-                format!("add a line to {} for your own weighings of a {measure}", taken.name.text),
+                format!(
+                    "add a line to {} for your own weighings of a {measure}",
+                    taken.name.text
+                ),
                 Deed::Weigh,
             );
         }
@@ -154,7 +158,9 @@ pub fn change(here: &Here<'_>, deed: Deed, finding: Option<&Diagnostic>) -> Resu
     let gone = || "there is nothing of the kind here any more".to_owned();
     match deed {
         Deed::Fix => {
-            let fix = finding.and_then(|finding| finding.fix.as_ref()).ok_or_else(gone)?;
+            let fix = finding
+                .and_then(|finding| finding.fix.as_ref())
+                .ok_or_else(gone)?;
             Ok(edits(fix.edits.clone()))
         }
         Deed::Adopt => adopt(here),
@@ -185,8 +191,13 @@ pub fn change(here: &Here<'_>, deed: Deed, finding: Option<&Diagnostic>) -> Resu
 }
 
 fn formula_here<'a>(here: &Here<'a>) -> Option<(&'a Entry, &'a Formula)> {
-    let formula = here.snapshot.ledger.formulas.get(here.formula()?)?;
-    Some((here.entry()?, formula))
+    let entry = here.entry()?;
+    let formula = here
+        .snapshot
+        .ledger
+        .formulas
+        .get(super::formula_at(here.snapshot, entry.head)?)?;
+    Some((entry, formula))
 }
 
 // ---- adopting --------------------------------------------------------------------------------
@@ -203,11 +214,17 @@ fn adopt(here: &Here<'_>) -> Result<Change, String> {
         NotAdopted::Unknown => format!("the built-in reference has no `{name}`"),
         NotAdopted::IsThere(name) => format!("this ledger has `{name}` already"),
         NotAdopted::OtherSource(name) => {
-            format!("this ledger has another source `{name}`, and the figures would cite it: rename yours first")
+            format!(
+                "this ledger has another source `{name}`, and the figures would cite it: rename yours first"
+            )
         }
         NotAdopted::DoesNotFit(why) => format!("the entry does not fit into this ledger: {why}"),
     })?;
-    let there = here.snapshot.sources.iter().find(|(_, source)| *source.path == *super::Adopted::FILE);
+    let there = here
+        .snapshot
+        .sources
+        .iter()
+        .find(|(_, source)| *source.path == *super::Adopted::FILE);
     Ok(match there {
         Some((file, source)) => Change {
             edits: vec![at_the_end(file, &source.text, &adopted.text)],
@@ -260,7 +277,9 @@ fn unweighed(snapshot: &Snapshot, span: Span) -> Option<(&Entry, &Taken, String)
         .filter(|formula| formula.entry.file == span.file)
         .flat_map(|formula| &formula.taken)
         .find(|taken| taken.amount_span.start <= span.start && span.end <= taken.amount_span.end)?;
-    let Bound::Substance(at) = taken.what else { return None };
+    let Bound::Substance(at) = taken.what else {
+        return None;
+    };
     let own = snapshot.ledger.substances.get(at)?;
     let entry_span = own.entry?;
     let portion = match taken.amount.as_ref()? {
@@ -284,7 +303,9 @@ fn measure_of(portion: &Portion) -> Option<Measure> {
     match portion {
         Portion::Household(_, heap, measure) => Some(Measure::Household(*heap, *measure)),
         Portion::Pieces(_, piece) => Some(Measure::Piece(
-            crate::naming::singulars(piece).pop().unwrap_or_else(|| piece.clone()),
+            crate::naming::singulars(piece)
+                .pop()
+                .unwrap_or_else(|| piece.clone()),
         )),
         Portion::Sum(all) => all.iter().find_map(|one| {
             measure_of(one).filter(|measure| !matches!(measure, Measure::Household(Heap::Level, _)))
@@ -296,10 +317,19 @@ fn measure_of(portion: &Portion) -> Option<Measure> {
 /// A line for the figures of one's own scales. It holds none: a weight is never made up.
 fn line_for_weighings(snapshot: &Snapshot, entry: &Entry, measure: &str) -> Edit {
     let is_early = |line: &&Line| {
-        matches!(line.body, Body::Weighing(_)) || matches!(line.word.text.as_str(), "latin" | "also" | "part" | "family")
+        matches!(line.body, Body::Weighing(_))
+            || matches!(line.word.text.as_str(), "latin" | "also" | "part" | "family")
     };
-    let above = entry.lines.iter().filter(is_early).next_back().map_or(entry.head, |line| line.span);
-    let text = snapshot.sources.get(entry.span.file).map_or("", |source| &source.text);
+    let above = entry
+        .lines
+        .iter()
+        .filter(is_early)
+        .next_back()
+        .map_or(entry.head, |line| line.span);
+    let text = snapshot
+        .sources
+        .get(entry.span.file)
+        .map_or("", |source| &source.text);
     let at = line_end(text, above.end_byte());
     Edit {
         span: Span::new(entry.span.file, at, at),
@@ -312,7 +342,10 @@ fn line_for_weighings(snapshot: &Snapshot, entry: &Entry, measure: &str) -> Edit
 fn item_here<'a>(here: &Here<'a>) -> Option<(&'a Line, &'a Ingredient)> {
     let entry = here.entry().filter(|entry| entry.kind == Kind::Formula)?;
     entry.lines.iter().find_map(|line| match &line.body {
-        Body::Take(items, _) => items.iter().find(|item| here.is_in(item.span)).map(|item| (line, item)),
+        Body::Take(items, _) => items
+            .iter()
+            .find(|item| here.is_in(item.span))
+            .map(|item| (line, item)),
         _ => None,
     })
 }
@@ -332,7 +365,9 @@ fn split(here: &Here<'_>, take: &Line, item: &Ingredient) -> Option<Edit> {
     let start = item.span.first_byte();
     let begins = line_start(text, start);
     let indent = text.get(begins..start)?;
-    let end = item.source.as_ref().map_or(item.span.end_byte(), |source| source.span.end_byte().max(item.span.end_byte()));
+    let end = item.source.as_ref().map_or(item.span.end_byte(), |source| {
+        source.span.end_byte().max(item.span.end_byte())
+    });
     let said = text.get(start..end)?;
     // What goes over several lines, or shares its line with `take`, is left to a person.
     if said.contains(['\n', '\r']) || !indent.trim().is_empty() {
@@ -341,7 +376,11 @@ fn split(here: &Here<'_>, take: &Line, item: &Ingredient) -> Option<Edit> {
     let amount = item.amount.as_ref()?;
     let written = text.get(amount.span.first_byte()..end)?;
     let lower = written.to_lowercase();
-    let each = if lower.starts_with("of each") { "of each".len() } else { "āā".len() };
+    let each = if lower.starts_with("of each") {
+        "of each".len()
+    } else {
+        "āā".len()
+    };
     let rest = written.get(each..)?.trim_start();
     let lines: Vec<String> = item
         .names

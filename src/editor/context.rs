@@ -129,7 +129,9 @@ fn is_longer_word(kind: Kind, typed: &str) -> bool {
 }
 
 fn kind_named(word: &str) -> Option<Kind> {
-    Kind::ALL.into_iter().find(|kind| kind.word().eq_ignore_ascii_case(word))
+    Kind::ALL
+        .into_iter()
+        .find(|kind| kind.word().eq_ignore_ascii_case(word))
 }
 
 /// The kind of the entry that stands above, and its text from its first line on.
@@ -142,7 +144,10 @@ fn entry_above(above: &str) -> Option<(Kind, &str)> {
             .next()
             .is_some_and(|letter| !is_blank(letter) && !matches!(letter, '#' | '\n' | '\r' | '\u{feff}'));
         if opens {
-            let word = line.split(|letter: char| letter.is_whitespace()).next().unwrap_or_default();
+            let word = line
+                .split(|letter: char| letter.is_whitespace())
+                .next()
+                .unwrap_or_default();
             return Some((kind_named(word)?, above.get(from..)?));
         }
     }

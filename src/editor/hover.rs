@@ -1,7 +1,7 @@
 //! Turns what stands under the cursor into what one wants to know of it, in Markdown.
 
 use super::find::mention;
-use super::mentions::{Mention, Meanings, Sort, Thing};
+use super::mentions::{Meanings, Mention, Sort, Thing};
 use super::{Here, teach};
 use crate::compute::intake;
 use crate::diagnostic::Diagnostic;
@@ -145,9 +145,21 @@ fn of_line_word(here: &Here<'_>, line: &Line) -> Option<Hover> {
     let word = &line.word.text;
     let text = match teach::line_word(kind, word) {
         Some(meaning) => {
-            let says = if meaning.says.is_empty() { String::new() } else { format!("{}\n\n", meaning.says) };
-            let again = if meaning.repeats { "; the line may stand more than once" } else { "" };
-            format!("**{word}** (in a {})\n\n{says}After it: {}{again}.\n", kind.word(), meaning.after)
+            let says = if meaning.says.is_empty() {
+                String::new()
+            } else {
+                format!("{}\n\n", meaning.says)
+            };
+            let again = if meaning.repeats {
+                "; the line may stand more than once"
+            } else {
+                ""
+            };
+            format!(
+                "**{word}** (in a {})\n\n{says}After it: {}{again}.\n",
+                kind.word(),
+                meaning.after
+            )
         }
         None if matches!(line.body, Body::Weighing(_)) => {
             format!("**{word}**\n\nA piece of its own: what one weighs.\n")
@@ -169,7 +181,13 @@ fn weighed(here: &Here<'_>, line: &Line) -> Option<Hover> {
         .iter()
         .find(|one| one.entry == Some(entry))
         .map(|one| one.weights.as_slice())
-        .or_else(|| ledger.formulas.iter().find(|one| one.entry == entry).map(|one| one.weights.as_slice()))?;
+        .or_else(|| {
+            ledger
+                .formulas
+                .iter()
+                .find(|one| one.entry == entry)
+                .map(|one| one.weights.as_slice())
+        })?;
     let weight = weights.iter().find(|weight| weight.span == line.span)?;
     let measure = match &weight.measure {
         Measure::Household(heap, measure) => Unit::Household(*heap, *measure).words(false),
@@ -181,7 +199,10 @@ fn weighed(here: &Here<'_>, line: &Line) -> Option<Hover> {
         several => format!("the mean of {several} weighings, with their least and greatest"),
     };
     Some(Hover {
-        text: format!("a {measure} weighs {}: {from}\n", print::spread(&weight.grams.settled(), 6, "g")),
+        text: format!(
+            "a {measure} weighs {}: {from}\n",
+            print::spread(&weight.grams.settled(), 6, "g")
+        ),
         span: line.span,
     })
 }
@@ -193,7 +214,14 @@ fn dosed(here: &Here<'_>, line: &Line) -> Option<Hover> {
     }
     let formula = here.formula()?;
     let snapshot = here.snapshot;
-    let lines = intake::every_line(&snapshot.ledger, &snapshot.faults, &snapshot.figures, formula, None).ok()?;
+    let lines = intake::every_line(
+        &snapshot.ledger,
+        &snapshot.faults,
+        &snapshot.figures,
+        formula,
+        None,
+    )
+    .ok()?;
     if let Some(one) = lines.iter().find(|one| one.line == line.span)
         && let Err(refusal) = &one.intake
     {
@@ -213,9 +241,18 @@ fn unit_at(here: &Here<'_>) -> Option<Hover> {
     let text = here.text();
     let is_word = |letter: char| letter.is_alphabetic();
     let before = text.get(..here.at)?;
-    let length = before.chars().rev().take_while(|letter| is_word(*letter)).map(char::len_utf8).sum::<usize>();
+    let length = before
+        .chars()
+        .rev()
+        .take_while(|letter| is_word(*letter))
+        .map(char::len_utf8)
+        .sum::<usize>();
     let start = here.at.saturating_sub(length);
-    let word: String = text.get(start..)?.chars().take_while(|letter| is_word(*letter)).collect();
+    let word: String = text
+        .get(start..)?
+        .chars()
+        .take_while(|letter| is_word(*letter))
+        .collect();
     if word.is_empty() {
         return None;
     }
@@ -228,7 +265,12 @@ fn unit_at(here: &Here<'_>) -> Option<Hover> {
             };
             let value = unit.to_base(crate::quantity::Decimal::ONE).ok()?;
             Some(Hover {
-                text: format!("1 {} is {} {base}: {}\n", unit.one, print::digits(value), unit.standard),
+                text: format!(
+                    "1 {} is {} {base}: {}\n",
+                    unit.one,
+                    print::digits(value),
+                    unit.standard
+                ),
                 span: Span::new(here.file, start, start.saturating_add(word.len())),
             })
         }

@@ -29,7 +29,11 @@ pub fn links(snapshot: &Snapshot, file: FileId) -> Vec<Link> {
         })
         .collect();
     let meanings = Meanings::of(&snapshot.ledger);
-    for mention in tree.entries.iter().flat_map(|entry| mentions::of_entry(&source.text, entry)) {
+    for mention in tree
+        .entries
+        .iter()
+        .flat_map(|entry| mentions::of_entry(&source.text, entry))
+    {
         if mention.sort == Sort::Book
             && let Some(Thing::Book(at)) = meanings.meant(&mention)
             && let Some(book) = snapshot.ledger.books.get(at)
@@ -57,19 +61,27 @@ const BEGINNINGS: [(&str, &str); 4] = [
 /// The addresses in a text, each with its place, as written and as it is opened.
 fn addresses(text: &str) -> impl Iterator<Item = (usize, &str, String)> {
     let mut at = 0_usize;
-    text.split_inclusive([' ', '\t', '\n', '\r', '\u{a0}', ',', ';']).filter_map(move |piece| {
-        let start = at;
-        at = at.saturating_add(piece.len());
-        let written = piece.trim_end_matches(|letter: char| {
-            letter.is_whitespace() || matches!(letter, ',' | ';' | '.' | ')')
-        });
-        let opened = written.trim_start_matches('(');
-        let start = start.saturating_add(written.len().saturating_sub(opened.len()));
-        let (beginning, before) = BEGINNINGS
-            .iter()
-            .find(|(beginning, _)| opened.len() > beginning.len() && opened.starts_with(beginning))?;
-        let rest = if *beginning == "doi:" { opened.strip_prefix("doi:")? } else { opened };
-        let is_safe = rest.chars().all(|letter| letter.is_ascii_graphic() && !matches!(letter, '"' | '<' | '>' | '\\' | '^' | '`' | '{' | '|' | '}'));
-        is_safe.then(|| (start, opened, format!("{before}{rest}")))
-    })
+    text.split_inclusive([' ', '\t', '\n', '\r', '\u{a0}', ',', ';'])
+        .filter_map(move |piece| {
+            let start = at;
+            at = at.saturating_add(piece.len());
+            let written = piece.trim_end_matches(|letter: char| {
+                letter.is_whitespace() || matches!(letter, ',' | ';' | '.' | ')')
+            });
+            let opened = written.trim_start_matches('(');
+            let start = start.saturating_add(written.len().saturating_sub(opened.len()));
+            let (beginning, before) = BEGINNINGS
+                .iter()
+                .find(|(beginning, _)| opened.len() > beginning.len() && opened.starts_with(beginning))?;
+            let rest = if *beginning == "doi:" {
+                opened.strip_prefix("doi:")?
+            } else {
+                opened
+            };
+            let is_safe = rest.chars().all(|letter| {
+                letter.is_ascii_graphic()
+                    && !matches!(letter, '"' | '<' | '>' | '\\' | '^' | '`' | '{' | '|' | '}')
+            });
+            is_safe.then(|| (start, opened, format!("{before}{rest}")))
+        })
 }

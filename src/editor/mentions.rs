@@ -118,7 +118,12 @@ fn of_line<'t>(text: &str, kind: Kind, line: &'t Line, put: &mut Put<'_, 't>) {
                 let name = rest.split(',').next().unwrap_or(rest);
                 put(
                     Sort::Taken,
-                    Cow::Owned(part(words.span, said, before.len().saturating_add(" of ".len()), name)),
+                    Cow::Owned(part(
+                        words.span,
+                        said,
+                        before.len().saturating_add(" of ".len()),
+                        name,
+                    )),
                     false,
                 );
             }
@@ -128,7 +133,11 @@ fn of_line<'t>(text: &str, kind: Kind, line: &'t Line, put: &mut Put<'_, 't>) {
                 for name in &ingredient.names {
                     put(Sort::Taken, Cow::Borrowed(name), false);
                 }
-                if let Some(source) = ingredient.source.as_ref().filter(|own| line.source.as_ref() != Some(own)) {
+                if let Some(source) = ingredient
+                    .source
+                    .as_ref()
+                    .filter(|own| line.source.as_ref() != Some(own))
+                {
                     put(Sort::Book, Cow::Borrowed(source), false);
                 }
             }
@@ -179,7 +188,10 @@ fn of_mix<'t>(text: &str, words: &'t Name, put: &mut Put<'_, 't>) {
         let start = from;
         from = from.saturating_add(clause.len());
         let clause = clause.trim_end_matches([';', ',', '.', ' ']);
-        let Some(names) = clause.strip_suffix(" first").or_else(|| clause.strip_suffix(" last")) else {
+        let Some(names) = clause
+            .strip_suffix(" first")
+            .or_else(|| clause.strip_suffix(" last"))
+        else {
             continue;
         };
         let mut at = start;
@@ -215,7 +227,8 @@ fn part(whole: Span, said: &str, from: usize, piece: &str) -> Name {
     let bare = bare.trim_end();
     let start = whole.first_byte().saturating_add(from.min(said.len()));
     Name {
-        text: fold_blanks(bare.trim_matches('"')),
+        // Quotes mean nothing in such places, so a name in quotes is another name.
+        text: fold_blanks(bare),
         span: Span::new(whole.file, start, start.saturating_add(bare.len())),
     }
 }
@@ -270,9 +283,8 @@ impl<'a> Meanings<'a> {
                 let known = self.topics.borrow().get(name).copied();
                 let found = known.unwrap_or_else(|| {
                     let topic = caution::topic(self.ledger, name);
-                    let found = topic.and_then(|topic| {
-                        self.ledger.topics.iter().position(|own| std::ptr::eq(own, topic))
-                    });
+                    let found = topic
+                        .and_then(|topic| self.ledger.topics.iter().position(|own| std::ptr::eq(own, topic)));
                     self.topics.borrow_mut().insert(name.to_owned(), found);
                     found
                 });

@@ -47,7 +47,10 @@ pub struct Here<'a> {
 impl<'a> Here<'a> {
     /// The text of the file.
     pub fn text(&self) -> &'a str {
-        self.snapshot.sources.get(self.file).map_or("", |source| &source.text)
+        self.snapshot
+            .sources
+            .get(self.file)
+            .map_or("", |source| &source.text)
     }
 
     /// The entries of the file.
@@ -70,21 +73,35 @@ impl<'a> Here<'a> {
         self.entry()?.lines.iter().find(|line| self.is_in(line.span))
     }
 
-    /// The formula of the ledger that it lies in, by its place there.
+    /// The entry that a line typed here would belong to: the one that it lies in, or stands below.
+    pub fn entry_above(&self) -> Option<&'a Entry> {
+        let entries = &self.tree()?.entries;
+        entries.iter().rfind(|entry| entry.span.first_byte() <= self.at)
+    }
+
+    /// The formula of the ledger that it lies in or stands below, by its place there.
     pub fn formula(&self) -> Option<usize> {
-        let head = self.entry()?.head;
+        let head = self.entry_above()?.head;
         formula_at(self.snapshot, head)
     }
 }
 
 /// The entries of a file.
 pub fn tree(snapshot: &Snapshot, file: FileId) -> Option<&Tree> {
-    snapshot.trees.iter().map(Arc::as_ref).find(|tree| tree.file == file)
+    snapshot
+        .trees
+        .iter()
+        .map(Arc::as_ref)
+        .find(|tree| tree.file == file)
 }
 
 /// The formula whose first line this is, by its place in the ledger.
 pub fn formula_at(snapshot: &Snapshot, head: Span) -> Option<usize> {
-    snapshot.ledger.formulas.iter().position(|formula| formula.head == head)
+    snapshot
+        .ledger
+        .formulas
+        .iter()
+        .position(|formula| formula.head == head)
 }
 
 /// The formulas of a file with their places in the ledger.

@@ -69,7 +69,10 @@ pub fn into_grams(snapshot: &Snapshot, entry: &Entry, formula: &Formula) -> Resu
     }
     for taken in &formula.taken {
         if let (Some(TakenAmount::EnoughTo(Portion::Parts(total))), Some(part)) = (&taken.amount, one_part) {
-            let grams = total.nominal.checked_mul(part).ok_or("this comes to too large a number")?;
+            let grams = total
+                .nominal
+                .checked_mul(part)
+                .ok_or("this comes to too large a number")?;
             put(
                 &mut edits,
                 taken.amount_span,
@@ -95,7 +98,9 @@ pub fn into_parts(snapshot: &Snapshot, entry: &Entry, formula: &Formula) -> Resu
             continue;
         };
         if count > Decimal::from(MOST_PARTS) {
-            return Err("the weights have only a very small part in common, so grams say it better".to_owned());
+            return Err(
+                "the weights have only a very small part in common, so grams say it better".to_owned(),
+            );
         }
         let word = if count == Decimal::ONE { "part" } else { "parts" };
         let text = format!("{}{} {word}", each(taken), print::digits(count));
@@ -106,7 +111,11 @@ pub fn into_parts(snapshot: &Snapshot, entry: &Entry, formula: &Formula) -> Resu
         .iter()
         .find(|line| line.word.text == "take")
         .ok_or("nothing is taken")?;
-    let text = &snapshot.sources.get(take.span.file).ok_or("the file is gone")?.text;
+    let text = &snapshot
+        .sources
+        .get(take.span.file)
+        .ok_or("the file is gone")?
+        .text;
     let below = super::amounts::line_end(text, take.span.end_byte());
     edits.push(Edit {
         span: Span::new(take.span.file, below, below),
@@ -149,7 +158,10 @@ fn common(all: &[Decimal]) -> Option<Decimal> {
 
 /// The edit that takes a line out, with its end.
 fn taken_out(snapshot: &Snapshot, line: &Line) -> Edit {
-    let text = snapshot.sources.get(line.span.file).map_or("", |source| &source.text);
+    let text = snapshot
+        .sources
+        .get(line.span.file)
+        .map_or("", |source| &source.text);
     let start = super::amounts::line_start(text, line.span.first_byte());
     let end = super::amounts::line_end(text, line.span.end_byte());
     Edit {

@@ -41,7 +41,9 @@ pub fn rename(here: &Here<'_>, name: &str) -> Result<Vec<Edit>, String> {
     if let Some(other) = meanings.look(sort, &name)
         && other != thing
     {
-        return Err(format!("`{name}` means something else in this ledger already: choose another name"));
+        return Err(format!(
+            "`{name}` means something else in this ledger already: choose another name"
+        ));
     }
     let has_it = |one: &Mention<'_>| one.declares && folded(&one.name.text) == folded(&name);
     let all = all_of(here.snapshot, &meanings, thing);
@@ -57,8 +59,8 @@ pub fn rename(here: &Here<'_>, name: &str) -> Result<Vec<Edit>, String> {
         })
         .collect();
     let after = same::after(here.snapshot, &edits);
-    let kept = same::names_mean_the_same(here.snapshot, &after)
-        && same::figures_are_the_same(here.snapshot, &after);
+    let kept =
+        same::names_mean_the_same(here.snapshot, &after) && same::figures_are_the_same(here.snapshot, &after);
     if let Some(finding) = same::new_finding(here.snapshot, &after) {
         return Err(format!(
             "with the name `{name}` the ledger would no longer be read as it is ({}), so nothing is changed",
@@ -93,7 +95,9 @@ type Planned<'a> = (Span, Thing, Vec<Mention<'a>>);
 /// The name under the cursor, what it means, and all mentions by that same name.
 fn plan<'a>(here: &Here<'a>, meanings: &Meanings<'_>) -> Result<Planned<'a>, String> {
     let Some((pointed, thing)) = mention(here, meanings) else {
-        return Err("no name stands here: point at a herb, a formula, a source, a person or a lot".to_owned());
+        return Err(
+            "no name stands here: point at a herb, a formula, a source, a person or a lot".to_owned(),
+        );
     };
     if meanings.declared(thing).is_none() {
         return Err(format!(

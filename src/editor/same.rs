@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::mentions::{self, Meanings, Thing};
 use crate::compute::Composition;
 use crate::diagnostic::{Diagnostic, Edit, Severity};
+use crate::model::Bound;
 use crate::quantity::{Decimal, Spread, rounding};
 use crate::workspace::Snapshot;
 
@@ -41,7 +42,41 @@ pub fn after(before: &Snapshot, edits: &[Edit]) -> Snapshot {
 
 /// Whether every name stands where it stood and means what it meant.
 pub fn names_mean_the_same(before: &Snapshot, after: &Snapshot) -> bool {
-    meanings(before) == meanings(after)
+    meanings(before) == meanings(after) && bindings(before) == bindings(after)
+}
+
+/// What the model itself has bound, number by number.
+type Bindings = Vec<(Vec<Bound>, Vec<Option<usize>>)>;
+
+/// What the ledger's entries are bound to. A name that is not written where it was looked for would show here.
+fn bindings(snapshot: &Snapshot) -> Bindings {
+    let ledger = &snapshot.ledger;
+    let of_substances = ledger.substances.iter().map(|one| {
+        let cautions = one.cautions.iter().map(|caution| caution.book);
+        let doses = one
+            .doses
+            .iter()
+            .map(|dose| dose.book)
+            .chain(one.mosts.iter().map(|most| most.book));
+        let weights = one.weights.iter().map(|weight| weight.book);
+        let books = std::iter::once(one.made_of)
+            .chain(cautions)
+            .chain(doses)
+            .chain(weights);
+        (Vec::new(), books.collect())
+    });
+    let of_formulas = ledger.formulas.iter().map(|one| {
+        let taken = one.taken.iter().map(|taken| taken.what);
+        let without = one.without.iter().map(|(_, bound)| *bound);
+        let adapts = one.adapts.as_ref().and_then(|adapts| adapts.formula);
+        let person = one.person.as_ref().and_then(|(_, person)| *person);
+        let books = one.books.iter().copied().map(Some);
+        (
+            taken.chain(without).collect(),
+            [adapts, person].into_iter().chain(books).collect(),
+        )
+    });
+    of_substances.chain(of_formulas).collect()
 }
 
 fn meanings(snapshot: &Snapshot) -> Vec<(bool, Option<Thing>)> {
@@ -69,7 +104,7 @@ pub fn figures_are_the_same(before: &Snapshot, after: &Snapshot) -> bool {
         })
 }
 
-type Line = (crate::model::Bound, [Option<Spread>; 2], Option<Decimal>);
+type Line = (Bound, [Option<Spread>; 2], Option<Decimal>);
 
 /// What a formula comes to: each line's thing, weight and volume, its share; then the totals.
 fn figures(composition: &Composition) -> (Vec<Line>, [Option<Spread>; 4]) {

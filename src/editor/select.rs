@@ -16,15 +16,25 @@ pub fn around(here: &Here<'_>) -> Vec<Span> {
         found.push(entry.span);
         let mut copy = entry.clone();
         walk::entry(&mut copy, &mut |piece| match piece {
-            Piece::Opens(span) | Piece::Own(span) | Piece::Source(span) | Piece::Amount(span) | Piece::Whole(span) => {
+            Piece::Opens(span)
+            | Piece::Own(span)
+            | Piece::Source(span)
+            | Piece::Amount(span)
+            | Piece::Whole(span) => {
                 found.push(*span);
             }
             Piece::Measure(name, _) => found.push(name.span),
         });
-        found.extend(mentions::of_entry(text, entry).iter().map(|mention| mention.name.span));
+        found.extend(
+            mentions::of_entry(text, entry)
+                .iter()
+                .map(|mention| mention.name.span),
+        );
         for line in &entry.lines {
             if let Body::Take(items, _) = &line.body {
-                let names = items.iter().filter_map(|item| Some(item.names.first()?.span.to(item.names.last()?.span)));
+                let names = items
+                    .iter()
+                    .filter_map(|item| Some(item.names.first()?.span.to(item.names.last()?.span)));
                 found.extend(names);
             }
         }
@@ -33,7 +43,9 @@ pub fn around(here: &Here<'_>) -> Vec<Span> {
     found.sort_by_key(|span| (span.length(), span.start));
     let mut chain: Vec<Span> = Vec::new();
     for span in found {
-        let fits = chain.last().is_none_or(|last| span.start <= last.start && last.end <= span.end && span != *last);
+        let fits = chain
+            .last()
+            .is_none_or(|last| span.start <= last.start && last.end <= span.end && span != *last);
         if fits {
             chain.push(span);
         }
@@ -48,6 +60,11 @@ fn word(here: &Here<'_>) -> Option<Span> {
     let (before, after) = (text.get(..here.at)?, text.get(here.at..)?);
     let back: usize = before.chars().rev().take_while(is_word).map(char::len_utf8).sum();
     let on: usize = after.chars().take_while(is_word).map(char::len_utf8).sum();
-    (back.saturating_add(on) > 0)
-        .then(|| Span::new(here.file, here.at.saturating_sub(back), here.at.saturating_add(on)))
+    (back.saturating_add(on) > 0).then(|| {
+        Span::new(
+            here.file,
+            here.at.saturating_sub(back),
+            here.at.saturating_add(on),
+        )
+    })
 }

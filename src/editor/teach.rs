@@ -18,10 +18,12 @@ pub struct Meaning {
 /// The part of the page about one kind of entry.
 fn section(kind: Kind) -> Option<&'static str> {
     let word = format!("`{}`", kind.word());
-    LANGUAGE
-        .split("\n### ")
-        .skip(1)
-        .find(|section| section.lines().next().is_some_and(|heading| heading.contains(&word)))
+    LANGUAGE.split("\n### ").skip(1).find(|section| {
+        section
+            .lines()
+            .next()
+            .is_some_and(|heading| heading.contains(&word))
+    })
 }
 
 /// What a kind of entry is.

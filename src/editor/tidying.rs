@@ -24,7 +24,9 @@ pub fn edits(file: FileId, text: &str, within: Option<Span>) -> Result<Vec<Edit>
     let mut edits: Vec<Edit> = Vec::new();
     let mut put = |start: usize, end: usize, new: String| {
         let old = text.get(start..end).unwrap_or_default();
-        let inside = within.is_none_or(|within| start <= within.end_byte() && within.first_byte() <= end);
+        let inside = within.is_none_or(|within| {
+            start <= within.end_byte() && within.first_byte() < end.max(start.saturating_add(1))
+        });
         if old != new && inside {
             edits.push(Edit {
                 span: Span::new(file, start, end),

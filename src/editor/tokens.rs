@@ -130,7 +130,9 @@ pub fn tokens(snapshot: &Snapshot, file: FileId) -> Vec<Token> {
         declares: false,
     }));
     found.sort_by_key(|token| token.span);
-    let lines = found.into_iter().flat_map(|token| within_lines(&source.text, token));
+    let lines = found
+        .into_iter()
+        .flat_map(|token| within_lines(&source.text, token));
     let mut apart: Vec<Token> = Vec::new();
     for token in lines {
         // A comment may stand inside of words that go on below it.

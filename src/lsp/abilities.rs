@@ -3,11 +3,11 @@
 use lsp_types::{
     ClientCapabilities, CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CodeLensOptions,
     CompletionOptions, CompletionOptionsCompletionItem, DocumentLinkOptions, FoldingRangeProviderCapability,
-    HoverProviderCapability, OneOf, RenameOptions, SaveOptions, SelectionRangeProviderCapability, SemanticTokenModifier,
-    SemanticTokenType, SemanticTokensFullOptions, SemanticTokensLegend, SemanticTokensOptions,
-    SemanticTokensServerCapabilities, ServerCapabilities, TextDocumentSyncCapability, TextDocumentSyncKind,
-    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions, WorkspaceFoldersServerCapabilities,
-    WorkspaceServerCapabilities,
+    HoverProviderCapability, OneOf, RenameOptions, SaveOptions, SelectionRangeProviderCapability,
+    SemanticTokenModifier, SemanticTokenType, SemanticTokensFullOptions, SemanticTokensLegend,
+    SemanticTokensOptions, SemanticTokensServerCapabilities, ServerCapabilities, TextDocumentSyncCapability,
+    TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 
 use super::positions::Encoding;
@@ -59,7 +59,11 @@ impl Client {
                 .is_some_and(|kinds| kinds.contains(&lsp_types::ResourceOperationKind::Create)),
             asks_for_edits: resolved.iter().any(|property| property == "edit"),
             shows_outline: text
-                .and_then(|text| text.document_symbol.as_ref()?.hierarchical_document_symbol_support)
+                .and_then(|text| {
+                    text.document_symbol
+                        .as_ref()?
+                        .hierarchical_document_symbol_support
+                })
                 .unwrap_or(false),
             links_definitions: text
                 .and_then(|text| text.definition.as_ref()?.link_support)

@@ -22,7 +22,9 @@ pub fn path(uri: &str) -> Option<PathBuf> {
     // A drive's letter follows the slash: `/C:/tea`.
     let drive = decoded.strip_prefix('/').filter(|rest| {
         let mut letters = rest.chars();
-        cfg!(windows) && letters.next().is_some_and(|letter| letter.is_ascii_alphabetic()) && letters.next() == Some(':')
+        cfg!(windows)
+            && letters.next().is_some_and(|letter| letter.is_ascii_alphabetic())
+            && letters.next() == Some(':')
     });
     let path = PathBuf::from(drive.unwrap_or(&decoded));
     path.is_absolute().then_some(path)
@@ -48,7 +50,9 @@ fn decoded(text: &str) -> Option<Vec<u8>> {
 
 /// The address of a file.
 pub fn of_path(path: &Path) -> String {
-    let mut text = path.to_string_lossy().replace('\\', if cfg!(windows) { "/" } else { "\\" });
+    let mut text = path
+        .to_string_lossy()
+        .replace('\\', if cfg!(windows) { "/" } else { "\\" });
     if !text.starts_with('/') {
         text.insert(0, '/');
     }
@@ -57,14 +61,15 @@ pub fn of_path(path: &Path) -> String {
 
 /// A path with forward slashes as it stands in an address.
 pub fn encoded(path: &str) -> String {
-    path.bytes().fold(String::with_capacity(path.len()), |mut out, byte| {
-        if byte.is_ascii_alphanumeric() || matches!(byte, b'/' | b'-' | b'_' | b'.' | b'~') {
-            out.push(char::from(byte));
-        } else {
-            let _ = write!(out, "%{byte:02X}");
-        }
-        out
-    })
+    path.bytes()
+        .fold(String::with_capacity(path.len()), |mut out, byte| {
+            if byte.is_ascii_alphanumeric() || matches!(byte, b'/' | b'-' | b'_' | b'.' | b'~') {
+                out.push(char::from(byte));
+            } else {
+                let _ = write!(out, "%{byte:02X}");
+            }
+            out
+        })
 }
 
 /// An address as the protocol has it.
@@ -86,7 +91,16 @@ mod tests {
             assert_eq!(path(&address).unwrap(), Path::new(name));
         }
         assert_eq!(path("file://host/a").unwrap(), Path::new("/a"));
-        for none in ["untitled:Untitled-1", "file:", "file://", "file:///%zz", "file:///%ff", "file:///a%00b", "http://a/b", ""] {
+        for none in [
+            "untitled:Untitled-1",
+            "file:",
+            "file://",
+            "file:///%zz",
+            "file:///%ff",
+            "file:///a%00b",
+            "http://a/b",
+            "",
+        ] {
             assert!(path(none).is_none(), "{none}");
         }
     }

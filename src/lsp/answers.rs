@@ -4,15 +4,16 @@ use std::str::FromStr;
 
 use lsp_server::{ErrorCode, Message};
 use lsp_types::{
-    CodeAction, CodeActionKind, CodeActionParams, CodeLens, CodeLensParams, Command, CompletionItem, CompletionItemKind,
-    CompletionItemLabelDetails, CompletionList, CompletionParams, CompletionTextEdit, DocumentFormattingParams,
-    DocumentHighlight, DocumentHighlightKind, DocumentHighlightParams, DocumentLink, DocumentLinkParams,
-    DocumentRangeFormattingParams, DocumentSymbol, DocumentSymbolParams, Documentation, FoldingRange, FoldingRangeKind,
-    FoldingRangeParams, GotoDefinitionParams, Hover, HoverContents, HoverParams, InlayHint, InlayHintLabel,
-    InlayHintParams, InlayHintTooltip, Location, LocationLink, MarkupContent, MarkupKind, Position, PrepareRenameResponse,
-    ReferenceParams, RenameParams, SelectionRange, SelectionRangeParams, SemanticToken, SemanticTokens,
-    SemanticTokensParams, SemanticTokensRangeParams, SymbolInformation, SymbolKind, TextDocumentPositionParams, TextEdit,
-    Uri, WorkspaceSymbolParams,
+    CodeAction, CodeActionKind, CodeActionParams, CodeLens, CodeLensParams, Command, CompletionItem,
+    CompletionItemKind, CompletionItemLabelDetails, CompletionList, CompletionParams, CompletionTextEdit,
+    DocumentFormattingParams, DocumentHighlight, DocumentHighlightKind, DocumentHighlightParams,
+    DocumentLink, DocumentLinkParams, DocumentRangeFormattingParams, DocumentSymbol, DocumentSymbolParams,
+    Documentation, FoldingRange, FoldingRangeKind, FoldingRangeParams, GotoDefinitionParams, Hover,
+    HoverContents, HoverParams, InlayHint, InlayHintLabel, InlayHintParams, InlayHintTooltip, Location,
+    LocationLink, MarkupContent, MarkupKind, Position, PrepareRenameResponse, ReferenceParams, RenameParams,
+    SelectionRange, SelectionRangeParams, SemanticToken, SemanticTokens, SemanticTokensParams,
+    SemanticTokensRangeParams, SymbolInformation, SymbolKind, TextDocumentPositionParams, TextEdit, Uri,
+    WorkspaceSymbolParams,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -27,7 +28,9 @@ use crate::code::Code;
 use crate::diagnostic::Edit;
 use crate::editor::actions::{self, Change, Deed};
 use crate::editor::symbols::Symbol;
-use crate::editor::{Here, complete, find, fold, hints, hover, lens, links, rename, select, symbols, tidying, tokens};
+use crate::editor::{
+    Here, complete, find, fold, hints, hover, lens, links, rename, select, symbols, tidying, tokens,
+};
 use crate::source::Span;
 use crate::syntax::tree::Kind;
 
@@ -158,7 +161,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
                 }),
                 kind: Some(item_kind(one.sort)),
                 detail: one.detail,
-                documentation: one.about.map(|about| Documentation::MarkupContent(markdown(about))),
+                documentation: one
+                    .about
+                    .map(|about| Documentation::MarkupContent(markdown(about))),
                 sort_text: Some(format!("{place:04}")),
                 filter_text: Some(one.label),
                 text_edit: Some(CompletionTextEdit::Edit(TextEdit {
@@ -233,10 +238,13 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         };
         let span = rename::renamed(&at.here()).map_err(|why| refused(&why))?;
         let name = at.asked.current.snapshot.sources.words(span);
-        give(self.range(&at.asked, span).map(|range| PrepareRenameResponse::RangeWithPlaceholder {
-            range,
-            placeholder: name.trim_matches('"').to_owned(),
-        }))
+        give(
+            self.range(&at.asked, span)
+                .map(|range| PrepareRenameResponse::RangeWithPlaceholder {
+                    range,
+                    placeholder: name.trim_matches('"').to_owned(),
+                }),
+        )
     }
 
     fn rename(&mut self, params: &RenameParams) -> Answered {
@@ -249,7 +257,11 @@ impl<O: FnMut(Message) -> bool> Server<O> {
 
     fn changed(&self, asked: &Asked, change: &Change) -> Answered {
         let wording = self.wording(asked);
-        give(wording.and_then(|wording| workspace_edit(&wording, self.client, &self.documents, asked.file, change)))
+        give(
+            wording.and_then(|wording| {
+                workspace_edit(&wording, self.client, &self.documents, asked.file, change)
+            }),
+        )
     }
 
     fn selections(&mut self, params: &SelectionRangeParams) -> Answered {
@@ -284,9 +296,17 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         };
         let all = symbols::outline(&asked.current.snapshot, asked.file);
         if self.client.shows_outline {
-            return give(all.iter().filter_map(|one| self.outlined(&asked, one)).collect::<Vec<_>>());
+            return give(
+                all.iter()
+                    .filter_map(|one| self.outlined(&asked, one))
+                    .collect::<Vec<_>>(),
+            );
         }
-        give(all.iter().filter_map(|one| self.listed(&asked, one)).collect::<Vec<_>>())
+        give(
+            all.iter()
+                .filter_map(|one| self.listed(&asked, one))
+                .collect::<Vec<_>>(),
+        )
     }
 
     fn outlined(&self, asked: &Asked, symbol: &Symbol) -> Option<DocumentSymbol> {
@@ -299,7 +319,13 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             deprecated: None,
             range: self.range(asked, symbol.span.to(symbol.name_span))?,
             selection_range: self.range(asked, symbol.name_span)?,
-            children: Some(symbol.children.iter().filter_map(|one| self.outlined(asked, one)).collect()),
+            children: Some(
+                symbol
+                    .children
+                    .iter()
+                    .filter_map(|one| self.outlined(asked, one))
+                    .collect(),
+            ),
         })
     }
 
@@ -318,7 +344,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
     fn symbols(&mut self, params: &WorkspaceSymbolParams) -> Answered {
         let mut all: Vec<SymbolInformation> = Vec::new();
         for key in self.ledgers.keys().cloned().collect::<Vec<_>>() {
-            let Some(ledger) = self.ledgers.get_mut(&key) else { continue };
+            let Some(ledger) = self.ledgers.get_mut(&key) else {
+                continue;
+            };
             let current = ledger.current(&self.documents, &key);
             let found = symbols::search(&current.snapshot, &params.query);
             for symbol in found {
@@ -361,7 +389,8 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         };
         let lines = Lines::of(source, self.client.encoding);
         let bounds = within.map(|range| (lines.byte(range.start), lines.byte(range.end)));
-        let is_inside = |span: Span| bounds.is_none_or(|(start, end)| start < span.end_byte() && span.first_byte() < end);
+        let is_inside =
+            |span: Span| bounds.is_none_or(|(start, end)| start < span.end_byte() && span.first_byte() < end);
         let mut before = Position::default();
         let mut data: Vec<SemanticToken> = Vec::new();
         let all = tokens::tokens(&asked.current.snapshot, asked.file);
@@ -395,7 +424,11 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             return Ok(Value::Null);
         };
         let lines = Lines::of(source, self.client.encoding);
-        let within = Span::new(asked.file, lines.byte(params.range.start), lines.byte(params.range.end));
+        let within = Span::new(
+            asked.file,
+            lines.byte(params.range.start),
+            lines.byte(params.range.end),
+        );
         let all: Vec<InlayHint> = hints::hints(&asked.current.snapshot, asked.file, within)
             .into_iter()
             .map(|hint| InlayHint {
@@ -460,9 +493,15 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             return Ok(Value::Null);
         };
         let lines = Lines::of(source, self.client.encoding);
-        let within = within.map(|range| Span::new(asked.file, lines.byte(range.start), lines.byte(range.end)));
+        let within =
+            within.map(|range| Span::new(asked.file, lines.byte(range.start), lines.byte(range.end)));
         match tidying::edits(asked.file, &source.text, within) {
-            Ok(edits) => give(edits.iter().map(|edit: &Edit| text_edit(lines, edit)).collect::<Vec<_>>()),
+            Ok(edits) => give(
+                edits
+                    .iter()
+                    .map(|edit: &Edit| text_edit(lines, edit))
+                    .collect::<Vec<_>>(),
+            ),
             Err(why) => {
                 self.tell_editor("window/showMessage", json!({ "type": 3, "message": why }));
                 Ok(Value::Null)
@@ -490,7 +529,11 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         let wanted = |kind: &CodeActionKind| {
             params.context.only.as_ref().is_none_or(|only| {
                 only.iter().any(|own| {
-                    kind == own || kind.as_str().strip_prefix(own.as_str()).is_some_and(|rest| own.as_str().is_empty() || rest.starts_with('.'))
+                    kind == own
+                        || kind
+                            .as_str()
+                            .strip_prefix(own.as_str())
+                            .is_some_and(|rest| own.as_str().is_empty() || rest.starts_with('.'))
                 })
             })
         };
@@ -515,9 +558,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
                 None
             } else {
                 let change = actions::change(&here, action.deed, action.mends);
-                let edit = change
-                    .ok()
-                    .and_then(|change| workspace_edit(&wording, self.client, &self.documents, asked.file, &change));
+                let edit = change.ok().and_then(|change| {
+                    workspace_edit(&wording, self.client, &self.documents, asked.file, &change)
+                });
                 if edit.is_none() {
                     continue;
                 }
@@ -526,10 +569,14 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             all.push(CodeAction {
                 title: action.title,
                 kind: Some(kind),
-                diagnostics: action.mends.and_then(|finding| Some(vec![wording.shown(finding)?])),
+                diagnostics: action
+                    .mends
+                    .and_then(|finding| Some(vec![wording.shown(finding)?])),
                 edit,
                 is_preferred: (action.deed == Deed::Fix).then_some(true),
-                data: later.then(|| json!({ "uri": uri, "deed": action.deed.name(), "at": action.at, "version": version })),
+                data: later.then(
+                    || json!({ "uri": uri, "deed": action.deed.name(), "at": action.at, "version": version }),
+                ),
                 ..CodeAction::default()
             });
         }
@@ -541,7 +588,10 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             return give(action);
         };
         let text = |name: &str| data.get(name).and_then(Value::as_str);
-        let at = data.get("at").and_then(Value::as_u64).and_then(|at| usize::try_from(at).ok());
+        let at = data
+            .get("at")
+            .and_then(Value::as_u64)
+            .and_then(|at| usize::try_from(at).ok());
         let (Some(uri), Some(deed), Some(at)) = (text("uri"), text("deed").and_then(Deed::named), at) else {
             return Err(error(ErrorCode::InvalidParams, "this action is not one of ours"));
         };
@@ -549,7 +599,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         if json!(version) != *data.get("version").unwrap_or(&Value::Null) {
             return Err(error(ErrorCode::ContentModified, "the text was changed since"));
         }
-        let asked = self.asked(uri).ok_or_else(|| refused("this file belongs to no ledger"))?;
+        let asked = self
+            .asked(uri)
+            .ok_or_else(|| refused("this file belongs to no ledger"))?;
         let here = Here {
             snapshot: &asked.current.snapshot,
             file: asked.file,
@@ -557,8 +609,8 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         };
         let change = actions::change(&here, deed, None).map_err(|why| refused(&why))?;
         let wording = self.wording(&asked);
-        action.edit =
-            wording.and_then(|wording| workspace_edit(&wording, self.client, &self.documents, asked.file, &change));
+        action.edit = wording
+            .and_then(|wording| workspace_edit(&wording, self.client, &self.documents, asked.file, &change));
         give(action)
     }
 }

@@ -55,8 +55,14 @@ mod tests {
         };
         let change = |from: (u32, u32), to: (u32, u32), text: &str| TextDocumentContentChangeEvent {
             range: Some(Range {
-                start: Position { line: from.0, character: from.1 },
-                end: Position { line: to.0, character: to.1 },
+                start: Position {
+                    line: from.0,
+                    character: from.1,
+                },
+                end: Position {
+                    line: to.0,
+                    character: to.1,
+                },
             }),
             range_length: None,
             text: text.to_owned(),

@@ -3,8 +3,9 @@
 use std::collections::{BTreeMap, HashMap};
 
 use lsp_types::{
-    CreateFile, CreateFileOptions, DocumentChangeOperation, DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier,
-    Position, Range, ResourceOp, TextDocumentEdit, TextEdit, WorkspaceEdit,
+    CreateFile, CreateFileOptions, DocumentChangeOperation, DocumentChanges, OneOf,
+    OptionalVersionedTextDocumentIdentifier, Position, Range, ResourceOp, TextDocumentEdit, TextEdit,
+    WorkspaceEdit,
 };
 
 use super::abilities::Client;
@@ -50,7 +51,10 @@ pub fn workspace_edit(
             .push(text_edit(wording.lines(edit.span.file)?, edit));
     }
     if !client.takes_document_changes {
-        #[expect(clippy::mutable_key_type, reason = "the protocol's own type; its key is never changed")]
+        #[expect(
+            clippy::mutable_key_type,
+            reason = "the protocol's own type; its key is never changed"
+        )]
         let changes: HashMap<_, _> = by_file
             .into_iter()
             .filter_map(|(uri, edits)| Some((address::uri(&uri)?, edits)))

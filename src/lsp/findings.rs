@@ -4,7 +4,8 @@ use std::collections::hash_map::DefaultHasher;
 use std::hash::{Hash, Hasher};
 
 use lsp_types::{
-    CodeDescription, Diagnostic as Shown, DiagnosticRelatedInformation, DiagnosticSeverity, Location, NumberOrString,
+    CodeDescription, Diagnostic as Shown, DiagnosticRelatedInformation, DiagnosticSeverity, Location,
+    NumberOrString,
 };
 
 use super::address;
@@ -46,7 +47,12 @@ pub fn sum_of_shown(shown: &[Shown]) -> u64 {
     let mut hasher = DefaultHasher::new();
     for one in shown {
         let place = |range: &lsp_types::Range| {
-            [range.start.line, range.start.character, range.end.line, range.end.character]
+            [
+                range.start.line,
+                range.start.character,
+                range.end.line,
+                range.end.character,
+            ]
         };
         place(&one.range).hash(&mut hasher);
         one.message.hash(&mut hasher);

@@ -96,7 +96,10 @@ impl Ledger {
 
     /// Goes by the way in which an editor writes the address of one of its files.
     pub fn goes_by(&mut self, uri: &str, shown: &str) {
-        if let Some(base) = uri.strip_suffix(&address::encoded(shown)).and_then(|base| base.strip_suffix('/')) {
+        if let Some(base) = uri
+            .strip_suffix(&address::encoded(shown))
+            .and_then(|base| base.strip_suffix('/'))
+        {
             base.clone_into(&mut self.base);
         }
         self.names.insert(shown.to_owned(), uri.to_owned());
@@ -156,7 +159,10 @@ impl Ledger {
         let snapshot = self.with_stale(snapshot);
         let all = snapshot.sources.iter();
         let current = Current {
-            files: Arc::new(all.map(|(file, source)| (source.path.to_string(), file)).collect()),
+            files: Arc::new(
+                all.map(|(file, source)| (source.path.to_string(), file))
+                    .collect(),
+            ),
             snapshot,
         };
         self.current = Some(current.clone());
@@ -170,7 +176,11 @@ impl Ledger {
             Some(root) => workspace::read_totals(root),
             None => Vec::new(),
         };
-        let found = if totals.is_empty() { Vec::new() } else { totals::stale(snapshot, &totals) };
+        let found = if totals.is_empty() {
+            Vec::new()
+        } else {
+            totals::stale(snapshot, &totals)
+        };
         self.stale = found
             .into_iter()
             .map(|finding| (snapshot.sources.path(finding.span).to_owned(), finding))
@@ -182,7 +192,9 @@ impl Ledger {
             return snapshot;
         }
         let all = snapshot.sources.iter();
-        let files: HashMap<String, FileId> = all.map(|(file, source)| (source.path.to_string(), file)).collect();
+        let files: HashMap<String, FileId> = all
+            .map(|(file, source)| (source.path.to_string(), file))
+            .collect();
         let stale: Vec<Diagnostic> = self
             .stale
             .iter()

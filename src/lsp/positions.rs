@@ -85,7 +85,10 @@ impl<'a> Lines<'a> {
         while !self.text.is_char_boundary(byte) {
             byte = byte.saturating_sub(1);
         }
-        let line = self.starts.partition_point(|start| wide(*start) <= byte).saturating_sub(1);
+        let line = self
+            .starts
+            .partition_point(|start| wide(*start) <= byte)
+            .saturating_sub(1);
         let start = self.starts.get(line).map_or(0, |start| wide(*start));
         let before = self.text.get(start..byte).unwrap_or_default();
         Position {
@@ -112,7 +115,11 @@ impl<'a> Lines<'a> {
             .starts
             .get(line.saturating_add(1))
             .map_or(self.text.len(), |next| wide(*next));
-        let said = self.text.get(start..end).unwrap_or_default().trim_end_matches(['\n', '\r']);
+        let said = self
+            .text
+            .get(start..end)
+            .unwrap_or_default()
+            .trim_end_matches(['\n', '\r']);
         let wanted = wide(position.character);
         let mut counted = 0_usize;
         let mut byte = start;
@@ -153,7 +160,11 @@ mod tests {
                     if matches!(letter, '\n') && text[..byte].ends_with('\r') {
                         continue;
                     }
-                    assert_eq!(lines.byte(lines.position(byte)), byte, "{text:?} {byte} {encoding:?}");
+                    assert_eq!(
+                        lines.byte(lines.position(byte)),
+                        byte,
+                        "{text:?} {byte} {encoding:?}"
+                    );
                 }
             }
         }

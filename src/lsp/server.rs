@@ -175,17 +175,25 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         let Request { id, method, params } = request;
         let answered = match (self.stage, method.as_str()) {
             (Stage::Begun, "initialize") => Ok(self.begin(params)),
-            (Stage::Begun, _) => Err(error(ErrorCode::ServerNotInitialized, "the session has not begun")),
+            (Stage::Begun, _) => Err(error(
+                ErrorCode::ServerNotInitialized,
+                "the session has not begun",
+            )),
             (Stage::Running, "shutdown") => {
                 self.stage = Stage::Ending;
                 Ok(Value::Null)
             }
-            (Stage::Running, "initialize") => Err(error(ErrorCode::InvalidRequest, "the session has begun already")),
+            (Stage::Running, "initialize") => {
+                Err(error(ErrorCode::InvalidRequest, "the session has begun already"))
+            }
             (Stage::Running, _) => {
                 // Nothing here panics; should it all the same, one answer is lost and not the session.
                 let answer = AssertUnwindSafe(|| self.answer(&method, params));
                 catch_unwind(answer).unwrap_or_else(|_| {
-                    Err(error(ErrorCode::InternalError, "this could not be answered; please report it"))
+                    Err(error(
+                        ErrorCode::InternalError,
+                        "this could not be answered; please report it",
+                    ))
                 })
             }
             (Stage::Ending, _) => Err(error(ErrorCode::InvalidRequest, "the session is ending")),
@@ -331,9 +339,14 @@ impl<O: FnMut(Message) -> bool> Server<O> {
 
     /// Finds the ledger of a document, which may be another than before.
     fn put_in_place(&mut self, uri: &str) {
-        let Some(document) = self.documents.get(uri) else { return };
+        let Some(document) = self.documents.get(uri) else {
+            return;
+        };
         let before = document.place.clone();
-        let root = document.path.as_ref().and_then(|path| ledgers::root_of(path, &self.folders));
+        let root = document
+            .path
+            .as_ref()
+            .and_then(|path| ledgers::root_of(path, &self.folders));
         let place = match (&document.path, root) {
             (Some(path), Some(root)) => ledgers::shown(&root, path)
                 .filter(|shown| workspace::is_of_a_ledger(shown))
@@ -341,7 +354,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             (Some(path), None) if !workspace::is_ledger_file(path) => None,
             // A text that was never saved is a ledger of its own.
             _ => {
-                self.ledgers.entry(uri.to_owned()).or_insert_with(|| Ledger::new(None));
+                self.ledgers
+                    .entry(uri.to_owned())
+                    .or_insert_with(|| Ledger::new(None));
                 Some((uri.to_owned(), "unsaved.scruple".to_owned()))
             }
         };
@@ -357,7 +372,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
     }
 
     fn close(&mut self, uri: &str) {
-        let Some(document) = self.documents.remove(uri) else { return };
+        let Some(document) = self.documents.remove(uri) else {
+            return;
+        };
         let Some((key, _)) = document.place else { return };
         if let Some(ledger) = self.ledgers.get_mut(&key) {
             ledger.changed();
@@ -373,7 +390,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
 
     fn has_work(&self) -> bool {
         self.stage == Stage::Running
-            && (self.is_touched || !self.half_told.is_empty() || self.ledgers.values().any(|one| one.is_untold))
+            && (self.is_touched
+                || !self.half_told.is_empty()
+                || self.ledgers.values().any(|one| one.is_untold))
     }
 
     /// One step of the work that nobody waits for.
@@ -403,9 +422,14 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             .documents
             .iter()
             .filter(|(_, document)| {
-                let root = document.path.as_ref().and_then(|path| ledgers::root_of(path, &folders));
+                let root = document
+                    .path
+                    .as_ref()
+                    .and_then(|path| ledgers::root_of(path, &folders));
                 let key = root.map(|root| root.to_string_lossy().into_owned());
-                document.place.is_some() && key.is_some() && key != document.place.as_ref().map(|(key, _)| key.clone())
+                document.place.is_some()
+                    && key.is_some()
+                    && key != document.place.as_ref().map(|(key, _)| key.clone())
             })
             .map(|(uri, _)| uri.clone())
             .collect();
@@ -414,7 +438,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
 
     /// Tells the findings of a ledger that differ from those told before: of open files, or of the others.
     fn tell(&mut self, key: &str, open: bool) {
-        let Some(ledger) = self.ledgers.get_mut(key) else { return };
+        let Some(ledger) = self.ledgers.get_mut(key) else {
+            return;
+        };
         if open {
             ledger.is_untold = false;
         }
@@ -448,7 +474,10 @@ impl<O: FnMut(Message) -> bool> Server<O> {
                 encoding: self.client.encoding,
                 shows_related: self.client.shows_related,
             };
-            let shown: Vec<_> = found.iter().filter_map(|finding| wording.shown(finding)).collect();
+            let shown: Vec<_> = found
+                .iter()
+                .filter_map(|finding| wording.shown(finding))
+                .collect();
             let sent = findings::sum_of_shown(&shown);
             told.push((path.clone(), Told { found: sum, sent }));
             if before.is_none_or(|before| before.sent != sent) {

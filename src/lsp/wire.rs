@@ -29,7 +29,8 @@ pub fn read(from: &mut impl BufRead) -> Option<Incoming> {
     };
     if length > LONGEST {
         let skipped = io::copy(&mut from.by_ref().take(length), &mut io::sink()).ok()?;
-        return (skipped == length).then(|| Incoming::Unreadable(format!("a message of {length} bytes is too long")));
+        return (skipped == length)
+            .then(|| Incoming::Unreadable(format!("a message of {length} bytes is too long")));
     }
     let mut bytes = Vec::new();
     from.by_ref().take(length).read_to_end(&mut bytes).ok()?;
@@ -101,7 +102,11 @@ mod tests {
     #[test]
     fn a_broken_message_costs_only_itself() {
         let text = b"Content-Length: 3\r\n\r\n{]}Content-Length: 16\r\nX: y\r\n\r\n{\"method\":\"exit\"}";
-        assert_eq!(all(text), ["unreadable"], "the length is one short, so the rest is lost");
+        assert_eq!(
+            all(text),
+            ["unreadable"],
+            "the length is one short, so the rest is lost"
+        );
         let text = b"Content-Length: 3\r\n\r\n{]}content-length:17\r\nX: y\r\n\r\n{\"method\":\"exit\"}";
         assert_eq!(all(text), ["unreadable", "exit"]);
     }

@@ -19,7 +19,11 @@ pub fn substance(snapshot: &Snapshot, at: usize) -> Option<Document> {
     page.title(&substance.name);
     let mut facts: Vec<(&str, String)> = Vec::new();
     let mut fact = |label: &'static str, value: Option<String>| {
-        facts.extend(value.filter(|value| !value.is_empty()).map(|value| (label, value)));
+        facts.extend(
+            value
+                .filter(|value| !value.is_empty())
+                .map(|value| (label, value)),
+        );
     };
     fact("latin", substance.latin.clone());
     fact("family", substance.family.clone());
@@ -27,7 +31,9 @@ pub fn substance(snapshot: &Snapshot, at: usize) -> Option<Document> {
     fact("nature", Some(substance.nature.join(", ")));
     fact(
         "density",
-        substance.density.map(|density| print::spread(&density.value.settled(), 3, "g per ml")),
+        substance
+            .density
+            .map(|density| print::spread(&density.value.settled(), 3, "g per ml")),
     );
     fact(
         "made of",
@@ -36,14 +42,21 @@ pub fn substance(snapshot: &Snapshot, at: usize) -> Option<Document> {
             .and_then(|herb| snapshot.ledger.substances.get(herb))
             .map(|herb| herb.name.clone()),
     );
-    fact("declared in", substance.span.map(|span| snapshot.sources.address(span)));
+    fact(
+        "declared in",
+        substance.span.map(|span| snapshot.sources.address(span)),
+    );
     if !facts.is_empty() {
         page.facts(facts);
     }
     weights(&mut page, snapshot, substance);
     published(&mut page, snapshot, substance);
     if !substance.cautions.is_empty() {
-        let mut table = Table::new([Column::left("caution"), Column::left("about"), Column::left("source")]);
+        let mut table = Table::new([
+            Column::left("caution"),
+            Column::left("about"),
+            Column::left("source"),
+        ]);
         let mut cautions: Vec<_> = substance.cautions.iter().collect();
         cautions.sort_by_key(|caution| std::cmp::Reverse(caution.level));
         for caution in cautions {
@@ -51,7 +64,11 @@ pub fn substance(snapshot: &Snapshot, at: usize) -> Option<Document> {
                 Some(text) => format!("{}: {text}", caution.topic.text),
                 None => caution.topic.text.clone(),
             };
-            table.row([caution.level.word().to_owned(), about, cited(snapshot, caution.book)]);
+            table.row([
+                caution.level.word().to_owned(),
+                about,
+                cited(snapshot, caution.book),
+            ]);
         }
         page.table(table);
     }
@@ -64,7 +81,11 @@ fn weights(page: &mut Document, snapshot: &Snapshot, substance: &Substance) {
     if substance.weights.is_empty() {
         return;
     }
-    let mut table = Table::new([Column::left("measure"), Column::left("weighs"), Column::left("source")]);
+    let mut table = Table::new([
+        Column::left("measure"),
+        Column::left("weighs"),
+        Column::left("source"),
+    ]);
     for weight in &substance.weights {
         let measure = match &weight.measure {
             Measure::Household(heap, measure) => Unit::Household(*heap, *measure).words(false),
@@ -86,9 +107,16 @@ fn weights(page: &mut Document, snapshot: &Snapshot, substance: &Substance) {
 
 /// Published doses, as they are written.
 fn published(page: &mut Document, snapshot: &Snapshot, substance: &Substance) {
-    let doses = substance.doses.iter().map(|one| ("dose", one.dose.span, one.book));
+    let doses = substance
+        .doses
+        .iter()
+        .map(|one| ("dose", one.dose.span, one.book));
     let mosts = substance.mosts.iter().map(|one| ("most", one.span, one.book));
-    let mut table = Table::new([Column::left("published"), Column::left("says"), Column::left("source")]);
+    let mut table = Table::new([
+        Column::left("published"),
+        Column::left("says"),
+        Column::left("source"),
+    ]);
     let mut any = false;
     for (word, span, book) in doses.chain(mosts) {
         let said = snapshot.sources.words(span);
@@ -122,8 +150,13 @@ pub fn formula(snapshot: &Snapshot, at: usize) -> Option<Document> {
     }
     let Some(composition) = snapshot.figures.of(at) else {
         let faults = snapshot.faults_of(at);
-        let first = faults.first().map(|fault| format!(": {}", fault.message)).unwrap_or_default();
-        page.paragraph(format!("No figures are given, for an error withholds them{first}."));
+        let first = faults
+            .first()
+            .map(|fault| format!(": {}", fault.message))
+            .unwrap_or_default();
+        page.paragraph(format!(
+            "No figures are given, for an error withholds them{first}."
+        ));
         page.small_print(standing::paragraph());
         return Some(page);
     };
@@ -148,11 +181,17 @@ pub fn formula(snapshot: &Snapshot, at: usize) -> Option<Document> {
     };
     let data = doses::doses(&parts);
     let told = doses::facts(&parts, &data);
-    facts.extend(told.into_iter().filter(|(label, _)| label != "for" || person.is_some()));
+    facts.extend(
+        told.into_iter()
+            .filter(|(label, _)| label != "for" || person.is_some()),
+    );
     if let Ok(intake) = &reckoned
         && let Some(cups) = &intake.cups_held
     {
-        facts.push(("its own size makes".to_owned(), print::spread(&cups.settled(), 1, "cups")));
+        facts.push((
+            "its own size makes".to_owned(),
+            print::spread(&cups.settled(), 1, "cups"),
+        ));
     }
     page.facts(facts);
     page.small_print(standing::paragraph());
@@ -211,14 +250,21 @@ pub fn topic(snapshot: &Snapshot, at: usize) -> Option<Document> {
         .map(|(kind, fact)| format!("{} {fact}", kind.word()))
         .collect();
     asked.dedup();
-    let concerns = if topic.everyone { "everyone".to_owned() } else { asked.join(", ") };
+    let concerns = if topic.everyone {
+        "everyone".to_owned()
+    } else {
+        asked.join(", ")
+    };
     facts.push(("concerns", concerns));
     facts.extend(topic.effect.clone().map(|effect| ("effect", effect)));
     let herbs: Vec<String> = ledger
         .substances
         .iter()
         .filter_map(|substance| {
-            let own = substance.cautions.iter().filter(|one| topic.is_called(&one.topic.text));
+            let own = substance
+                .cautions
+                .iter()
+                .filter(|one| topic.is_called(&one.topic.text));
             let level = own.map(|one| one.level).max()?;
             Some(format!("{} ({})", substance.name, level.word()))
         })
@@ -228,9 +274,10 @@ pub fn topic(snapshot: &Snapshot, at: usize) -> Option<Document> {
     }
     facts.push((
         "declared in",
-        topic
-            .span
-            .map_or_else(|| "the program: every ledger knows it".to_owned(), |span| snapshot.sources.address(span)),
+        topic.span.map_or_else(
+            || "the program: every ledger knows it".to_owned(),
+            |span| snapshot.sources.address(span),
+        ),
     ));
     page.facts(facts);
     Some(page)

@@ -40,7 +40,9 @@ pub fn find(start: &Path) -> Option<Found> {
 
 /// Where a file really lies, links followed; also for one that is not there yet.
 pub fn real(path: &Path) -> PathBuf {
-    let there = path.ancestors().find_map(|above| Some((above, fs::canonicalize(above).ok()?)));
+    let there = path
+        .ancestors()
+        .find_map(|above| Some((above, fs::canonicalize(above).ok()?)));
     match there {
         Some((above, real)) => match path.strip_prefix(above) {
             Ok(rest) if !rest.as_os_str().is_empty() => real.join(rest),

@@ -15,6 +15,7 @@
 
 mod ledger;
 mod revisions;
+mod typing;
 
 use std::time::{Duration, Instant};
 
@@ -23,7 +24,20 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    revisions::run();
+    // `cargo bench -- typing` measures that part alone.
+    let wanted = |part: &str| {
+        let mut named = std::env::args()
+            .skip(1)
+            .filter(|argument| !argument.starts_with("--"))
+            .peekable();
+        named.peek().is_none() || named.any(|argument| argument == part)
+    };
+    if wanted("revisions") {
+        revisions::run();
+    }
+    if wanted("typing") {
+        typing::run();
+    }
 }
 
 /// The time that something takes, run so many times: its median and the slowest of a hundredth.
@@ -31,15 +45,14 @@ pub struct Times(Vec<Duration>);
 
 impl Times {
     pub fn of(runs: usize, mut work: impl FnMut()) -> Self {
-        let mut times: Vec<Duration> = (0..runs)
+        let times: Vec<Duration> = (0..runs)
             .map(|_| {
                 let begun = Instant::now();
                 work();
                 begun.elapsed()
             })
             .collect();
-        times.sort();
-        Self(times)
+        Self::from(times)
     }
 
     pub fn median(&self) -> Duration {
@@ -48,6 +61,13 @@ impl Times {
 
     pub fn slowest(&self) -> Duration {
         self.0[(self.0.len() * 99 / 100).min(self.0.len() - 1)]
+    }
+}
+
+impl From<Vec<Duration>> for Times {
+    fn from(mut times: Vec<Duration>) -> Self {
+        times.sort();
+        Self(times)
     }
 }
 

@@ -625,5 +625,5 @@ fn the_rules_see_what_they_should() {
     assert_eq!(file("source.rs", "").depth(), 1);
     assert_eq!(file("lib.rs", "").module(), None);
     let words = levels_in_words();
-    assert!(words.starts_with("source, naming") && words.ends_with("view ← totals ← cli"));
+    assert!(words.starts_with("source, naming") && words.ends_with("totals ← editor ← lsp ← cli"));
 }

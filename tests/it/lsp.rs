@@ -2,7 +2,6 @@
 
 mod actions;
 mod client;
-mod editors;
 mod features;
 mod findings;
 mod hostile;

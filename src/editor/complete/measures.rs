@@ -53,11 +53,14 @@ fn amount_begins(line: &str) -> Option<usize> {
             let rest = line.get(start..).unwrap_or_default().to_lowercase();
             let begins = bare.starts_with(|letter: char| letter.is_numeric())
                 || matches!(bare.to_lowercase().as_str(), "q.s." | "about" | "āā")
-                || ["of each ", "to ", "equal ", "in equal ", "as "].iter().any(|words| {
-                    rest.strip_prefix(words).is_some_and(|rest| {
-                        !matches!(*words, "to " | "as ") || rest.trim_start().starts_with(|letter: char| letter.is_numeric())
+                || ["of each ", "to ", "equal ", "in equal ", "as "]
+                    .iter()
+                    .any(|words| {
+                        rest.strip_prefix(words).is_some_and(|rest| {
+                            !matches!(*words, "to " | "as ")
+                                || rest.trim_start().starts_with(|letter: char| letter.is_numeric())
+                        })
                     })
-                })
                 || (matches!(bare, "a" | "an") && start > 0);
             if begins {
                 return Some(start);
@@ -73,9 +76,22 @@ fn amount_begins(line: &str) -> Option<usize> {
 fn name(offers: &mut Offers<'_, '_>, is_take: bool, typed: Typed<'_>) {
     let own = typed.after_last(',');
     let several = own.start != typed.start;
-    let known = offers.here.snapshot.ledger.names.look(own.words.trim().trim_matches('"'));
+    let known = offers
+        .here
+        .snapshot
+        .ledger
+        .names
+        .look(own.words.trim().trim_matches('"'));
     if let (Looked::Found(bound), true) = (&known, own.words.ends_with(is_blank)) {
-        openings(offers, *bound, several && is_take, Typed { words: "", start: offers.here.at });
+        openings(
+            offers,
+            *bound,
+            several && is_take,
+            Typed {
+                words: "",
+                start: offers.here.at,
+            },
+        );
     }
     let ends = offers.at_line_end();
     let before = own.start.saturating_sub(typed.start).saturating_add(ITEMS);
@@ -96,8 +112,19 @@ fn openings(offers: &mut Offers<'_, '_>, of: Bound, several: bool, typed: Typed<
         offers.put(typed, Sort::Measure, &format!("1 {words}"), each);
     }
     if several {
-        offers.put_as(typed, Sort::Value, "of each", "of each ", Some("the same amount for each name".to_owned()));
-        offers.put(typed, Sort::Value, "equal parts", Some("one part of each".to_owned()));
+        offers.put_as(
+            typed,
+            Sort::Value,
+            "of each",
+            "of each ",
+            Some("the same amount for each name".to_owned()),
+        );
+        offers.put(
+            typed,
+            Sort::Value,
+            "equal parts",
+            Some("one part of each".to_owned()),
+        );
     }
     for (label, says) in [
         ("q.s. to 100 g", "what is missing to a total"),
@@ -124,7 +151,10 @@ fn amount_of(offers: &mut Offers<'_, '_>, of: Option<Bound>, amount: Typed<'_>) 
     }
     if let Some((number, unit)) = number_and_unit(amount) {
         if unit.words.ends_with(is_blank) && is_unit(unit.words.trim()) {
-            let at = Typed { words: "", start: offers.here.at };
+            let at = Typed {
+                words: "",
+                start: offers.here.at,
+            };
             names::roles(offers, at, |role| format!("as {role}"));
             return;
         }
@@ -142,13 +172,26 @@ fn amount_of(offers: &mut Offers<'_, '_>, of: Option<Bound>, amount: Typed<'_>) 
 fn portion_of(offers: &mut Offers<'_, '_>, of: Option<Bound>, amount: Typed<'_>) {
     let portion = amount.after_last(',');
     if let Some(at) = portion.words.rfind("from ") {
-        names::lots(offers, portion.from(at.saturating_add("from ".len())).trimmed(), of);
+        names::lots(
+            offers,
+            portion.from(at.saturating_add("from ".len())).trimmed(),
+            of,
+        );
         return;
     }
     if let Some((_, unit)) = number_and_unit(portion) {
         if unit.words.ends_with(is_blank) && is_unit(unit.words.trim()) {
-            let at = Typed { words: "", start: offers.here.at };
-            offers.put_as(at, Sort::Value, "from", "from ", Some("from which lot".to_owned()));
+            let at = Typed {
+                words: "",
+                start: offers.here.at,
+            };
+            offers.put_as(
+                at,
+                Sort::Value,
+                "from",
+                "from ",
+                Some("from which lot".to_owned()),
+            );
             return;
         }
         units(offers, unit, Decimal::TWO);
@@ -173,7 +216,10 @@ pub fn number_and_unit(typed: Typed<'_>) -> Option<(&str, Typed<'_>)> {
 fn is_unit(words: &str) -> bool {
     use crate::quantity::unit::{Reading, read};
     !words.is_empty()
-        && matches!(read(words, crate::quantity::unit::Settled::default()), Reading::Known(_))
+        && matches!(
+            read(words, crate::quantity::unit::Settled::default()),
+            Reading::Known(_)
+        )
 }
 
 /// Units that stand for anything.
@@ -198,7 +244,11 @@ pub fn units(offers: &mut Offers<'_, '_>, typed: Typed<'_>, count: Decimal) {
 fn processings(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
     let mut known: Vec<&str> = Vec::new();
     let formulas = &offers.here.snapshot.ledger.formulas;
-    for said in formulas.iter().flat_map(|one| &one.taken).flat_map(|taken| &taken.processing) {
+    for said in formulas
+        .iter()
+        .flat_map(|one| &one.taken)
+        .flat_map(|taken| &taken.processing)
+    {
         if !known.contains(&said.as_str()) {
             known.push(said);
         }
@@ -215,7 +265,10 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
     let mut found: Vec<(String, Option<String>)> = Vec::new();
     let several = count != Decimal::ONE;
     let weights: &[Weight] = match of {
-        Bound::Substance(at) => ledger.substances.get(at).map_or(&[], |one| one.weights.as_slice()),
+        Bound::Substance(at) => ledger
+            .substances
+            .get(at)
+            .map_or(&[], |one| one.weights.as_slice()),
         Bound::Formula(at) => ledger.formulas.get(at).map_or(&[], |one| one.weights.as_slice()),
         Bound::Unknown => &[],
     };
@@ -233,10 +286,16 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
     }
     // A heaped spoon may be told from a level one, where the practice says how.
     for heap in [Heap::Rounded, Heap::Heaped] {
-        let Some(factor) = ledger.practice.heap(heap) else { continue };
+        let Some(factor) = ledger.practice.heap(heap) else {
+            continue;
+        };
         for measure in Household::ALL {
-            let level = weights.iter().find(|weight| weight.measure == Measure::Household(Heap::Level, measure));
-            let own = weights.iter().any(|weight| weight.measure == Measure::Household(heap, measure));
+            let level = weights
+                .iter()
+                .find(|weight| weight.measure == Measure::Household(Heap::Level, measure));
+            let own = weights
+                .iter()
+                .any(|weight| weight.measure == Measure::Household(heap, measure));
             if let Some(level) = level
                 && !own
                 && measure.is_spoon()
@@ -244,12 +303,18 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
                 && measure != Household::Handful
             {
                 let all = level.grams.times(&factor.value).ok();
-                found.push((Unit::Household(heap, measure).words(several), all.as_ref().and_then(weighs)));
+                found.push((
+                    Unit::Household(heap, measure).words(several),
+                    all.as_ref().and_then(weighs),
+                ));
             }
         }
     }
     if let Bound::Formula(at) = of
-        && let Some(pieces) = ledger.formulas.get(at).and_then(|formula| formula.divide.as_ref())
+        && let Some(pieces) = ledger
+            .formulas
+            .get(at)
+            .and_then(|formula| formula.divide.as_ref())
     {
         let each = match &pieces.size {
             PieceSize::Grams(grams) => weighs(grams),

@@ -100,7 +100,13 @@ struct Offers<'o, 'a> {
 
 impl Offers<'_, '_> {
     /// Offers something that takes the place of what is typed, if what is typed may become it.
-    fn put(&mut self, typed: Typed<'_>, sort: Sort, label: &str, detail: Option<String>) -> Option<&mut Completion> {
+    fn put(
+        &mut self,
+        typed: Typed<'_>,
+        sort: Sort,
+        label: &str,
+        detail: Option<String>,
+    ) -> Option<&mut Completion> {
         self.put_as(typed, sort, label, label, detail)
     }
 
@@ -143,9 +149,11 @@ fn may_become(typed: &str, name: &str) -> bool {
         return true;
     }
     let name = folded(name);
-    name.starts_with(&typed) || name.match_indices(' ').any(|(at, _)| {
-        name.get(at.saturating_add(1)..).is_some_and(|rest| rest.starts_with(&typed))
-    })
+    name.starts_with(&typed)
+        || name.match_indices(' ').any(|(at, _)| {
+            name.get(at.saturating_add(1)..)
+                .is_some_and(|rest| rest.starts_with(&typed))
+        })
 }
 
 fn kinds(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
@@ -160,13 +168,17 @@ fn kinds(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
 
 /// The column in which what follows a line word stands.
 fn value_column(kind: Kind) -> usize {
-    if matches!(kind, Kind::Herb | Kind::Material) { 20 } else { 15 }
+    if matches!(kind, Kind::Herb | Kind::Material) {
+        20
+    } else {
+        15
+    }
 }
 
 fn line_words(offers: &mut Offers<'_, '_>, kind: Kind, typed: Typed<'_>) {
     let standing: Vec<&str> = offers
         .here
-        .entry()
+        .entry_above()
         .filter(|entry| entry.kind == kind)
         .into_iter()
         .flat_map(|entry| &entry.lines)

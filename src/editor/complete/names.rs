@@ -14,7 +14,11 @@ pub fn head(offers: &mut Offers<'_, '_>, kind: Kind, typed: Typed<'_>) {
         Kind::Batch | Kind::Supply => formulas(offers, typed, |name| format!("{name} on ")),
         Kind::Lot => {
             if let Some(at) = typed.words.find(" of ") {
-                substances(offers, typed.from(at.saturating_add(" of ".len())).trimmed(), &|name| name.to_owned());
+                substances(
+                    offers,
+                    typed.from(at.saturating_add(" of ".len())).trimmed(),
+                    &|name| name.to_owned(),
+                );
             }
         }
         Kind::Herb | Kind::Material => undeclared(offers, typed),
@@ -25,9 +29,18 @@ pub fn head(offers: &mut Offers<'_, '_>, kind: Kind, typed: Typed<'_>) {
 /// Names that are used and declared nowhere: what one is likely to declare next.
 fn undeclared(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
     let snapshot = offers.here.snapshot;
-    for finding in snapshot.diagnostics.iter().filter(|one| one.code == code::UNKNOWN_NAME) {
+    for finding in snapshot
+        .diagnostics
+        .iter()
+        .filter(|one| one.code == code::UNKNOWN_NAME)
+    {
         let name = snapshot.sources.words(finding.span);
-        offers.put(typed, Sort::Substance, &name, Some("used, and declared nowhere yet".to_owned()));
+        offers.put(
+            typed,
+            Sort::Substance,
+            &name,
+            Some("used, and declared nowhere yet".to_owned()),
+        );
     }
 }
 
@@ -45,14 +58,18 @@ pub fn substances(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: &dyn Fn(
         known.push((substance.name.clone(), substance.latin.clone(), at));
     }
     for tree in &snapshot.trees {
-        let substances = tree.entries.iter().filter(|entry| matches!(entry.kind, Kind::Herb | Kind::Material));
+        let substances = tree
+            .entries
+            .iter()
+            .filter(|entry| matches!(entry.kind, Kind::Herb | Kind::Material));
         for entry in substances {
             let also = entry.lines.iter().filter(|line| line.word.text == "also");
             for name in also.flat_map(|line| match &line.body {
                 Body::Names(names) => names.as_slice(),
                 _ => &[],
             }) {
-                if let crate::model::Looked::Found(Bound::Substance(at)) = snapshot.ledger.names.look(&name.text)
+                if let crate::model::Looked::Found(Bound::Substance(at)) =
+                    snapshot.ledger.names.look(&name.text)
                     && let Some(substance) = snapshot.ledger.substances.get(at)
                 {
                     known.push((name.text.clone(), Some(format!("is {}", substance.name)), at));
@@ -90,7 +107,13 @@ pub fn formulas(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: impl Fn(&s
     });
     for (name, purpose) in all.into_iter().take(super::MOST) {
         let text = write(&written(mentions::Sort::Taken, name));
-        offers.put_as(typed, Sort::Formula, name, &text, purpose.or(Some("formula".to_owned())));
+        offers.put_as(
+            typed,
+            Sort::Formula,
+            name,
+            &text,
+            purpose.or(Some("formula".to_owned())),
+        );
     }
 }
 
@@ -132,11 +155,17 @@ pub fn people(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
 pub fn lots(offers: &mut Offers<'_, '_>, typed: Typed<'_>, of: Option<Bound>) {
     let ledger = &offers.here.snapshot.ledger;
     for record in ledger.records.iter().filter(|record| record.kind == Kind::Lot) {
-        let is_of = |wanted: Bound| ledger.names.look(&record.name.text) == crate::model::Looked::Found(wanted);
+        let is_of =
+            |wanted: Bound| ledger.names.look(&record.name.text) == crate::model::Looked::Found(wanted);
         if let Some(id) = &record.id
             && of.is_none_or(is_of)
         {
-            offers.put(typed, Sort::Person, &id.text, Some(format!("of {}", record.name.text)));
+            offers.put(
+                typed,
+                Sort::Person,
+                &id.text,
+                Some(format!("of {}", record.name.text)),
+            );
         }
     }
 }
@@ -145,7 +174,11 @@ pub fn lots(offers: &mut Offers<'_, '_>, typed: Typed<'_>, of: Option<Bound>) {
 pub fn roles(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: impl Fn(&str) -> String) {
     let mut known: Vec<String> = Vec::new();
     let formulas = &offers.here.snapshot.ledger.formulas;
-    for role in formulas.iter().flat_map(|one| &one.taken).filter_map(|taken| taken.role.as_ref()) {
+    for role in formulas
+        .iter()
+        .flat_map(|one| &one.taken)
+        .filter_map(|taken| taken.role.as_ref())
+    {
         if !known.contains(role) {
             known.push(role.clone());
         }
@@ -164,15 +197,29 @@ pub fn roles(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: impl Fn(&str)
 /// What names of one line word say elsewhere in the ledger, the commonest first.
 pub fn said_elsewhere(offers: &mut Offers<'_, '_>, kind: Kind, word: &str, typed: Typed<'_>) {
     let mut known: Vec<(String, usize)> = Vec::new();
-    let alike = |of: Kind| of == kind || matches!((of, kind), (Kind::Herb, Kind::Material) | (Kind::Material, Kind::Herb));
+    let alike = |of: Kind| {
+        of == kind
+            || matches!(
+                (of, kind),
+                (Kind::Herb, Kind::Material) | (Kind::Material, Kind::Herb)
+            )
+    };
     for tree in &offers.here.snapshot.trees {
-        for line in tree.entries.iter().filter(|entry| alike(entry.kind)).flat_map(|entry| &entry.lines) {
+        for line in tree
+            .entries
+            .iter()
+            .filter(|entry| alike(entry.kind))
+            .flat_map(|entry| &entry.lines)
+        {
             let said: &[Name] = match &line.body {
                 Body::Names(names) => names,
                 Body::Words(words) => std::slice::from_ref(words),
                 _ => &[],
             };
-            for name in said.iter().filter(|name| line.word.text == word && !offers.here.is_in(name.span)) {
+            for name in said
+                .iter()
+                .filter(|name| line.word.text == word && !offers.here.is_in(name.span))
+            {
                 match known.iter_mut().find(|(known, _)| *known == name.text) {
                     Some((_, count)) => *count = count.saturating_add(1),
                     None => known.push((name.text.clone(), 1)),

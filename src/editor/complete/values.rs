@@ -21,14 +21,38 @@ pub fn after(offers: &mut Offers<'_, '_>, kind: Kind, word: &LineWord, typed: Ty
             }
         }
         Pattern::Dose => {
-            example(offers, typed, &["1 cup, up to 3 times a day", "2 ml in a little water, 3 times a day"]);
-            in_figures(offers, typed, &["g", "ml", "drops", "teaspoons", "cups", "times a day", "days", "weeks"]);
+            example(
+                offers,
+                typed,
+                &[
+                    "1 cup, up to 3 times a day",
+                    "2 ml in a little water, 3 times a day",
+                ],
+            );
+            in_figures(
+                offers,
+                typed,
+                &[
+                    "g",
+                    "ml",
+                    "drops",
+                    "teaspoons",
+                    "cups",
+                    "times a day",
+                    "days",
+                    "weeks",
+                ],
+            );
             pieces(offers, typed);
         }
         Pattern::Most => in_figures(offers, typed, &["g a day", "g at once", "days", "weeks"]),
         Pattern::Preparation => preparation(offers, typed),
         Pattern::Weighing => {
-            example(offers, typed, &["weighed 1.7, 1.8, 1.9 g", "weighed 14.9 g for 5", "1.7 to 1.9 g"]);
+            example(
+                offers,
+                typed,
+                &["weighed 1.7, 1.8, 1.9 g", "weighed 14.9 g for 5", "1.7 to 1.9 g"],
+            );
             in_figures(offers, typed, &["g"]);
         }
         Pattern::Quantity => match number_and_unit(typed) {
@@ -48,9 +72,19 @@ pub fn after(offers: &mut Offers<'_, '_>, kind: Kind, word: &LineWord, typed: Ty
             example(
                 offers,
                 typed,
-                &["500 g", "60 cups", "14 doses", "2 people for 14 days", "3 jars of 80 g"],
+                &[
+                    "500 g",
+                    "60 cups",
+                    "14 doses",
+                    "2 people for 14 days",
+                    "3 jars of 80 g",
+                ],
             );
-            in_figures(offers, typed, &["g", "kg", "cups", "doses", "days", "people for 14 days"]);
+            in_figures(
+                offers,
+                typed,
+                &["g", "kg", "cups", "doses", "days", "people for 14 days"],
+            );
         }
         Pattern::Age => in_figures(offers, typed, &["years", "months"]),
         Pattern::Flag | Pattern::Take | Pattern::Used | Pattern::Date => {}
@@ -66,7 +100,10 @@ fn listed(offers: &mut Offers<'_, '_>, kind: Kind, word: &str, typed: Typed<'_>)
         "holds" => names::formulas(offers, own, str::to_owned),
         "is" | "takes" | "allergic" => facts(offers, word, own),
         "when" => {
-            let said = own.words.split_once(' ').and_then(|(kind, _)| Some((kind.len(), FactKind::named(kind)?)));
+            let said = own
+                .words
+                .split_once(' ')
+                .and_then(|(kind, _)| Some((kind.len(), FactKind::named(kind)?)));
             match said {
                 Some((length, fact)) => facts(offers, fact.word(), own.from(length).trimmed()),
                 None => {
@@ -91,7 +128,9 @@ fn facts(offers: &mut Offers<'_, '_>, word: &str, typed: Typed<'_>) {
     known.dedup();
     for fact in known {
         let topic = ledger.topics.iter().find(|topic| topic.concerns(kind, fact));
-        let detail = topic.filter(|topic| topic.name != fact).map(|topic| format!("asked for by {}", topic.name));
+        let detail = topic
+            .filter(|topic| topic.name != fact)
+            .map(|topic| format!("asked for by {}", topic.name));
         offers.put(typed, Sort::Topic, fact, detail);
     }
 }
@@ -104,15 +143,24 @@ fn topics(offers: &mut Offers<'_, '_>, word: &str, typed: Typed<'_>) {
     let ledger = &offers.here.snapshot.ledger;
     if word == "accept" {
         if let Some(formula) = offers.here.formula() {
-            let formulas = ledger.all_needs(formula).into_iter().filter_map(|at| ledger.formulas.get(at));
-            let substances = formulas.flat_map(|formula| &formula.taken).filter_map(|taken| match taken.what {
-                Bound::Substance(at) => ledger.substances.get(at),
-                _ => None,
-            });
+            let formulas = ledger
+                .all_needs(formula)
+                .into_iter()
+                .filter_map(|at| ledger.formulas.get(at));
+            let substances =
+                formulas
+                    .flat_map(|formula| &formula.taken)
+                    .filter_map(|taken| match taken.what {
+                        Bound::Substance(at) => ledger.substances.get(at),
+                        _ => None,
+                    });
             for substance in substances {
                 for caution in &substance.cautions {
                     let topic = &caution.topic.text;
-                    let says = caution.text.as_ref().map_or(String::new(), |text| format!(": {text}"));
+                    let says = caution
+                        .text
+                        .as_ref()
+                        .map_or(String::new(), |text| format!(": {text}"));
                     let detail = format!("{} {}{says}", substance.name, caution.level.word());
                     offers.put_as(typed, Sort::Topic, topic, &format!("{topic}: "), Some(detail));
                 }
@@ -121,7 +169,12 @@ fn topics(offers: &mut Offers<'_, '_>, word: &str, typed: Typed<'_>) {
         return;
     }
     for topic in &ledger.topics {
-        let mut asked: Vec<String> = topic.when.iter().take(4).map(|(kind, fact)| format!("{} {fact}", kind.word())).collect();
+        let mut asked: Vec<String> = topic
+            .when
+            .iter()
+            .take(4)
+            .map(|(kind, fact)| format!("{} {fact}", kind.word()))
+            .collect();
         if topic.everyone {
             asked = vec!["everyone".to_owned()];
         }
@@ -196,15 +249,36 @@ fn preparation(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
             "1:5 in 60% spirit for 14 days",
         ],
     );
-    in_figures(offers, typed, &["teaspoons", "g", "ml", "cup of boiling water", "minutes", "hours", "days"]);
+    in_figures(
+        offers,
+        typed,
+        &[
+            "teaspoons",
+            "g",
+            "ml",
+            "cup of boiling water",
+            "minutes",
+            "hours",
+            "days",
+        ],
+    );
     if number_and_unit(typed).is_some() {
         pieces(offers, typed);
         return;
     }
     let own = typed.after_last(',');
-    if let Some(formula) = offers.here.formula().and_then(|at| offers.here.snapshot.ledger.formulas.get(at)) {
+    if let Some(formula) = offers
+        .here
+        .formula()
+        .and_then(|at| offers.here.snapshot.ledger.formulas.get(at))
+    {
         for taken in &formula.taken {
-            offers.put(own, Sort::Substance, &taken.name.text, Some("taken above".to_owned()));
+            offers.put(
+                own,
+                Sort::Substance,
+                &taken.name.text,
+                Some("taken above".to_owned()),
+            );
         }
     }
     for word in ["it", "the rest"] {

@@ -103,7 +103,10 @@ impl Client {
     pub fn answer(&mut self, id: i32) -> Result<Value, Value> {
         let end = Instant::now() + PATIENCE;
         loop {
-            match self.hear(end).unwrap_or_else(|| panic!("no answer to request {id}")) {
+            match self
+                .hear(end)
+                .unwrap_or_else(|| panic!("no answer to request {id}"))
+            {
                 Message::Response(response) if response.id == RequestId::from(id) => {
                     return response
                         .response_result
@@ -127,11 +130,15 @@ impl Client {
             Message::Notification(note) if note.method == "textDocument/publishDiagnostics" => {
                 let uri = note.params["uri"].as_str().unwrap().to_owned();
                 self.order.push(uri.clone());
-                self.told.insert(uri, note.params["diagnostics"].as_array().unwrap().clone());
+                self.told
+                    .insert(uri, note.params["diagnostics"].as_array().unwrap().clone());
             }
-            Message::Notification(note) => self.said.push(json!({ "method": note.method, "params": note.params })),
+            Message::Notification(note) => self
+                .said
+                .push(json!({ "method": note.method, "params": note.params })),
             Message::Request(request) => {
-                self.said.push(json!({ "method": request.method, "params": request.params }));
+                self.said
+                    .push(json!({ "method": request.method, "params": request.params }));
             }
             Message::Response(_) => {}
         }
@@ -142,14 +149,20 @@ impl Client {
     pub fn until(&mut self, what: &str, mut fits: impl FnMut(&Self) -> bool) {
         let end = Instant::now() + PATIENCE;
         while !fits(self) {
-            assert!(self.hear(end).is_some(), "never came: {what}; told {:?}", self.told);
+            assert!(
+                self.hear(end).is_some(),
+                "never came: {what}; told {:?}",
+                self.told
+            );
         }
     }
 
     /// The codes told of a file, in their order.
     pub fn codes(&self, uri: &str) -> Vec<String> {
         let all = self.told.get(uri).map_or(&[][..], Vec::as_slice);
-        all.iter().map(|one| one["code"].as_str().unwrap().to_owned()).collect()
+        all.iter()
+            .map(|one| one["code"].as_str().unwrap().to_owned())
+            .collect()
     }
 
     // ---- texts -----------------------------------------------------------------------------------

@@ -19,7 +19,9 @@ fn found(snapshot: &Snapshot, root: &Path) -> BTreeMap<String, Vec<(String, Valu
         let place = |at: usize| position(&source.text, at);
         let uri = address(&root.join(&*source.path));
         let range = json!({ "start": place(one.span.first_byte()), "end": place(one.span.end_byte()) });
-        all.entry(uri).or_default().push((one.code.name().to_owned(), range, one.message.clone()));
+        all.entry(uri)
+            .or_default()
+            .push((one.code.name().to_owned(), range, one.message.clone()));
     }
     all
 }
@@ -62,10 +64,22 @@ fn over_every_example_they_are_those_of_the_command_line() {
 
 fn tea() -> Sandbox {
     Sandbox::new()
-        .file("practice.scruple", "practice\n  heaped   1.5 to 2.5 level spoons\n")
-        .file("herbs.scruple", "herb mint leaf\n  teaspoon   1 g\nherb fennel fruit\n")
-        .file("teas/one.scruple", "formula one tea\n  take\n    mint leaf   20 g\n")
-        .file("teas/two.scruple", "formula two tea\n  take\n    mint leaf   2 teaspoons\n")
+        .file(
+            "practice.scruple",
+            "practice\n  heaped   1.5 to 2.5 level spoons\n",
+        )
+        .file(
+            "herbs.scruple",
+            "herb mint leaf\n  teaspoon   1 g\nherb fennel fruit\n",
+        )
+        .file(
+            "teas/one.scruple",
+            "formula one tea\n  take\n    mint leaf   20 g\n",
+        )
+        .file(
+            "teas/two.scruple",
+            "formula two tea\n  take\n    mint leaf   2 teaspoons\n",
+        )
 }
 
 fn real(sandbox: &Sandbox) -> std::path::PathBuf {
@@ -81,15 +95,26 @@ fn an_unsaved_text_lies_over_the_file() {
     let two = address(&root.join("teas/two.scruple"));
     // The weight of the spoon goes while one types: the formula that needs it says so, unsaved.
     client.replace(&herbs, "  teaspoon   1 g\n", "");
-    client.until("the spoon", |client| client.codes(&two) == ["spoon-without-weight"]);
+    client.until("the spoon", |client| {
+        client.codes(&two) == ["spoon-without-weight"]
+    });
     let related = &client.told[&two][0]["relatedInformation"][0];
     assert_eq!(related["location"]["uri"], *herbs);
-    client.replace(&herbs, "herb mint leaf\n", "herb mint leaf\n  teaspoon   weighed 1.1, 1.2 g\n");
+    client.replace(
+        &herbs,
+        "herb mint leaf\n",
+        "herb mint leaf\n  teaspoon   weighed 1.1, 1.2 g\n",
+    );
     client.until("mended", |client| client.codes(&two).is_empty());
     // What is closed without being saved is as it lies on the disk.
     client.replace(&herbs, "  teaspoon   weighed 1.1, 1.2 g\n", "");
-    client.until("gone again", |client| client.codes(&two) == ["spoon-without-weight"]);
-    client.tell("textDocument/didClose", json!({ "textDocument": { "uri": herbs } }));
+    client.until("gone again", |client| {
+        client.codes(&two) == ["spoon-without-weight"]
+    });
+    client.tell(
+        "textDocument/didClose",
+        json!({ "textDocument": { "uri": herbs } }),
+    );
     client.until("closed", |client| client.codes(&two).is_empty());
     client.end();
 }
@@ -102,11 +127,16 @@ fn the_open_file_is_told_before_the_others() {
     client.open_file(&root.join("teas/two.scruple"));
     let herbs = address(&root.join("herbs.scruple"));
     let one = address(&root.join("teas/one.scruple"));
-    client.tell("textDocument/didOpen", json!({ "textDocument": {
+    client.tell(
+        "textDocument/didOpen",
+        json!({ "textDocument": {
         "uri": herbs, "languageId": "scruple", "version": 1, "text": "herb fennel fruit\n  also\n",
-    } }));
+    } }),
+    );
     // An unknown name is told where it first stands, which is in a file that is not open.
-    client.until("all", |client| !client.codes(&one).is_empty() && !client.codes(&herbs).is_empty());
+    client.until("all", |client| {
+        !client.codes(&one).is_empty() && !client.codes(&herbs).is_empty()
+    });
     let place = |uri: &str| client.order.iter().position(|own| own == uri);
     assert!(place(&herbs) < place(&one), "{:?}", client.order);
     client.end();
@@ -120,8 +150,14 @@ fn files_that_come_go_and_are_changed_outside_are_seen() {
     client.open_file(&root.join("teas/one.scruple"));
     let two = address(&root.join("teas/two.scruple"));
     let three = address(&root.join("teas/three.scruple"));
-    std::fs::write(root.join("teas/three.scruple"), "formula three tea\n  take\n    rue   1 g\n").unwrap();
-    client.until("a file that came", |client| client.codes(&three) == ["unknown-name"]);
+    std::fs::write(
+        root.join("teas/three.scruple"),
+        "formula three tea\n  take\n    rue   1 g\n",
+    )
+    .unwrap();
+    client.until("a file that came", |client| {
+        client.codes(&three) == ["unknown-name"]
+    });
     std::fs::rename(root.join("teas/three.scruple"), root.join("teas/four.scruple")).unwrap();
     let four = address(&root.join("teas/four.scruple"));
     client.until("a file with another name", |client| {
@@ -142,11 +178,18 @@ fn a_new_text_belongs_to_the_ledger_before_it_is_saved() {
     let root = real(&sandbox);
     let mut client = Client::new(&root);
     let new = address(&root.join("teas/new/later.scruple"));
-    client.open(&new, "formula later tea\n  take\n    mint leaf   1 g\n    ru   1 g\n");
-    client.until("an unknown name only", |client| client.codes(&new) == ["unknown-name"]);
+    client.open(
+        &new,
+        "formula later tea\n  take\n    mint leaf   1 g\n    ru   1 g\n",
+    );
+    client.until("an unknown name only", |client| {
+        client.codes(&new) == ["unknown-name"]
+    });
     // One that has no place on the disk at all is a ledger of its own.
     client.open("untitled:Untitled-1", "formula x\n  take\n    mint leaf   1 g\n");
-    client.until("alone", |client| client.codes("untitled:Untitled-1") == ["unknown-name"]);
+    client.until("alone", |client| {
+        client.codes("untitled:Untitled-1") == ["unknown-name"]
+    });
     client.end();
 }
 

@@ -67,8 +67,25 @@ fn any_place_in_any_text_has_an_answer() {
     client.open("file:///%00/x.scruple", odd);
     client.open("nonsense", odd);
     client.open(&address(&root.join("README.md")), "# no ledger");
-    for uri in [&supper, &strange, "untitled:🌿", "file:///", "nonsense", "file:///nowhere/at/all.scruple", "file:///a%zz"] {
-        for place in [(0, 0), (6, 20), (1, 3), (5, 40), (u32::MAX, u32::MAX), (0, u32::MAX), (9999, 0), (3, 3)] {
+    for uri in [
+        &supper,
+        &strange,
+        "untitled:🌿",
+        "file:///",
+        "nonsense",
+        "file:///nowhere/at/all.scruple",
+        "file:///a%zz",
+    ] {
+        for place in [
+            (0, 0),
+            (6, 20),
+            (1, 3),
+            (5, 40),
+            (u32::MAX, u32::MAX),
+            (0, u32::MAX),
+            (9999, 0),
+            (3, 3),
+        ] {
             for method in METHODS {
                 let answer = client.ask(method, everything(uri, place.0, place.1));
                 assert!(!inner_fault(&answer), "{method} {uri} {place:?}: {answer:?}");
@@ -82,14 +99,23 @@ fn any_place_in_any_text_has_an_answer() {
 fn every_place_of_a_broken_text_has_an_answer() {
     let root = project().join("examples/broken");
     let mut client = Client::new(&root);
-    for file in ["wrong-sort-of-measure", "swallowed-line", "unclosed-quote", "circle-of-formulas", "merge-conflict-marks"] {
+    for file in [
+        "wrong-sort-of-measure",
+        "swallowed-line",
+        "unclosed-quote",
+        "circle-of-formulas",
+        "merge-conflict-marks",
+    ] {
         let uri = client.open_file(&root.join(format!("{file}.scruple")));
         let lines: Vec<String> = client.text(&uri).lines().map(str::to_owned).collect();
         for (line, text) in lines.iter().enumerate() {
             for character in 0..=text.len() {
                 let place = json!({ "line": line, "character": character });
                 for method in ["textDocument/completion", "textDocument/hover"] {
-                    let answer = client.ask(method, json!({ "textDocument": { "uri": uri }, "position": place }));
+                    let answer = client.ask(
+                        method,
+                        json!({ "textDocument": { "uri": uri }, "position": place }),
+                    );
                     assert!(answer.is_ok(), "{method} {file} {place}: {answer:?}");
                 }
             }
@@ -103,14 +129,31 @@ fn what_can_not_be_read_is_refused_and_the_session_goes_on() {
     let root = project().join("examples/first-blend");
     let mut client = Client::new(&root);
     for method in METHODS {
-        for params in [Value::Null, json!([]), json!("x"), json!({ "textDocument": 3 }), json!({ "textDocument": { "uri": "a b" } })] {
+        for params in [
+            Value::Null,
+            json!([]),
+            json!("x"),
+            json!({ "textDocument": 3 }),
+            json!({ "textDocument": { "uri": "a b" } }),
+        ] {
             let answer = client.ask(method, params);
             assert!(!inner_fault(&answer), "{method}: {answer:?}");
         }
     }
     assert_eq!(client.ask("no/such", Value::Null).unwrap_err()["code"], -32601);
-    for note in ["textDocument/didOpen", "textDocument/didChange", "textDocument/didClose", "$/cancelRequest", "no/such", "$/x"] {
-        for params in [Value::Null, json!({ "id": {} }), json!({ "textDocument": { "uri": "file:///unknown", "version": "x" } })] {
+    for note in [
+        "textDocument/didOpen",
+        "textDocument/didChange",
+        "textDocument/didClose",
+        "$/cancelRequest",
+        "no/such",
+        "$/x",
+    ] {
+        for params in [
+            Value::Null,
+            json!({ "id": {} }),
+            json!({ "textDocument": { "uri": "file:///unknown", "version": "x" } }),
+        ] {
             client.tell(note, params);
         }
     }
@@ -119,10 +162,17 @@ fn what_can_not_be_read_is_refused_and_the_session_goes_on() {
         "textDocument/didChange",
         json!({ "textDocument": { "uri": "file:///never", "version": 9 }, "contentChanges": [{ "text": "x" }] }),
     );
-    client.tell("textDocument/didClose", json!({ "textDocument": { "uri": "file:///never" } }));
+    client.tell(
+        "textDocument/didClose",
+        json!({ "textDocument": { "uri": "file:///never" } }),
+    );
     let uri = client.open_file(&root.join("practice.scruple"));
     // A change that ends before it begins, beyond every end, and inside a character.
-    for (start, end) in [((5, 5), (0, 0)), ((u32::MAX, 0), (u32::MAX, u32::MAX)), ((0, 1), (0, 1))] {
+    for (start, end) in [
+        ((5, 5), (0, 0)),
+        ((u32::MAX, 0), (u32::MAX, u32::MAX)),
+        ((0, 1), (0, 1)),
+    ] {
         client.tell(
             "textDocument/didChange",
             json!({ "textDocument": { "uri": uri, "version": -1 }, "contentChanges": [{
@@ -131,7 +181,10 @@ fn what_can_not_be_read_is_refused_and_the_session_goes_on() {
             }] }),
         );
     }
-    client.tell("textDocument/didOpen", json!({ "textDocument": { "uri": uri, "languageId": "", "version": 0, "text": "" } }));
+    client.tell(
+        "textDocument/didOpen",
+        json!({ "textDocument": { "uri": uri, "languageId": "", "version": 0, "text": "" } }),
+    );
     assert!(client.ask("workspace/symbol", json!({ "query": "" })).is_ok());
     client.end();
 }
@@ -139,7 +192,10 @@ fn what_can_not_be_read_is_refused_and_the_session_goes_on() {
 #[test]
 fn messages_out_of_order_are_refused() {
     let mut client = Client::silent();
-    assert_eq!(client.ask("textDocument/hover", json!({})).unwrap_err()["code"], -32002);
+    assert_eq!(
+        client.ask("textDocument/hover", json!({})).unwrap_err()["code"],
+        -32002
+    );
     assert_eq!(client.ask("shutdown", Value::Null).unwrap_err()["code"], -32002);
     client.tell("initialized", json!({}));
     client.open("file:///x.scruple", "herb x");
@@ -147,7 +203,10 @@ fn messages_out_of_order_are_refused() {
     assert!(client.ask("initialize", json!({ "capabilities": 3 })).is_ok());
     assert_eq!(client.ask("initialize", json!({})).unwrap_err()["code"], -32600);
     assert_eq!(client.ask("shutdown", Value::Null), Ok(Value::Null));
-    assert_eq!(client.ask("textDocument/hover", json!({})).unwrap_err()["code"], -32600);
+    assert_eq!(
+        client.ask("textDocument/hover", json!({})).unwrap_err()["code"],
+        -32600
+    );
     client.tell("exit", Value::Null);
     assert_eq!(client.ended(), Ended::AsAgreed);
 }

@@ -1,1 +1,0 @@
-//! The real program in a real editor without a screen.
