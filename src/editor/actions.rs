@@ -282,9 +282,8 @@ fn unweighed(snapshot: &Snapshot, span: Span) -> Option<(&Entry, &Taken, String)
     };
     let own = snapshot.ledger.substances.get(at)?;
     let entry_span = own.entry?;
-    let portion = match taken.amount.as_ref()? {
-        TakenAmount::Portion(portion) | TakenAmount::About(portion) => portion,
-        _ => return None,
+    let (TakenAmount::Portion(portion) | TakenAmount::About(portion)) = taken.amount.as_ref()? else {
+        return None;
     };
     let measure = measure_of(portion)?;
     let has_it = own.weights.iter().any(|weight| weight.measure == measure);
@@ -323,8 +322,7 @@ fn line_for_weighings(snapshot: &Snapshot, entry: &Entry, measure: &str) -> Edit
     let above = entry
         .lines
         .iter()
-        .filter(is_early)
-        .next_back()
+        .rfind(is_early)
         .map_or(entry.head, |line| line.span);
     let text = snapshot
         .sources

@@ -35,7 +35,7 @@ pub struct Typed<'t> {
     pub start: usize,
 }
 
-impl<'t> Typed<'t> {
+impl Typed<'_> {
     /// What is left of it from a byte of it on.
     pub fn from(self, at: usize) -> Self {
         Self {

@@ -107,7 +107,9 @@ pub fn search(snapshot: &Snapshot, letters: &str) -> Vec<Symbol> {
             let also = entry.lines.iter().filter(|line| line.word.text == "also");
             for line in also {
                 if let Body::Names(names) = &line.body {
-                    names.iter().for_each(|name| put(name.text.clone(), name.span));
+                    for name in names {
+                        put(name.text.clone(), name.span);
+                    }
                 }
             }
         }

@@ -99,7 +99,9 @@ pub fn tokens(snapshot: &Snapshot, file: FileId) -> Vec<Token> {
             Piece::Source(span) => put(*span, Kind::Namespace),
             Piece::Whole(_) => {}
         });
-        measures.into_iter().for_each(|span| put(span, Kind::Type));
+        for span in measures {
+            put(span, Kind::Type);
+        }
         if let Some(date) = &entry.date {
             put(date.span, Kind::Number);
         }

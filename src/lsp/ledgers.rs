@@ -143,12 +143,11 @@ impl Ledger {
         });
         for (shown, document) in own {
             let content: Content = Ok(document.text.clone().into_bytes());
-            match files.iter_mut().find(|(path, _)| path == shown) {
-                Some((_, on_disk)) => *on_disk = content,
-                None => {
-                    let at = files.partition_point(|(path, _)| Path::new(path) < Path::new(shown));
-                    files.insert(at, (shown.clone(), content));
-                }
+            if let Some((_, on_disk)) = files.iter_mut().find(|(path, _)| path == shown) {
+                *on_disk = content;
+            } else {
+                let at = files.partition_point(|(path, _)| Path::new(path) < Path::new(shown));
+                files.insert(at, (shown.clone(), content));
             }
         }
         let is_saved = files == self.on_disk;

@@ -3,6 +3,7 @@
 //! Only this folder knows the protocol. It holds no rule of the language and reckons nothing.
 
 mod abilities;
+mod acting;
 mod address;
 mod answers;
 mod documents;

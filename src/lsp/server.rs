@@ -433,7 +433,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
             })
             .map(|(uri, _)| uri.clone())
             .collect();
-        moved.iter().for_each(|uri| self.put_in_place(uri));
+        for uri in &moved {
+            self.put_in_place(uri);
+        }
     }
 
     /// Tells the findings of a ledger that differ from those told before: of open files, or of the others.
@@ -563,16 +565,15 @@ impl<O: FnMut(Message) -> bool> Server<O> {
 
     /// The file with an address, as it is now; nothing for one that belongs to no ledger.
     pub(super) fn asked(&mut self, uri: &str) -> Option<Asked> {
-        let place = match self.documents.get(uri) {
-            Some(document) => document.place.clone(),
-            None => {
-                let path = workspace::real(&address::path(uri)?);
-                let root = ledgers::root_of(&path, &self.folders)?;
-                let shown = ledgers::shown(&root, &path)?;
-                // Only what is open opens a ledger.
-                let key = root.to_string_lossy().into_owned();
-                self.ledgers.contains_key(&key).then_some((key, shown))
-            }
+        let place = if let Some(document) = self.documents.get(uri) {
+            document.place.clone()
+        } else {
+            let path = workspace::real(&address::path(uri)?);
+            let root = ledgers::root_of(&path, &self.folders)?;
+            let shown = ledgers::shown(&root, &path)?;
+            // Only what is open opens a ledger.
+            let key = root.to_string_lossy().into_owned();
+            self.ledgers.contains_key(&key).then_some((key, shown))
         };
         let (key, shown) = place?;
         let current = self.ledgers.get_mut(&key)?.current(&self.documents, &key);

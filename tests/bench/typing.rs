@@ -124,13 +124,7 @@ fn text_of(file: u64) -> String {
     out
 }
 
-pub fn run() {
-    let edits: usize = std::env::var("SCRUPLE_BENCH_EDITS")
-        .ok()
-        .and_then(|count| count.parse().ok())
-        .unwrap_or(1000);
-    let folder = tempfile::tempdir().unwrap();
-    let root = folder.path().canonicalize().unwrap();
+fn write_ledger(root: &Path) {
     for (name, text) in ledger::base() {
         std::fs::write(root.join(name), text).unwrap();
     }
@@ -138,6 +132,16 @@ pub fn run() {
     for file in 0..FILES {
         std::fs::write(root.join(format!("teas-{file}.scruple")), text_of(file)).unwrap();
     }
+}
+
+pub fn run() {
+    let edits: usize = std::env::var("SCRUPLE_BENCH_EDITS")
+        .ok()
+        .and_then(|count| count.parse().ok())
+        .unwrap_or(1000);
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().canonicalize().unwrap();
+    write_ledger(&root);
     let (before, _) = memory();
     let (own, theirs) = Connection::memory();
     thread::spawn(move || scruple::lsp::over(theirs));
@@ -190,36 +194,7 @@ pub fn run() {
     }
     editor.drain();
 
-    // The weight of a spoon that two thousand formulas take.
-    editor.type_over(&common, 2, 17, 17, "g");
-    let files = editor.drain();
-    editor.type_over(&common, 2, 17, 18, "");
-    assert_eq!(editor.drain(), files, "each keystroke tells of the same files");
-    let mut times = (Vec::new(), Vec::new());
-    for number in 0..edits {
-        let (to, text) = if number % 2 == 0 { (17, "g") } else { (18, "") };
-        let begun = Instant::now();
-        editor.type_over(&common, 2, 17, to, text);
-        let mut told = 0;
-        while told < files {
-            let uri = editor.next_told();
-            told += usize::from(uri.is_some());
-            if uri.as_deref() == Some(&common) {
-                times.0.push(begun.elapsed());
-            }
-        }
-        times.1.push(begun.elapsed());
-    }
-    report(
-        "a keystroke in a herb of 2,000: findings of the open file",
-        &Times::from(times.0),
-        None,
-    );
-    report(
-        &format!("the same: findings of all {files} files"),
-        &Times::from(times.1),
-        None,
-    );
+    in_a_herb(&mut editor, &common, edits);
 
     let hover = json!({ "textDocument": { "uri": teas }, "position": { "line": 0, "character": 10 } });
     let mut number = 0;
@@ -240,5 +215,39 @@ pub fn run() {
         "{:<58} {:>7} MB, at the most {most} MB",
         "memory with the ledger open",
         now.saturating_sub(before)
+    );
+}
+
+/// Keystrokes in a herb that two thousand formulas take.
+fn in_a_herb(editor: &mut Editor, common: &str, edits: usize) {
+    // The weight of a spoon that two thousand formulas take.
+    editor.type_over(common, 2, 17, 17, "g");
+    let files = editor.drain();
+    editor.type_over(common, 2, 17, 18, "");
+    assert_eq!(editor.drain(), files, "each keystroke tells of the same files");
+    let mut times = (Vec::new(), Vec::new());
+    for number in 0..edits {
+        let (to, text) = if number % 2 == 0 { (17, "g") } else { (18, "") };
+        let begun = Instant::now();
+        editor.type_over(common, 2, 17, to, text);
+        let mut told = 0;
+        while told < files {
+            let uri = editor.next_told();
+            told += usize::from(uri.is_some());
+            if uri.as_deref() == Some(common) {
+                times.0.push(begun.elapsed());
+            }
+        }
+        times.1.push(begun.elapsed());
+    }
+    report(
+        "a keystroke in a herb of 2,000: findings of the open file",
+        &Times::from(times.0),
+        None,
+    );
+    report(
+        &format!("the same: findings of all {files} files"),
+        &Times::from(times.1),
+        None,
     );
 }

@@ -272,7 +272,7 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
         Bound::Formula(at) => ledger.formulas.get(at).map_or(&[], |one| one.weights.as_slice()),
         Bound::Unknown => &[],
     };
-    let weighs = |each: &Spread| {
+    let in_words = |each: &Spread| {
         let all = each.scaled(count).ok()?;
         Some(print::dose(&all.settled()))
     };
@@ -282,7 +282,7 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
             Measure::Piece(piece) if several && !piece.ends_with('s') => format!("{piece}s"),
             Measure::Piece(piece) => piece.clone(),
         };
-        found.push((words, weighs(&weight.grams)));
+        found.push((words, in_words(&weight.grams)));
     }
     // A heaped spoon may be told from a level one, where the practice says how.
     for heap in [Heap::Rounded, Heap::Heaped] {
@@ -305,7 +305,7 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
                 let all = level.grams.times(&factor.value).ok();
                 found.push((
                     Unit::Household(heap, measure).words(several),
-                    all.as_ref().and_then(weighs),
+                    all.as_ref().and_then(in_words),
                 ));
             }
         }
@@ -317,7 +317,7 @@ pub fn measures_of(offers: &Offers<'_, '_>, of: Bound, count: Decimal) -> Vec<(S
             .and_then(|formula| formula.divide.as_ref())
     {
         let each = match &pieces.size {
-            PieceSize::Grams(grams) => weighs(grams),
+            PieceSize::Grams(grams) => in_words(grams),
             PieceSize::Count(_) => None,
         };
         found.push((pieces.name.clone(), each));
