@@ -117,7 +117,7 @@ mod tests {
         assert!(all(b"Content-Length: 99999999999999999999999\r\n\r\n{}").is_empty());
         assert!(all(b"Content-Length: -1\r\n\r\n{}").is_empty());
         assert!(all(b"Content-Length: 5000\r\n\r\n{}").is_empty());
-        assert!(all(&[b'x'; 100_000]).is_empty());
+        assert!(all(&vec![b'x'; 100_000]).is_empty());
         assert!(all(b"").is_empty());
     }
 }

@@ -159,6 +159,8 @@ fn amount_of(offers: &mut Offers<'_, '_>, of: Option<Bound>, amount: Typed<'_>) 
             return;
         }
         let count = number::read(number).map_or(Decimal::ONE, |number| number.value);
+        // Weights first: what is taken by mistake should not be a great many spoons.
+        offers.put(unit, Sort::Measure, "g", Some("grams".to_owned()));
         if let Some(of) = of {
             for (words, each) in measures_of(offers, of, count) {
                 offers.put(unit, Sort::Measure, &words, each);

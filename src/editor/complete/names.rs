@@ -53,9 +53,9 @@ pub fn taken(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: &dyn Fn(&str)
 /// Herbs and materials, by each of their names; those whose name begins with what is typed first.
 pub fn substances(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: &dyn Fn(&str) -> String) {
     let snapshot = offers.here.snapshot;
-    let mut known: Vec<(String, Option<String>, usize)> = Vec::new();
-    for (at, substance) in snapshot.ledger.substances.iter().enumerate() {
-        known.push((substance.name.clone(), substance.latin.clone(), at));
+    let mut known: Vec<(String, Option<String>, bool)> = Vec::new();
+    for substance in &snapshot.ledger.substances {
+        known.push((substance.name.clone(), substance.latin.clone(), false));
     }
     for tree in &snapshot.trees {
         let substances = tree
@@ -72,15 +72,16 @@ pub fn substances(offers: &mut Offers<'_, '_>, typed: Typed<'_>, write: &dyn Fn(
                     snapshot.ledger.names.look(&name.text)
                     && let Some(substance) = snapshot.ledger.substances.get(at)
                 {
-                    known.push((name.text.clone(), Some(format!("is {}", substance.name)), at));
+                    known.push((name.text.clone(), Some(format!("is {}", substance.name)), true));
                 }
             }
         }
     }
     let wanted = folded(typed.words.trim_start_matches('"'));
-    known.sort_by_cached_key(|(name, _, _)| {
+    // The name that the entry has comes before others that it has also, so that a ledger stays of one mind.
+    known.sort_by_cached_key(|(name, _, is_other)| {
         let name = folded(name);
-        (!name.starts_with(&wanted), name)
+        (!name.starts_with(&wanted), *is_other, name)
     });
     for (name, detail, _) in known {
         let text = write(&written(mentions::Sort::Taken, &name));

@@ -189,11 +189,17 @@ impl Client {
 
     /// Types a text in the place of another, by the smallest change.
     pub fn replace(&mut self, uri: &str, old: &str, new: &str) {
+        let text = self.text(uri);
+        let at = text.find(old).unwrap_or_else(|| panic!("no `{old}` in\n{text}"));
+        self.type_over(uri, at, at + old.len(), new);
+    }
+
+    /// Types a text in the place of what stands from one byte to another.
+    pub fn type_over(&mut self, uri: &str, start: usize, end: usize, new: &str) {
         let (version, text) = self.texts.get_mut(uri).unwrap();
         *version += 1;
-        let at = text.find(old).unwrap_or_else(|| panic!("no `{old}` in\n{text}"));
-        let range = json!({ "start": position(text, at), "end": position(text, at + old.len()) });
-        text.replace_range(at..at + old.len(), new);
+        let range = json!({ "start": position(text, start), "end": position(text, end) });
+        text.replace_range(start..end, new);
         let version = *version;
         self.tell(
             "textDocument/didChange",

@@ -210,3 +210,107 @@ fn totals_that_are_stale_are_told_of_what_is_saved() {
     client.until("stale", |client| client.codes(&one) == ["stale-totals"]);
     client.end();
 }
+
+/// A sequence of numbers, the same on every run.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, most: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        usize::try_from(self.0 >> 33).unwrap() % most.max(1)
+    }
+}
+
+#[test]
+fn typing_at_random_ends_where_reading_anew_ends() {
+    let root = project().join("examples/low-barn");
+    let pieces = [
+        "",
+        " ",
+        "\n",
+        "\n  ",
+        "x",
+        "2 teaspoons",
+        "herb ",
+        "formula new\n  take\n    rue  1 g\n",
+        "🌿",
+        "½",
+        ",",
+        "# ",
+        "\r\n",
+        "\"",
+        "source ginger-texts",
+        "  accept   reflux: x\n",
+        "20 g",
+    ];
+    let file = "formulas/supper.scruple";
+    for seed in 1..4 {
+        let mut dice = Dice(seed);
+        let mut client = Client::new(&root);
+        let uri = client.open_file(&root.join(file));
+        for _ in 0..30 {
+            let text = client.text(&uri).to_owned();
+            let boundary = |mut at: usize| {
+                while !text.is_char_boundary(at) {
+                    at += 1;
+                }
+                at
+            };
+            let start = boundary(dice.below(text.len()));
+            let end = boundary((start + dice.below(12)).min(text.len()));
+            client.type_over(&uri, start, end, pieces[dice.below(pieces.len())]);
+        }
+        let typed = client.text(&uri).to_owned();
+        let contents = scruple::workspace::contents(&root)
+            .into_iter()
+            .map(|(path, content)| {
+                let own = path == file;
+                (
+                    path,
+                    if own {
+                        Ok(typed.clone().into_bytes())
+                    } else {
+                        content
+                    },
+                )
+            });
+        let expected = found(&Snapshot::of_contents(contents), &root);
+        client.until(&format!("the same as reading anew, seed {seed}"), |client| {
+            equals(client, &expected)
+        });
+        client.end();
+    }
+}
+
+#[test]
+fn characters_are_counted_as_the_editor_counts() {
+    let text = "herb é🌿 leaf\n\nformula tea\n  take\n    é🌿 leaf   2 g   # é🌿\n    rue   1 g\n";
+    for (encoding, character) in [("utf-8", 11), ("utf-16", 8), ("utf-32", 7)] {
+        let sandbox = Sandbox::new().file("practice.scruple", "practice\n");
+        let root = real(&sandbox);
+        let mut capabilities = super::client::able();
+        capabilities["general"]["positionEncodings"] = json!([encoding, "utf-16"]);
+        let mut client = Client::with(&root, capabilities);
+        let uri = address(&root.join("tea.scruple"));
+        client.open(&uri, text);
+        let place = json!({ "line": 4, "character": character });
+        let found = client
+            .ask(
+                "textDocument/definition",
+                json!({ "textDocument": { "uri": uri }, "position": place }),
+            )
+            .unwrap();
+        let end = found["range"]["end"]["character"].as_u64().unwrap();
+        // `herb ` and the name, in that encoding: 2 and 4 bytes, 1 and 2 units, 1 and 1 characters.
+        assert_eq!(
+            end,
+            match encoding {
+                "utf-8" => 16,
+                "utf-16" => 13,
+                _ => 12,
+            },
+            "{encoding}"
+        );
+        client.end();
+    }
+}

@@ -76,16 +76,7 @@ fn any_place_in_any_text_has_an_answer() {
         "file:///nowhere/at/all.scruple",
         "file:///a%zz",
     ] {
-        for place in [
-            (0, 0),
-            (6, 20),
-            (1, 3),
-            (5, 40),
-            (u32::MAX, u32::MAX),
-            (0, u32::MAX),
-            (9999, 0),
-            (3, 3),
-        ] {
+        for place in [(0, 0), (6, 20), (5, 40), (u32::MAX, u32::MAX), (9999, 3)] {
             for method in METHODS {
                 let answer = client.ask(method, everything(uri, place.0, place.1));
                 assert!(!inner_fault(&answer), "{method} {uri} {place:?}: {answer:?}");
