@@ -16,16 +16,15 @@ pub enum Encoding {
 }
 
 impl Encoding {
-    /// The best of those that an editor offers: bytes need no counting.
+    /// The best of those that an editor offers: bytes need no counting; else the one that it names first.
     pub fn chosen(offered: Option<&[PositionEncodingKind]>) -> Self {
-        let offers = |kind: &PositionEncodingKind| offered.is_some_and(|all| all.contains(kind));
-        if offers(&PositionEncodingKind::UTF8) {
-            Self::Utf8
-        } else if offers(&PositionEncodingKind::UTF16) || !offers(&PositionEncodingKind::UTF32) {
-            Self::Utf16
-        } else {
-            Self::Utf32
+        let offered = offered.unwrap_or_default();
+        let known = [Self::Utf8, Self::Utf16, Self::Utf32];
+        let find = |kind: &PositionEncodingKind| known.into_iter().find(|own| own.kind() == *kind);
+        if offered.contains(&PositionEncodingKind::UTF8) {
+            return Self::Utf8;
         }
+        offered.iter().find_map(find).unwrap_or(Self::Utf16)
     }
 
     /// Its name in the protocol.

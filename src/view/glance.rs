@@ -7,7 +7,7 @@ use crate::compute::caution::assess;
 use crate::compute::{self, intake};
 use crate::model::{Measure, Substance};
 use crate::quantity::{Unit, print};
-use crate::render::{Column, Document, Table};
+use crate::render::Document;
 use crate::source::Span;
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
@@ -49,44 +49,22 @@ pub fn substance(snapshot: &Snapshot, at: usize) -> Option<Document> {
     if !facts.is_empty() {
         page.facts(facts);
     }
-    weights(&mut page, snapshot, substance);
-    published(&mut page, snapshot, substance);
-    if !substance.cautions.is_empty() {
-        let mut table = Table::new([
-            Column::left("caution"),
-            Column::left("about"),
-            Column::left("source"),
-        ]);
-        let mut cautions: Vec<_> = substance.cautions.iter().collect();
-        cautions.sort_by_key(|caution| std::cmp::Reverse(caution.level));
-        for caution in cautions {
-            let about = match &caution.text {
-                Some(text) => format!("{}: {text}", caution.topic.text),
-                None => caution.topic.text.clone(),
-            };
-            table.row([
-                caution.level.word().to_owned(),
-                about,
-                cited(snapshot, caution.book),
-            ]);
-        }
-        page.table(table);
+    let groups = [
+        weights(snapshot, substance),
+        published(snapshot, substance),
+        cautions(snapshot, substance),
+    ];
+    // A list is read in a small window of any editor, where a table is not.
+    for group in groups.into_iter().filter(|group| !group.is_empty()) {
+        page.facts(group);
     }
     page.small_print(standing::paragraph());
     Some(page)
 }
 
 /// What the measures of something weigh.
-fn weights(page: &mut Document, snapshot: &Snapshot, substance: &Substance) {
-    if substance.weights.is_empty() {
-        return;
-    }
-    let mut table = Table::new([
-        Column::left("measure"),
-        Column::left("weighs"),
-        Column::left("source"),
-    ]);
-    for weight in &substance.weights {
+fn weights(snapshot: &Snapshot, substance: &Substance) -> Vec<(String, String)> {
+    let weights = substance.weights.iter().map(|weight| {
         let measure = match &weight.measure {
             Measure::Household(heap, measure) => Unit::Household(*heap, *measure).words(false),
             Measure::Piece(piece) => piece.clone(),
@@ -96,46 +74,57 @@ fn weights(page: &mut Document, snapshot: &Snapshot, substance: &Substance) {
             1 => ", one weighing".to_owned(),
             several => format!(", {several} weighings"),
         };
-        table.row([
+        let weighs = print::spread(&weight.grams.settled(), 3, "g");
+        (
             measure,
-            format!("{}{weighings}", print::spread(&weight.grams.settled(), 3, "g")),
-            cited(snapshot, weight.book),
-        ]);
-    }
-    page.table(table);
+            format!("{weighs}{weighings}{}", cited(snapshot, weight.book)),
+        )
+    });
+    weights.collect()
 }
 
 /// Published doses, as they are written.
-fn published(page: &mut Document, snapshot: &Snapshot, substance: &Substance) {
+fn published(snapshot: &Snapshot, substance: &Substance) -> Vec<(String, String)> {
     let doses = substance
         .doses
         .iter()
         .map(|one| ("dose", one.dose.span, one.book));
     let mosts = substance.mosts.iter().map(|one| ("most", one.span, one.book));
-    let mut table = Table::new([
-        Column::left("published"),
-        Column::left("says"),
-        Column::left("source"),
-    ]);
-    let mut any = false;
-    for (word, span, book) in doses.chain(mosts) {
+    let all = doses.chain(mosts).map(|(word, span, book)| {
         let said = snapshot.sources.words(span);
-        let said = said.strip_prefix("most ").unwrap_or(&said).to_owned();
+        let said = said.strip_prefix("most ").unwrap_or(&said);
         // A whole line names its source at its end.
-        let said = said.split(" source ").next().unwrap_or(&said).to_owned();
-        table.row([word.to_owned(), said, cited(snapshot, book)]);
-        any = true;
-    }
-    if any {
-        page.table(table);
-    }
+        let said = said.split(" source ").next().unwrap_or(said);
+        (word.to_owned(), format!("{said}{}", cited(snapshot, book)))
+    });
+    all.collect()
 }
 
+/// What to be careful of, the gravest first.
+fn cautions(snapshot: &Snapshot, substance: &Substance) -> Vec<(String, String)> {
+    let mut cautions: Vec<_> = substance.cautions.iter().collect();
+    cautions.sort_by_key(|caution| std::cmp::Reverse(caution.level));
+    let all = cautions.into_iter().map(|caution| {
+        let says = caution
+            .text
+            .as_ref()
+            .map(|text| format!(": {text}"))
+            .unwrap_or_default();
+        let source = cited(snapshot, caution.book);
+        (
+            caution.level.word().to_owned(),
+            format!("{}{says}{source}", caution.topic.text),
+        )
+    });
+    all.collect()
+}
+
+/// The source that a line cites, behind what it says.
 fn cited(snapshot: &Snapshot, book: Option<usize>) -> String {
     book.and_then(|at| snapshot.ledger.books.get(at))
         .map(|book| {
             let memory = if book.from_memory { " (from memory)" } else { "" };
-            format!("{}{memory}", book.name.text)
+            format!(" [{}{memory}]", book.name.text)
         })
         .unwrap_or_default()
 }
