@@ -1,11 +1,13 @@
 //! Turns the files below a folder, with the unsaved texts of an editor laid over them, into a ledger.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::address;
 use super::documents::Document;
+use super::findings;
 use super::reader::Reader;
 use crate::diagnostic::{self, Diagnostic};
 use crate::source::{FileId, Span};
@@ -155,7 +157,6 @@ impl Ledger {
         if is_saved {
             self.find_stale(&snapshot);
         }
-        let snapshot = self.with_stale(snapshot);
         let all = snapshot.sources.iter();
         let current = Current {
             files: Arc::new(
@@ -186,28 +187,23 @@ impl Ledger {
             .collect();
     }
 
-    fn with_stale(&self, mut snapshot: Arc<Snapshot>) -> Arc<Snapshot> {
-        if self.stale.is_empty() {
-            return snapshot;
-        }
-        let all = snapshot.sources.iter();
-        let files: HashMap<String, FileId> = all
-            .map(|(file, source)| (source.path.to_string(), file))
-            .collect();
-        let stale: Vec<Diagnostic> = self
-            .stale
-            .iter()
-            .filter_map(|(path, finding)| {
-                Some(Diagnostic {
-                    span: Span::new(*files.get(path)?, 0, 0),
-                    ..finding.clone()
-                })
-            })
-            .collect();
-        if let Some(own) = Arc::get_mut(&mut snapshot) {
-            own.diagnostics.extend(stale);
-            diagnostic::sort(&mut own.diagnostics, &own.sources);
-        }
-        snapshot
+    /// The findings of a file in their order, with what is stale beside it.
+    pub fn findings<'s>(&self, snapshot: &'s Snapshot, path: &str) -> Cow<'s, [Diagnostic]> {
+        let found = findings::of_file(snapshot, path);
+        let mut stale = self.stale.iter().filter(|(own, _)| own == path).peekable();
+        let Some(file) = stale.peek().and_then(|_| self.file(path)) else {
+            return Cow::Borrowed(found);
+        };
+        let mut all = found.to_vec();
+        all.extend(stale.map(|(_, finding)| Diagnostic {
+            span: Span::new(file, 0, 0),
+            ..finding.clone()
+        }));
+        diagnostic::sort(&mut all, &snapshot.sources);
+        Cow::Owned(all)
+    }
+
+    fn file(&self, path: &str) -> Option<FileId> {
+        self.current.as_ref()?.files.get(path).copied()
     }
 }

@@ -464,9 +464,9 @@ impl<O: FnMut(Message) -> bool> Server<O> {
         let mut messages = Vec::new();
         let mut told = Vec::new();
         for path in all {
-            let found = findings::of_file(&snapshot, path);
+            let found = ledger.findings(&snapshot, path);
             let before = ledger.told.get(path).copied();
-            let sum = findings::sum(found);
+            let sum = findings::sum(&found);
             if before.is_some_and(|before| before.found == sum) || (before.is_none() && found.is_empty()) {
                 continue;
             }

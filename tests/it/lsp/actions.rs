@@ -179,7 +179,8 @@ fn grams_become_parts_and_parts_grams() {
     assert!(text.contains("of each 4 parts, bruised"), "{text}");
     assert!(text.contains("Mint leaves                   3 parts\n    rose petals                   1 part\n  one part     5 g\n"), "{text}");
     // And back: the same amounts.
-    client.replace(&uri, &client.text(&uri).to_owned(), &text);
+    let length = client.text(&uri).len();
+    client.type_over(&uri, 0, length, &text);
     let action = chosen(&mut client, &uri, "formula seed t|ea", "parts in grams").unwrap();
     let back = &made(&client, &[&uri], &action["edit"])[&uri];
     assert_eq!(
@@ -248,7 +249,7 @@ fn a_herb_is_adopted_into_a_file_of_its_own_or_to_the_end_of_it() {
     let mut plain = able();
     plain["workspace"] = json!({});
     plain["textDocument"]["codeAction"] = json!({});
-    let mut client = Client::with(&root, plain);
+    let mut client = Client::with(&root, &plain);
     let uri = client.open_file(&root.join("teas.scruple"));
     client.replace(
         &uri,

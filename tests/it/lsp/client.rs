@@ -47,11 +47,11 @@ pub fn address(path: &Path) -> String {
 impl Client {
     /// A session that has begun, with a folder open.
     pub fn new(folder: &Path) -> Self {
-        Self::with(folder, able())
+        Self::with(folder, &able())
     }
 
     /// The same for an editor that can do just so much.
-    pub fn with(folder: &Path, capabilities: Value) -> Self {
+    pub fn with(folder: &Path, capabilities: &Value) -> Self {
         let mut client = Self::silent();
         let begun = client.ask(
             "initialize",

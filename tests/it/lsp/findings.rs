@@ -290,7 +290,7 @@ fn characters_are_counted_as_the_editor_counts() {
         let root = real(&sandbox);
         let mut capabilities = super::client::able();
         capabilities["general"]["positionEncodings"] = json!([encoding, "utf-16"]);
-        let mut client = Client::with(&root, capabilities);
+        let mut client = Client::with(&root, &capabilities);
         let uri = address(&root.join("tea.scruple"));
         client.open(&uri, text);
         let place = json!({ "line": 4, "character": character });
