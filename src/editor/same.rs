@@ -95,13 +95,13 @@ fn meanings(snapshot: &Snapshot) -> Vec<(bool, Option<Thing>)> {
 
 /// Whether every formula comes to what it came to.
 pub fn figures_are_the_same(before: &Snapshot, after: &Snapshot) -> bool {
-    let (before, after) = (&before.figures.formulas, &after.figures.formulas);
-    before.len() == after.len()
-        && before.iter().zip(after).all(|(one, other)| match (one, other) {
-            (None, None) => true,
-            (Some(one), Some(other)) => figures(one) == figures(other),
-            _ => false,
-        })
+    let count = before.ledger.formulas.len();
+    let agree = |at: usize| match (before.figures.of(at), after.figures.of(at)) {
+        (None, None) => true,
+        (Some(one), Some(other)) => figures(one) == figures(other),
+        _ => false,
+    };
+    after.ledger.formulas.len() == count && (0..count).all(agree)
 }
 
 type Line = (Bound, [Option<Spread>; 2], Option<Decimal>);
