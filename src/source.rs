@@ -94,20 +94,10 @@ pub struct Place {
 
 impl Source {
     fn new(path: &str, text: Arc<str>) -> Self {
-        let bytes = text.as_bytes();
-        let ends = bytes.iter().enumerate().filter(|(offset, byte)| match byte {
-            b'\n' => true,
-            // A carriage return alone ends a line, too, as old files have it.
-            b'\r' => bytes.get(offset.saturating_add(1)) != Some(&b'\n'),
-            _ => false,
-        });
-        let line_starts = std::iter::once(0)
-            .chain(ends.filter_map(|(offset, _)| u32::try_from(offset.saturating_add(1)).ok()))
-            .collect();
         Self {
             path: path.into(),
+            line_starts: line_starts(&text),
             text,
-            line_starts,
         }
     }
 
@@ -116,6 +106,11 @@ impl Source {
         self.text
             .get(span.first_byte()..span.end_byte())
             .unwrap_or_default()
+    }
+
+    /// The byte at which each line begins.
+    pub fn line_starts(&self) -> &[u32] {
+        &self.line_starts
     }
 
     /// Line and column of a byte.
@@ -131,6 +126,20 @@ impl Source {
             column: before.chars().count().saturating_add(1),
         }
     }
+}
+
+/// The byte at which each line of a text begins.
+pub fn line_starts(text: &str) -> Vec<u32> {
+    let bytes = text.as_bytes();
+    let ends = bytes.iter().enumerate().filter(|(offset, byte)| match byte {
+        b'\n' => true,
+        // A carriage return alone ends a line, too, as old files have it.
+        b'\r' => bytes.get(offset.saturating_add(1)) != Some(&b'\n'),
+        _ => false,
+    });
+    std::iter::once(0)
+        .chain(ends.filter_map(|(offset, _)| u32::try_from(offset.saturating_add(1)).ok()))
+        .collect()
 }
 
 /// All files of a ledger, in the order in which they were read.

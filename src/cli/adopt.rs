@@ -1,21 +1,16 @@
 //! `adopt`: copies a herb of the built-in reference into the ledger, with its sources.
 
-use std::sync::Arc;
-
 use clap::Args;
 
 use super::failure::Failure;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome};
-use crate::diagnostic::Severity;
-use crate::naming::{folded, nearest};
+use crate::editor::{self, Adopted, NotAdopted};
+use crate::naming::nearest;
 use crate::reference;
 use crate::render::Document;
 use crate::view::standing;
 use crate::workspace::{self, Snapshot};
-
-/// The file that adopted herbs are written to.
-const FILE: &str = "materia/adopted.scruple";
 
 /// Copies a herb of the built-in reference into the ledger, with its sources
 ///
@@ -35,64 +30,17 @@ impl Adopt {
         let Some(wanted) = &self.herb else {
             return list(arguments, terminal);
         };
-        let Some(found) = reference::entry(wanted) else {
-            let names = reference::names();
-            return Err(Failure::new(
-                format!("the built-in reference has no `{wanted}`"),
-                match nearest(wanted, names.iter().copied()) {
-                    Some(near) => format!("did you mean \"{near}\"?"),
-                    None => "`scruple adopt` lists what it knows".to_owned(),
-                },
-            ));
-        };
+        if reference::knows(wanted).is_none() {
+            return Err(refused(NotAdopted::Unknown, wanted));
+        }
         let root = arguments.root()?;
-        let before = Snapshot::read(&root);
-        if let crate::model::Looked::Found(_) = before.ledger.names.look(found.name) {
-            return Err(Failure::new(
-                format!("this ledger has `{}` already", found.name),
-                "nothing was written; your own entry stays as it is",
-            ));
-        }
-        let mut added = String::new();
-        let mut sources = Vec::new();
-        for (name, text) in &found.sources {
-            let own = before
-                .ledger
-                .books
-                .iter()
-                .find(|book| folded(&book.name.text) == folded(name));
-            if let Some(own) = own
-                && !reference::cites_alike(name, &own.citation, own.from_memory)
-            {
-                return Err(Failure::new(
-                    format!(
-                        "this ledger has another source `{name}`, and the figures of the entry would cite it"
-                    ),
-                    "nothing was written; rename your own source first",
-                ));
-            }
-            let declared = before
-                .ledger
-                .books
-                .iter()
-                .any(|book| folded(&book.name.text) == folded(name));
-            if !declared {
-                added.push_str(text);
-                added.push_str("\n\n");
-                sources.push(*name);
-            }
-        }
-        added.push_str(found.text);
-        added.push('\n');
-        fits(&before, &added)?;
+        let adopted = editor::adopted(&Snapshot::read(&root), wanted).map_err(|why| refused(why, wanted))?;
         let path = if root.is_file() {
             root.clone()
         } else {
-            root.join(FILE)
+            root.join(Adopted::FILE)
         };
-        let heading =
-            "# Adopted from the built-in reference of scruple: check every figure before you rely on it.\n";
-        workspace::append(&path, heading, &added).map_err(|error| {
+        workspace::append(&path, Adopted::HEADING, &adopted.text).map_err(|error| {
             Failure::new(
                 format!("`{}` can't be written: {error}", path.display()),
                 "nothing was changed",
@@ -100,11 +48,11 @@ impl Adopt {
         })?;
         if arguments.form == Form::Json {
             terminal::data(&serde_json::json!({
-                "herb": found.name, "file": path.display().to_string(), "sources": sources,
+                "herb": adopted.name, "file": path.display().to_string(), "sources": adopted.sources,
             }))?;
         } else {
             let mut page = Document::new();
-            page.title(format!("{} is adopted", found.name));
+            page.title(format!("{} is adopted", adopted.name));
             page.paragraph(format!("Written to {}:", path.display()));
             terminal.document(&page)?;
             // As it stands in the file, so that it can be copied from here too.
@@ -112,7 +60,7 @@ impl Adopt {
                 "
 {}
 ",
-                terminal::lines_made_safe(&added)
+                terminal::lines_made_safe(&adopted.text)
             ))?;
             let mut page = Document::new();
             page.paragraph(
@@ -125,24 +73,30 @@ impl Adopt {
     }
 }
 
-/// The ledger must be no worse for the new text: a name that clashes is refused, not written.
-fn fits(before: &Snapshot, added: &str) -> Result<(), Failure> {
-    let texts = before
-        .sources
-        .iter()
-        .map(|(_, source)| (source.path.to_string(), Arc::clone(&source.text)))
-        .chain([("adopted".to_owned(), Arc::from(added))]);
-    let after = Snapshot::of(texts);
-    let new_error = after
-        .diagnostics
-        .iter()
-        .find(|one| one.severity == Severity::Error && after.sources.path(one.span) == "adopted");
-    match new_error {
-        Some(error) => Err(Failure::new(
-            format!("the entry does not fit into this ledger: {}", error.message),
+fn refused(why: NotAdopted, wanted: &str) -> Failure {
+    match why {
+        NotAdopted::Unknown => {
+            let names = reference::names();
+            Failure::new(
+                format!("the built-in reference has no `{wanted}`"),
+                match nearest(wanted, names.iter().copied()) {
+                    Some(near) => format!("did you mean \"{near}\"?"),
+                    None => "`scruple adopt` lists what it knows".to_owned(),
+                },
+            )
+        }
+        NotAdopted::IsThere(name) => Failure::new(
+            format!("this ledger has `{name}` already"),
+            "nothing was written; your own entry stays as it is",
+        ),
+        NotAdopted::OtherSource(name) => Failure::new(
+            format!("this ledger has another source `{name}`, and the figures of the entry would cite it"),
+            "nothing was written; rename your own source first",
+        ),
+        NotAdopted::DoesNotFit(error) => Failure::new(
+            format!("the entry does not fit into this ledger: {error}"),
             "nothing was written; rename the entry of yours that clashes, or write the herb by hand",
-        )),
-        None => Ok(()),
+        ),
     }
 }
 

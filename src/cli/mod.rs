@@ -11,6 +11,7 @@ mod failure;
 mod form;
 mod git;
 mod history;
+mod lsp;
 mod person;
 mod report;
 mod terminal;
@@ -67,6 +68,7 @@ enum Command {
     Git(git::Git),
     Totals(totals::Totals),
     Watch(watch::Watch),
+    Lsp(lsp::Lsp),
 }
 
 /// How a command ended, when it could do its work.
@@ -103,6 +105,7 @@ pub fn run() -> ExitCode {
         Command::Git(git) => git.run(&arguments, &terminal),
         Command::Totals(totals) => totals.run(&arguments, &terminal),
         Command::Watch(watch) => watch.run(&arguments, &terminal),
+        Command::Lsp(lsp) => lsp.run(&arguments),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

@@ -42,6 +42,8 @@ pub struct Intake {
     pub herbs: Vec<HerbIntake>,
     /// How many doses the formula's own size holds.
     pub doses_held: Option<Spread>,
+    /// How many cups the formula's own size makes, where a cup takes of the blend itself.
+    pub cups_held: Option<Spread>,
     /// How many days that lasts one person.
     pub lasts_days: Option<Spread>,
     /// Whether it is drawn out into a liquid, so that not all of a herb is taken.
@@ -245,7 +247,6 @@ fn of_line(
         }
         _ => None,
     };
-    let grams_in_100_ml = weight(planner.in_100_ml())?;
     Ok(Intake {
         dose,
         line: line.span,
@@ -253,11 +254,12 @@ fn of_line(
         blend_at_once,
         liquid_at_once,
         blend_a_cup,
-        grams_in_100_ml,
+        grams_in_100_ml: weight(planner.in_100_ml())?,
         times,
         days,
         herbs,
         doses_held,
+        cups_held: cups_held(composition, blend_a_cup.filter(|_| !drawn_out))?,
         lasts_days,
         drawn_out,
         behind,
@@ -272,6 +274,14 @@ fn of_line(
             .filter(|given| !naming::folded(given).starts_with("by mouth")),
         working,
     })
+}
+
+/// How many cups the formula's own size makes, by what a cup takes of it.
+fn cups_held(composition: &Composition, cup: Option<Spread>) -> Checked<Option<Spread>> {
+    match (composition.totals.grams, cup) {
+        (Some(whole), Some(cup)) if !cup.low.is_zero() => Ok(Some(whole.over(&cup)?)),
+        _ => Ok(None),
+    }
 }
 
 /// What of each thing that is bought ready-made of a herb a dose takes, by volume.

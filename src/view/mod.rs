@@ -9,6 +9,7 @@ pub mod compare;
 pub mod doses;
 pub mod findings;
 pub mod found;
+pub mod glance;
 pub mod history;
 pub mod pictures;
 pub mod sheet;

@@ -412,7 +412,8 @@ fn result(line: &LineFigure) -> String {
     }
 }
 
-fn total(composition: &Composition) -> String {
+/// What a formula comes to, in words.
+pub(super) fn total(composition: &Composition) -> String {
     let totals = &composition.totals;
     let parts: Vec<String> = [
         totals.grams.map(|spread| print::spread(&spread, 6, "g")),

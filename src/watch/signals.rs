@@ -45,19 +45,24 @@ pub struct Signals {
 impl Signals {
     /// Listens for Ctrl-C and for the wish of the system to end, and for nothing else yet.
     pub fn new() -> Self {
-        // Signals of one kind mean the same however many there are, so a full channel may lose some.
-        let (sender, receiver) = sync_channel(64);
-        let stop = Arc::new(AtomicBool::new(false));
-        let (flag, telling) = (Arc::clone(&stop), sender.clone());
+        let signals = Self::of_files();
+        let (flag, telling) = (Arc::clone(&signals.stop), signals.sender.clone());
         // Should this not be possible, Ctrl-C ends the process as it ends any other.
         let _ = ctrlc::set_handler(move || {
             flag.store(true, Ordering::SeqCst);
             let _ = telling.try_send(Signal::Stop);
         });
+        signals
+    }
+
+    /// Listens for nothing yet, and never for Ctrl-C: for a program that is ended in another way.
+    pub fn of_files() -> Self {
+        // Signals of one kind mean the same however many there are, so a full channel may lose some.
+        let (sender, receiver) = sync_channel(64);
         Self {
             sender,
             receiver,
-            stop,
+            stop: Arc::new(AtomicBool::new(false)),
             watcher: None,
         }
     }

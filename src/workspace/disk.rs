@@ -38,6 +38,20 @@ pub fn find(start: &Path) -> Option<Found> {
     any.then_some(Found { root: start })
 }
 
+/// Where a file really lies, links followed; also for one that is not there yet.
+pub fn real(path: &Path) -> PathBuf {
+    let there = path
+        .ancestors()
+        .find_map(|above| Some((above, fs::canonicalize(above).ok()?)));
+    match there {
+        Some((above, real)) => match path.strip_prefix(above) {
+            Ok(rest) if !rest.as_os_str().is_empty() => real.join(rest),
+            _ => real,
+        },
+        None => path.to_owned(),
+    }
+}
+
 /// Whether a file has the ending of a ledger's files.
 pub fn is_ledger_file(path: &Path) -> bool {
     path.extension().is_some_and(|ending| ending == ENDING)

@@ -17,6 +17,7 @@ mod ledger;
 mod revisions;
 mod saves;
 mod stages;
+mod typing;
 
 use std::time::{Duration, Instant};
 
@@ -25,10 +26,11 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    let parts: [(&str, fn()); 3] = [
+    let parts: [(&str, fn()); 4] = [
         ("stages", stages::run),
         ("saves", saves::run),
         ("revisions", revisions::run),
+        ("typing", typing::run),
     ];
     let wanted = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
     for (name, run) in parts {
@@ -43,15 +45,14 @@ pub struct Times(Vec<Duration>);
 
 impl Times {
     pub fn of(runs: usize, mut work: impl FnMut()) -> Self {
-        let mut times: Vec<Duration> = (0..runs)
+        let times: Vec<Duration> = (0..runs)
             .map(|_| {
                 let begun = Instant::now();
                 work();
                 begun.elapsed()
             })
             .collect();
-        times.sort();
-        Self(times)
+        Self::from(times)
     }
 
     pub fn median(&self) -> Duration {
@@ -60,6 +61,13 @@ impl Times {
 
     pub fn slowest(&self) -> Duration {
         self.0[(self.0.len() * 99 / 100).min(self.0.len() - 1)]
+    }
+}
+
+impl From<Vec<Duration>> for Times {
+    fn from(mut times: Vec<Duration>) -> Self {
+        times.sort();
+        Self(times)
     }
 }
 

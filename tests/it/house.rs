@@ -23,6 +23,8 @@ const LEVELS: &[&[&str]] = &[
     &["history", "watch"],
     &["view"],
     &["totals"],
+    &["editor"],
+    &["lsp"],
     &["cli"],
 ];
 
@@ -35,14 +37,16 @@ const DOORS: &[(&str, &[&str])] = &[
         "jiff",
         &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
     ),
+    ("lsp_server", &["lsp/"]),
+    ("lsp_types", &["lsp/"]),
     ("miette", &["cli/report.rs"]),
     ("notify", &["watch/signals.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
     ("rayon", &["parallel.rs"]),
     ("rust_decimal", &["quantity/"]),
-    ("serde", &["view/", "cli/"]),
-    ("serde_json", &["view/", "cli/"]),
+    ("serde", &["view/", "lsp/", "cli/"]),
+    ("serde_json", &["view/", "lsp/", "cli/"]),
     ("similar", &["difference.rs"]),
     ("strsim", &["naming.rs"]),
     ("tempfile", &["workspace/"]),
@@ -622,5 +626,5 @@ fn the_rules_see_what_they_should() {
     assert_eq!(file("source.rs", "").depth(), 1);
     assert_eq!(file("lib.rs", "").module(), None);
     let words = levels_in_words();
-    assert!(words.starts_with("source, naming") && words.ends_with("view ← totals ← cli"));
+    assert!(words.starts_with("source, naming") && words.ends_with("totals ← editor ← lsp ← cli"));
 }

@@ -21,6 +21,7 @@ mod golden;
 mod history;
 mod hostile;
 mod house;
+mod lsp;
 mod merging;
 mod oracle;
 mod outside;
