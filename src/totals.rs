@@ -8,8 +8,8 @@ use std::sync::Arc;
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::TotalsPlace;
-use crate::source::{FileId, Span};
 use crate::parallel;
+use crate::source::{FileId, Span};
 use crate::view::totals::{MARK, first_line, places, places_by_file, text, text_of};
 use crate::workspace::{self, Mark, OnDisk, Snapshot, TOTALS_ENDING};
 
@@ -95,7 +95,10 @@ impl Texts {
             .iter()
             .filter_map(|(file, source)| {
                 let places = places.remove(&file)?;
-                let marks = places.iter().filter_map(|at| snapshot.mark(*at).cloned()).collect();
+                let marks = places
+                    .iter()
+                    .filter_map(|at| snapshot.mark(*at).cloned())
+                    .collect();
                 Some((file, &*source.path, places, marks))
             })
             .collect();
@@ -131,7 +134,8 @@ pub fn plan_again(
     let only_there = stated.is_none() && wanted == Wanted::AsThePracticeSays;
     let texts = texts.renewed(snapshot);
     let hidden = hiding_formulas(snapshot);
-    let on_disk_by_path: HashMap<&str, &OnDisk> = on_disk.iter().map(|one| (one.shown.as_str(), one)).collect();
+    let on_disk_by_path: HashMap<&str, &OnDisk> =
+        on_disk.iter().map(|one| (one.shown.as_str(), one)).collect();
     let mut planned = Vec::new();
     let mut known = BTreeSet::new();
     // What is written for the first time where the practice wants it, so that it may have lain elsewhere.

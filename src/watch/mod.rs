@@ -326,6 +326,18 @@ fn joined(own: Vec<Finding>, others: &[Finding]) -> Vec<Finding> {
 
 /// What only the first list holds; of several that are the same, as many as it has more.
 fn only_in(own: &[Finding], others: &[Finding]) -> Vec<Finding> {
+    // Nearly all of them stand in both lists in the same order.
+    let same = |(one, other): &(&Finding, &Finding)| one.what() == other.what();
+    let before = own.iter().zip(others).take_while(same).count();
+    let (own, others) = (
+        own.get(before..).unwrap_or_default(),
+        others.get(before..).unwrap_or_default(),
+    );
+    let behind = own.iter().rev().zip(others.iter().rev()).take_while(same).count();
+    let own = own.get(..own.len().saturating_sub(behind)).unwrap_or_default();
+    let others = others
+        .get(..others.len().saturating_sub(behind))
+        .unwrap_or_default();
     let mut left: HashMap<_, usize> = HashMap::new();
     for other in others {
         let count = left.entry(other.what()).or_default();

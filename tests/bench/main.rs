@@ -32,9 +32,14 @@ fn main() {
         ("revisions", revisions::run),
         ("typing", typing::run),
     ];
-    let wanted = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
+    let wanted = std::env::args()
+        .skip(1)
+        .find(|argument| !argument.starts_with('-'));
     for (name, run) in parts {
-        if wanted.as_ref().is_none_or(|wanted| name.contains(wanted.as_str())) {
+        if wanted
+            .as_ref()
+            .is_none_or(|wanted| name.contains(wanted.as_str()))
+        {
             run();
         }
     }

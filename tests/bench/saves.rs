@@ -22,7 +22,10 @@ pub fn run() {
         fs::write(path, text).unwrap();
     };
     for (path, text) in base() {
-        put(&path, &text.replace("practice\n", "practice\n  totals   beside\n"));
+        put(
+            &path,
+            &text.replace("practice\n", "practice\n  totals   beside\n"),
+        );
     }
     for file in 0..200 {
         put(&format!("teas/{file}.scruple"), &formulas(file, 50, 0));
@@ -35,7 +38,9 @@ pub fn run() {
     report("the files read", &only_read, None);
     let mut turn = 0;
     let kinds: [(&str, fn(&Path, &str)); 2] = [
-        ("a plain save of one of 200 files", |path, text| fs::write(path, text).unwrap()),
+        ("a plain save of one of 200 files", |path, text| {
+            fs::write(path, text).unwrap()
+        }),
         ("a save by rename", |path, text| {
             let beside = path.with_extension("tmp");
             fs::write(&beside, text).unwrap();
@@ -48,7 +53,10 @@ pub fn run() {
             // Every thirtieth turn writes the amount that the file began with.
             turn += if turn % 30 == 29 { 2 } else { 1 };
             let file = turn % 200;
-            save(&folder.path().join(format!("teas/{file}.scruple")), &formulas(file, 50, turn));
+            save(
+                &folder.path().join(format!("teas/{file}.scruple")),
+                &formulas(file, 50, turn),
+            );
             let begun = std::time::Instant::now();
             assert_eq!(look(folder.path(), &mut watch, &mut texts), 1);
             times.push(begun.elapsed());
@@ -68,7 +76,11 @@ pub fn run() {
         fs::write(folder.path().join("herbs.scruple"), text).unwrap();
         assert!(look(folder.path(), &mut watch, &mut texts) > 0);
     });
-    report("a save of the one file with every herb", &herb, Some(("reading the files", &only_read)));
+    report(
+        "a save of the one file with every herb",
+        &herb,
+        Some(("reading the files", &only_read)),
+    );
 }
 
 /// One look, as `watch` takes it; how many texts with totals were written.

@@ -553,7 +553,10 @@ fn free_words_may_say_as() {
         "practice\n  teaspoon   5 ml\n  cup   250 ml\n\nherb mallow leaf\n  teaspoon   1 g\n\nformula hall tea\n  take\n    mallow leaf   20 g, sliced, as base\n  infuse   1 teaspoon in 1 cup of water for 10 minutes, kept as it was\n  dose   1 cup, 2 times a day, taken as needed\n".into(),
     )]);
     assert!(
-        snapshot.diagnostics.iter().all(|one| one.severity < Severity::Error),
+        snapshot
+            .diagnostics
+            .iter()
+            .all(|one| one.severity < Severity::Error),
         "{:?}",
         snapshot.diagnostics
     );
