@@ -6,6 +6,7 @@ mod rules;
 
 use std::borrow::Cow;
 
+use crate::book::DayBook;
 use crate::compute::batch::Refusal;
 use crate::compute::intake::{self, Intake};
 use crate::compute::within::{opened, within};
@@ -29,6 +30,18 @@ pub struct Scope<'a> {
     intakes: Vec<Vec<Intake>>,
     /// Dose lines that can't be reckoned: of which formula, where, and why.
     unreckoned: Vec<(usize, Span, Refusal)>,
+}
+
+/// What rules of the dispensary's book look at.
+pub struct Booked<'a> {
+    /// Names and lines.
+    pub ledger: &'a Ledger,
+    /// What formulas come to.
+    pub figures: &'a Figures,
+    /// What has no figures.
+    pub faults: &'a Faults,
+    /// What moved.
+    pub book: &'a DayBook,
 }
 
 impl<'a> Scope<'a> {
@@ -153,9 +166,20 @@ impl<'a> Scope<'a> {
 }
 
 /// Runs every rule; with a person, every formula is looked at for them.
-pub fn run(ledger: &Ledger, figures: &Figures, faults: &Faults, person: Option<&Person>) -> Vec<Diagnostic> {
+pub fn run(
+    ledger: &Ledger,
+    figures: &Figures,
+    faults: &Faults,
+    book: &DayBook,
+    person: Option<&Person>,
+) -> Vec<Diagnostic> {
     let scope = Scope::new(ledger, figures, faults, person, None);
-    let mut diagnostics = Vec::new();
+    let mut diagnostics = rules::of_the_book(&Booked {
+        ledger,
+        figures,
+        faults,
+        book,
+    });
     for rule in rules::OF_THE_LEDGER.iter().chain(rules::OF_A_FORMULA) {
         rule(&scope, &mut diagnostics);
     }

@@ -16,6 +16,8 @@ pub(super) struct Builder<'a> {
     pub diagnostics: Vec<Diagnostic>,
     pub ounce_noted: bool,
     books: HashMap<String, usize>,
+    /// People by their folded case codes.
+    pub people: HashMap<String, usize>,
     others: HashMap<(Kind, String), Span>,
     // Unknown names that have been reported: each slip is said once.
     unknown: HashMap<String, Span>,
@@ -28,6 +30,7 @@ pub(super) fn build(trees: Vec<&Tree>) -> (Ledger, Vec<Diagnostic>) {
         diagnostics: Vec::new(),
         ounce_noted: false,
         books: HashMap::new(),
+        people: HashMap::new(),
         others: HashMap::new(),
         unknown: HashMap::new(),
         trees,
@@ -126,6 +129,9 @@ impl<'a> Builder<'a> {
                         && let Some(first) = self.others.insert((entry.kind, key), own.span)
                     {
                         self.twice(own, first);
+                        if matches!(entry.kind, Kind::Batch | Kind::Lot) {
+                            continue;
+                        }
                     }
                     declared.push(Declared::Record(entry));
                 }
@@ -214,7 +220,13 @@ impl<'a> Builder<'a> {
                 Declared::Book(place, entry) => self.read_book(*place, entry),
                 Declared::Substance(place, entry) => self.read_substance(*place, entry),
                 Declared::Formula(place, entry) => self.read_formula(*place, entry),
-                Declared::Record(entry) => self.read_record(entry),
+                Declared::Record(entry) => match entry.kind {
+                    Kind::Batch => self.read_batch(entry),
+                    Kind::Lot => self.read_lot(entry),
+                    Kind::Supply => self.read_supply(entry),
+                    Kind::Set => self.read_set(entry),
+                    _ => {}
+                },
                 Declared::Topic(_) => {}
             }
         }

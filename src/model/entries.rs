@@ -3,7 +3,9 @@
 use super::build::Builder;
 use super::checked::{piece_name, pieces_of, taken_by};
 use super::measure;
-use super::{Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Weight};
+use super::{
+    Bound, Caution, Level, Measure, Portion, Price, PublishedDose, PublishedMost, Stated, Step, Weight,
+};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
@@ -105,6 +107,9 @@ impl Builder<'_> {
                 positive(value.low, numbers.span)?;
                 practice.heaps.push((heap, Stated { value, span }));
             }
+            Body::Percent(number) if line.word.text != "error" => {
+                self.percent_of_money(&line.word.text, number.value, line.span)?;
+            }
             Body::Percent(number) => {
                 practice.error = Stated {
                     value: positive(number.value, line.span).map_err(|finding| {
@@ -205,8 +210,36 @@ impl Builder<'_> {
                 });
             }
             Body::Money(money) => {
-                if let Some(per) = &money.per {
-                    measure::portion(per, settled)?;
+                let per = money.per.as_ref().map(|per| measure::portion(per, settled));
+                if let (Some(per), Some(value)) = (per.transpose()?, self.money(money))
+                    && let Some(substance) = self.ledger.substances.get_mut(place)
+                {
+                    substance.prices.push(Price {
+                        money: value,
+                        per,
+                        span: line.span,
+                    });
+                }
+            }
+            Body::Pack(pack) => {
+                let pack = self.pack(pack, line.span)?;
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.packs.push(pack);
+                }
+            }
+            Body::Quantity(quantity) => {
+                let value = measure::portion(quantity, settled)?;
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.minimum = Some(Stated {
+                        value,
+                        span: Some(line.span),
+                    });
+                }
+            }
+            Body::Names(names) if word == "instead" => {
+                let bound: Vec<_> = names.iter().map(|name| (name.clone(), self.bind(name))).collect();
+                if let Some(substance) = self.ledger.substances.get_mut(place) {
+                    substance.instead.extend(bound);
                 }
             }
             Body::Caution(topic, text) => self.caution(place, line, topic, text.as_ref(), book),

@@ -252,7 +252,7 @@ fn around(span: Span, amounts: &[Span], marks: &mut Vec<Mark>) {
 /// The names under `used`, also those that only the writer knows: a line takes its first.
 fn names_used(entry: &Entry) -> impl Iterator<Item = Span> {
     let lists = entry.lines.iter().filter_map(|line| match &line.body {
-        Body::Used(list) => Some(list),
+        Body::Used(list, _) => Some(list),
         _ => None,
     });
     lists.flatten().filter_map(|used| {

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::book::DayBook;
 use crate::check;
 use crate::compute::{self, Figures};
 use crate::diagnostic::{self, Diagnostic};
@@ -36,6 +37,8 @@ pub struct Snapshot {
     pub faults: Faults,
     /// Figures.
     pub figures: Figures,
+    /// What lies on the shelves, as the dispensary's book says.
+    pub book: DayBook,
     /// Everything found, in the order of files and lines.
     pub diagnostics: Vec<Diagnostic>,
     /// What was found before the checks.
@@ -109,6 +112,7 @@ impl Snapshot {
             &self.ledger,
             &self.figures,
             &self.faults,
+            &self.book,
             Some(person),
         ));
         diagnostic::sort(&mut self.diagnostics, &self.sources);
@@ -131,9 +135,15 @@ impl Snapshot {
 
     /// Runs the checks.
     fn look_over(&mut self) {
+        self.book = DayBook::of(&self.ledger, &self.faults, &self.figures);
         self.before_checks.clone_from(&self.diagnostics);
-        self.diagnostics
-            .extend(check::run(&self.ledger, &self.figures, &self.faults, None));
+        self.diagnostics.extend(check::run(
+            &self.ledger,
+            &self.figures,
+            &self.faults,
+            &self.book,
+            None,
+        ));
         diagnostic::sort(&mut self.diagnostics, &self.sources);
         self.offer_reference();
     }

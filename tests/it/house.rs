@@ -17,6 +17,7 @@ const LEVELS: &[&[&str]] = &[
     &["syntax"],
     &["merge", "model", "tidy"],
     &["compute", "reference"],
+    &["book"],
     &["check"],
     &["workspace"],
     &["compare", "revision"],
@@ -33,7 +34,13 @@ const DOORS: &[(&str, &[&str])] = &[
     ("indicatif", &["cli/terminal.rs"]),
     (
         "jiff",
-        &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
+        &[
+            "syntax/tree.rs",
+            "syntax/line.rs",
+            "syntax/head.rs",
+            "syntax/day.rs",
+            "revision/",
+        ],
     ),
     ("miette", &["cli/report.rs"]),
     ("notify", &["watch/signals.rs"]),
