@@ -320,3 +320,76 @@ pub fn loss_so_far(ledger: &Ledger, book: &DayBook, what: Bound) -> Option<(Amou
     }
     sums
 }
+
+/// One portion of what is made, and what it costs.
+#[derive(Debug, Clone)]
+pub struct Per {
+    /// `100 g`, `jar of 80 g`, `cup`, `dose`, `day`.
+    pub portion: String,
+    /// How much of what is made that is.
+    pub amount: Amount,
+    /// What it costs, exact.
+    pub cost: Decimal,
+    /// What is asked for it, as the practice sets its mark-up or margin; exact.
+    pub price: Option<Decimal>,
+}
+
+/// What is made for a cost: how much, and what its portions cost.
+#[derive(Debug, Clone, Default)]
+pub struct Portions {
+    /// How much comes out.
+    pub comes_out: Option<Amount>,
+    /// Its portions.
+    pub per: Vec<Per>,
+}
+
+/// What portions of something made cost.
+///
+/// `jar` is what a vessel is called and holds, where the size was said in vessels.
+///
+/// # Errors
+/// [`Overflow`] where a figure doesn't fit.
+pub fn portions(
+    practice: &Practice,
+    (total, comes_out): (Decimal, Amount),
+    jar: Option<(String, Decimal)>,
+    intake: Option<&crate::compute::intake::Intake>,
+) -> Checked<Portions> {
+    let mut found = Portions {
+        comes_out: Some(comes_out),
+        per: Vec::new(),
+    };
+    if comes_out.value.is_zero() {
+        return Ok(found);
+    }
+    let mut wanted: Vec<(String, Decimal)> = vec![(
+        format!("100 {}", comes_out.unit.word()),
+        Decimal::ONE_HUNDRED,
+    )];
+    wanted.extend(jar);
+    if let Some(intake) = intake {
+        let (cup, dose) = match comes_out.unit {
+            Unit::Grams => (intake.blend_a_cup, intake.blend_at_once),
+            Unit::Millilitres => (None, intake.liquid_at_once),
+        };
+        wanted.extend(cup.map(|cup| ("cup".to_owned(), cup.nominal)));
+        wanted.extend(dose.map(|dose| ("dose".to_owned(), dose.nominal)));
+        if let (Some(dose), Some(times)) = (dose, intake.times) {
+            let a_day = dose.nominal.checked_mul(times.nominal).ok_or(Overflow)?;
+            wanted.push(("day, at the most".to_owned(), a_day));
+        }
+    }
+    for (portion, value) in wanted {
+        let cost = share(total, value, comes_out.value)?;
+        found.per.push(Per {
+            portion,
+            amount: Amount {
+                unit: comes_out.unit,
+                value,
+            },
+            cost,
+            price: price(practice, cost)?,
+        });
+    }
+    Ok(found)
+}

@@ -10,6 +10,7 @@ pub mod cost;
 pub mod keeping;
 pub mod order;
 mod own;
+pub mod readings;
 pub mod size;
 pub mod stock;
 pub mod trace;

@@ -56,6 +56,7 @@ impl Check {
         match arguments.form {
             Form::Json => terminal::data(&findings::findings(&snapshot))?,
             Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,
+            Form::Csv | Form::Calendar => arguments.without_sarif()?,
             Form::Document(_) => {
                 let mut page = Document::new();
                 if terminal.is_text() {

@@ -1,21 +1,28 @@
 //! What people type: one file a command.
 
 mod adopt;
+mod asked;
 mod begin;
 mod cautions;
 mod check;
 mod compare;
+mod cost;
 mod difference;
 mod doses;
 mod failure;
 mod form;
 mod git;
+mod expires;
 mod history;
+mod order;
 mod person;
+mod record;
 mod report;
+mod stock;
 mod terminal;
 mod tidy;
 mod totals;
+mod trace;
 mod watch;
 mod weigh;
 mod why;
@@ -67,6 +74,12 @@ enum Command {
     Git(git::Git),
     Totals(totals::Totals),
     Watch(watch::Watch),
+    Stock(stock::Stock),
+    Trace(trace::Trace),
+    Order(order::Order),
+    Cost(cost::Cost),
+    Expires(expires::Expires),
+    Record(record::Record),
 }
 
 /// How a command ended, when it could do its work.
@@ -103,6 +116,12 @@ pub fn run() -> ExitCode {
         Command::Git(git) => git.run(&arguments, &terminal),
         Command::Totals(totals) => totals.run(&arguments, &terminal),
         Command::Watch(watch) => watch.run(&arguments, &terminal),
+        Command::Stock(stock) => stock.run(&arguments, &terminal),
+        Command::Trace(trace) => trace.run(&arguments, &terminal),
+        Command::Order(order) => order.run(&arguments, &terminal),
+        Command::Cost(cost) => cost.run(&arguments, &terminal),
+        Command::Expires(expires) => expires.run(&arguments, &terminal),
+        Command::Record(record) => record.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
@@ -166,15 +185,29 @@ impl Arguments {
         found
     }
 
-    /// Refuses a form that a command does not have.
+    /// Refuses the forms that only some commands have.
     fn without_sarif(&self) -> Result<(), Failure> {
-        if self.form == Form::Sarif {
+        self.without_calendar()?;
+        if self.form == Form::Csv {
             return Err(Failure::new(
-                "only `check` prints SARIF",
+                "only `stock`, `trace`, `order` and `expires` print rows for a spreadsheet",
                 "use `--as text`, `--as html` or `--as json` here",
             ));
         }
         Ok(())
+    }
+
+    /// Refuses what only `check` and `expires` print.
+    fn without_calendar(&self) -> Result<(), Failure> {
+        let only = match self.form {
+            Form::Sarif => "only `check` prints SARIF",
+            Form::Calendar => "only `expires` prints a calendar",
+            Form::Document(_) | Form::Json | Form::Csv => return Ok(()),
+        };
+        Err(Failure::new(
+            only,
+            "use `--as text`, `--as html` or `--as json` here",
+        ))
     }
 }
 
