@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use super::size::{self, Reckoned};
 use super::{Amount, DayBook, Unit, own};
-use crate::compute::How;
 use crate::compute::batch::Refusal;
-use crate::model::{Batch, Bound};
+use crate::compute::{Composition, How};
+use crate::model::{Batch, Bound, Looked};
 use crate::quantity::rounding::{quotient, settled};
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
 use crate::source::Span;
+use crate::syntax::tree::Subject;
 
 /// One thing that went in, beside what the formula asks for.
 #[derive(Debug, Clone)]
@@ -110,8 +111,13 @@ pub fn compare(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch)
             (practice.error.value, practice.scales.value, practice.cylinder.value),
         )?);
     }
+    let (_, composition) = reckoned.composition(batch)?;
+    let brought_in = brought_in(reckoned, composition);
     for taking in takings {
-        let known = taking.what == Bound::Unknown || order.contains(&taking.what);
+        let known = taking.what == Bound::Unknown
+            || order.contains(&taking.what)
+            || brought_in.contains(&taking.what)
+            || is_water(reckoned, taking.what);
         if !known && compared.added.iter().all(|(what, _)| *what != taking.what) {
             compared.added.push((taking.what, taking.span));
         }
@@ -121,6 +127,28 @@ pub fn compare(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch)
         compared.missing.clear();
     }
     Ok(compared)
+}
+
+/// What steps bring in beside what is taken: the oil of a macerate, the spirit of a tincture.
+fn brought_in(reckoned: Reckoned<'_>, composition: &Composition) -> Vec<Bound> {
+    let steps = composition.formula.steps.iter().map(|step| &step.preparation);
+    steps
+        .flat_map(|preparation| {
+            let named = match &preparation.subject {
+                Subject::Things(names) => names.as_slice(),
+                _ => &[],
+            };
+            let media = preparation.media.iter().filter_map(|liquid| liquid.name.as_ref());
+            media.chain(named)
+        })
+        .filter_map(|name| {
+            let plain = name.text.strip_prefix("the ").unwrap_or(&name.text);
+            match reckoned.ledger.names.look(plain) {
+                Looked::Found(bound) => Some(bound),
+                _ => None,
+            }
+        })
+        .collect()
 }
 
 fn is_water(reckoned: Reckoned<'_>, what: Bound) -> bool {

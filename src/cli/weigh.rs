@@ -25,7 +25,7 @@ use crate::workspace::Snapshot;
     after_help = "Example, in the demo ledger:\n\n  scruple weigh \"after-supper tea\" --make \"500 g\" --in examples/low-barn"
 )]
 pub struct Weigh {
-    /// The formula's name; or a batch, `FORMULA on DAY`, for its sheet with blanks to fill in
+    /// The formula's name; or a batch, `FORMULA on DAY`: its sheet with blanks to fill in, or what was weighed
     #[arg(value_name = "FORMULA OR BATCH")]
     formula: String,
 
@@ -114,7 +114,11 @@ impl Weigh {
             Form::Json => terminal::data(&sheet)?,
             _ => {
                 let mut page = bench::document(snapshot, composition, &sized.sheet, &sheet);
-                page.append(at_the_bench::blanks(snapshot, batch, &sized));
+                page.append(if batch.is_made() {
+                    at_the_bench::weighed(snapshot, at, batch)
+                } else {
+                    at_the_bench::blanks(snapshot, batch, &sized)
+                });
                 terminal.document(&page)?;
             }
         }

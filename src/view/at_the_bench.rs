@@ -1,8 +1,8 @@
-//! The sheet of a batch: the weighing sheet of its formula, with blanks to fill in beside each weight.
+//! What the sheet of a batch adds to the weighing sheet of its formula: blanks to fill in, or what was weighed.
 
-use crate::book::size::Sized;
-use crate::book::{Holder, Unit, called, stock};
-use crate::model::Batch;
+use crate::book::size::{Reckoned, Sized};
+use crate::book::{Holder, Origin, Shelf, Unit, called, name_of, stock, weighing};
+use crate::model::{Batch, Bound};
 use crate::quantity::print::{column, short};
 use crate::render::{Column, Document, Note, Table};
 use crate::workspace::Snapshot;
@@ -79,6 +79,84 @@ pub fn blanks(snapshot: &Snapshot, batch: &Batch, sized: &Sized) -> Document {
         batch.called()
     )));
     page.notes(notes);
+    page
+}
+
+/// What was weighed for a batch that was made, beside what was to be weighed.
+pub fn weighed(snapshot: &Snapshot, at: usize, batch: &Batch) -> Document {
+    let reckoned = Reckoned {
+        ledger: &snapshot.ledger,
+        faults: &snapshot.faults,
+        figures: &snapshot.figures,
+    };
+    let mut page = Document::new();
+    page.heading(format!("What was weighed: batch of {}", batch.called()));
+    let compared = weighing::compare(reckoned, &snapshot.book, at, batch).unwrap_or_default();
+    let mut table = Table::new([
+        Column::left("take"),
+        Column::decimal("to weigh"),
+        Column::decimal("weighed"),
+        Column::decimal("error"),
+        Column::left("from"),
+    ]);
+    let mut shown: Vec<Bound> = Vec::new();
+    let takings = snapshot.book.inputs.get(at).map(Vec::as_slice).unwrap_or_default();
+    for taking in takings {
+        if shown.contains(&taking.what) {
+            continue;
+        }
+        shown.push(taking.what);
+        let line = compared.lines.iter().find(|line| line.what == taking.what);
+        let own = takings.iter().filter(|other| other.what == taking.what);
+        let from: Vec<String> = own
+            .clone()
+            .map(|taking| {
+                let amount = taking.amount.map_or_else(String::new, |amount| amount.written());
+                match taking.origin {
+                    Origin::Shelf(holder) | Origin::Other(holder) => {
+                        format!("{amount} of {}", called(&snapshot.ledger, holder))
+                    }
+                    Origin::Unsaid | Origin::Unknown => format!("{amount} of no lot that is known"),
+                }
+            })
+            .collect();
+        let unit = taking.amount.map_or("g", |amount| amount.unit.word());
+        table.row([
+            name_of(&snapshot.ledger, taking.what).to_owned(),
+            line.map_or_else(String::new, |line| {
+                format!("{} {unit}", short(line.intended.nominal, 3))
+            }),
+            line.map_or_else(String::new, |line| format!("{} {unit}", short(line.used, 3))),
+            line.map_or_else(String::new, |line| {
+                let off = if line.is_off { ", off" } else { "" };
+                format!("{} %{off}", column(line.error_percent, 1))
+            }),
+            from.join(", "),
+        ]);
+    }
+    page.table(table);
+    let mut facts: Vec<(&str, String)> = Vec::new();
+    if let Some(found) = weighing::yielded(reckoned, &snapshot.book, at, batch) {
+        facts.push((
+            "came out",
+            format!(
+                "{} of {}, {} % lost",
+                found.came_out.written(),
+                found.went_in.written(),
+                short(found.loss_percent, 2)
+            ),
+        ));
+    } else if let Some(out) = snapshot.book.batches.get(at).and_then(Shelf::came_in) {
+        facts.push(("came out", out.written()));
+    }
+    let last = snapshot.book.batches.get(at).and_then(|shelf| shelf.best_before);
+    facts.extend(last.map(|day| ("good up to", day.to_string())));
+    facts.extend(batch.weighed_by.clone().map(|who| ("weighed by", who)));
+    facts.extend(batch.checked_by.clone().map(|who| ("checked by", who)));
+    facts.extend(batch.notes.iter().map(|note| ("note", note.clone())));
+    if !facts.is_empty() {
+        page.facts(facts);
+    }
     page
 }
 
