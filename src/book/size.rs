@@ -135,7 +135,7 @@ fn all_stock(
         && composition.totals.finished.is_none();
     let target = match whole.filter(|_| only_grams) {
         Some(whole) => {
-            // Rounded down to the scales, so that no shelf is asked for more than it has.
+            // Rounded down to the scales.
             let step = reckoned.ledger.practice.scales.value;
             let grams = whole
                 .nominal

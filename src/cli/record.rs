@@ -16,6 +16,7 @@ use crate::model::Batch;
 use crate::quantity::Decimal;
 use crate::quantity::print::digits;
 use crate::syntax::tree::Name;
+use crate::view::at_the_bench;
 use crate::workspace::{self, Snapshot};
 
 /// Takes what was weighed for a planned batch, and writes it into the ledger
@@ -25,12 +26,16 @@ use crate::workspace::{self, Snapshot};
 /// their number is passed over. All of it is written at once, or nothing; comments stay.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples, for a batch that the ledger has with its `make` line:\n\n  scruple record \"after-supper tea on 2026-12-01\" --yielded \"298.2 g\" --weighed-by R\n  read-the-scales | scruple record \"after-supper tea on 2026-12-01\" --lots-as-proposed"
+    after_help = "Example, in the demo ledger, of what is asked for:\n\n  scruple record \"after-supper tea on 2026-12-01\" --show --in examples/low-barn\n\nWithout `--show` the readings are taken, and written into the ledger."
 )]
 pub struct Record {
     /// The batch: `FORMULA on DAY`
     #[arg(value_name = "BATCH")]
     batch: String,
+
+    /// Show which readings are asked for, and write nothing
+    #[arg(long)]
+    show: bool,
 
     /// What came out
     #[arg(long, value_name = "AMOUNT")]
@@ -72,6 +77,10 @@ impl Record {
             figures: &snapshot.figures,
         };
         let sized = size::of_batch(reckoned, &snapshot.book, at, batch)?;
+        if self.show {
+            terminal.document(&at_the_bench::asked_for(&batch.called(), &sized))?;
+            return Ok(Outcome::Clean);
+        }
         let lines = self.take(&snapshot, batch, &sized)?;
         let source = snapshot.sources.get(batch.span.file).ok_or_else(|| {
             Failure::new("the file of this batch can't be found", "look whether it was moved")

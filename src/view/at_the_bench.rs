@@ -1,9 +1,10 @@
 //! What the sheet of a batch adds to the weighing sheet of its formula: blanks to fill in, or what was weighed.
 
+use super::standing;
 use crate::book::size::{Reckoned, Sized};
 use crate::book::{Holder, Origin, Shelf, Unit, called, name_of, stock, weighing};
 use crate::model::{Batch, Bound};
-use crate::quantity::print::{column, short};
+use crate::quantity::print::{column, digits, short};
 use crate::render::{Column, Document, Note, Table};
 use crate::workspace::Snapshot;
 
@@ -157,6 +158,32 @@ pub fn weighed(snapshot: &Snapshot, at: usize, batch: &Batch) -> Document {
     if !facts.is_empty() {
         page.facts(facts);
     }
+    page
+}
+
+/// Which readings a batch asks for, in their order.
+pub fn asked_for(called: &str, sized: &Sized) -> Document {
+    let mut page = Document::new();
+    page.title(format!("Readings for the batch of {called}"));
+    let mut table = Table::new([
+        Column::right("line"),
+        Column::left("take"),
+        Column::decimal("weigh"),
+    ]);
+    let lines = sized.sheet.lines.iter();
+    for (number, (line, target)) in (1_usize..).zip(lines.filter_map(|line| Some((line, line.target?)))) {
+        let unit = if line.grams.is_some() { "g" } else { "ml" };
+        table.row([
+            number.to_string(),
+            line.figure.taken.name.text.clone(),
+            format!("{} {unit}", digits(target)),
+        ]);
+    }
+    page.table(table);
+    page.paragraph(
+        "One line each, typed or from scales through a pipe: a number, perhaps with its lot, `60 g from PM-114`.",
+    );
+    page.small_print(standing::paragraph());
     page
 }
 
