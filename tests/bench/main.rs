@@ -13,6 +13,7 @@
     reason = "a benchmark fails by panicking, prints, and looks at the clock"
 )]
 
+mod book;
 mod ledger;
 mod revisions;
 
@@ -23,7 +24,14 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    revisions::run();
+    // `cargo bench -- book` measures that part only.
+    let wanted: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
+    let parts: [(&str, fn()); 2] = [("book", book::run), ("revisions", revisions::run)];
+    for (name, run) in parts {
+        if wanted.is_empty() || wanted.iter().any(|word| word == name) {
+            run();
+        }
+    }
 }
 
 /// The time that something takes, run so many times: its median and the slowest of a hundredth.

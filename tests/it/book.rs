@@ -5,6 +5,7 @@ mod demo;
 mod money;
 mod recount;
 mod record;
+mod schema;
 
 use scruple::book::size::Reckoned;
 use scruple::syntax::day::{self, Day};
