@@ -2,7 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::{Amount, DayBook, Holder, Moved, Movement, Origin, Shelf, Taking, Unit, in_unit, keeping, unit_of};
+use super::{
+    Amount, DayBook, Holder, Moved, Movement, Origin, Shelf, Taking, Unit, in_unit, keeping, unit_of,
+};
 use crate::code;
 use crate::compute::{Amounts, Figures, amount_of};
 use crate::diagnostic::Diagnostic;
@@ -135,14 +137,22 @@ impl<'a> Desk<'a> {
     }
 
     fn lot(&mut self, at: usize, lot: &'a Lot) {
-        let Some(Stated { value, span: Some(span) }) = &lot.amount else {
+        let Some(Stated {
+            value,
+            span: Some(span),
+        }) = &lot.amount
+        else {
             return;
         };
         let Some(amounts) = self.amounts((&lot.name, lot.what), *span, value) else {
             return;
         };
-        let Some(unit) = unit_of(value, &amounts) else { return };
-        let Some(amount) = in_unit(&amounts, unit, None) else { return };
+        let Some(unit) = unit_of(value, &amounts) else {
+            return;
+        };
+        let Some(amount) = in_unit(&amounts, unit, None) else {
+            return;
+        };
         let holder = Holder::Lot(at);
         if let Some(shelf) = self.shelf_mut(holder) {
             shelf.unit = Some(unit);
@@ -176,7 +186,11 @@ impl<'a> Desk<'a> {
 
     /// What came out: as written, else all that went in, where that can be added.
     fn made(&mut self, batch: &Batch, inputs: &[Taking]) -> Option<(Amount, Span)> {
-        if let Some(Stated { value, span: Some(span) }) = &batch.yielded {
+        if let Some(Stated {
+            value,
+            span: Some(span),
+        }) = &batch.yielded
+        {
             let amounts = self.amounts((&batch.name, batch.what), *span, value)?;
             let unit = unit_of(value, &amounts)?;
             let value = in_unit(&amounts, unit, None)?;
@@ -289,10 +303,17 @@ impl<'a> Desk<'a> {
     }
 
     fn supply(&mut self, at: usize) {
-        let Some(supply) = self.ledger.supplies.get(at) else { return };
+        let Some(supply) = self.ledger.supplies.get(at) else {
+            return;
+        };
         let origin = match (&supply.from_batch, &supply.from_lot) {
             _ if supply.what == Bound::Unknown => Origin::Unsaid,
-            (Some(Date { first, month_only, .. }), _) => self
+            (
+                Some(Date {
+                    first, month_only, ..
+                }),
+                _,
+            ) => self
                 .book
                 .batch(supply.what, *first, *month_only)
                 .map_or(Origin::Unknown, |at| Origin::Shelf(Holder::Batch(at))),
@@ -305,7 +326,11 @@ impl<'a> Desk<'a> {
             origin,
             span: supply.head,
         };
-        if let Some(Stated { value, span: Some(span) }) = &supply.amount {
+        if let Some(Stated {
+            value,
+            span: Some(span),
+        }) = &supply.amount
+        {
             taking.amount = self.taken((&supply.name, supply.what), *span, value, origin);
             taking.span = *span;
         }
@@ -327,9 +352,14 @@ impl<'a> Desk<'a> {
     fn counted(&mut self, holder: Holder, of: (&Name, Bound), counts: &[Count]) {
         for count in counts {
             let taken = self.taken(of, count.span, &count.amount, Origin::Shelf(holder));
-            let Some(Amount { value, .. }) = taken else { continue };
+            let Some(Amount { value, .. }) = taken else {
+                continue;
+            };
             let (moved, amount) = if count.is_discarded {
-                (Moved::Discarded, Decimal::ZERO.checked_sub(value).unwrap_or_default())
+                (
+                    Moved::Discarded,
+                    Decimal::ZERO.checked_sub(value).unwrap_or_default(),
+                )
             } else {
                 (Moved::Counted, value)
             };
@@ -342,7 +372,13 @@ impl<'a> Desk<'a> {
         for (holder, mut moves) in std::mem::take(&mut self.moves) {
             // Two movements that differ in nothing here change nothing by changing places.
             moves.sort_by(|a, b| {
-                (a.day, a.turn(), a.moved, a.amount, a.span).cmp(&(b.day, b.turn(), b.moved, b.amount, b.span))
+                (a.day, a.turn(), a.moved, a.amount, a.span).cmp(&(
+                    b.day,
+                    b.turn(),
+                    b.moved,
+                    b.amount,
+                    b.span,
+                ))
             });
             let mut left = Decimal::ZERO;
             let mut movements = Vec::with_capacity(moves.len());
@@ -380,7 +416,9 @@ impl<'a> Desk<'a> {
     /// A batch that doesn't say until when it is good is as good as what went in, and as its formula keeps.
     fn best_before(&mut self) {
         for at in self.book.in_order.clone() {
-            let Some(batch) = self.ledger.batches.get(at) else { continue };
+            let Some(batch) = self.ledger.batches.get(at) else {
+                continue;
+            };
             if batch.best_before.is_some() {
                 continue;
             }

@@ -44,9 +44,9 @@ pub struct Cost {
 
 impl Cost {
     fn of(lines: Vec<CostLine>) -> Self {
-        let total = lines.iter().try_fold(Decimal::ZERO, |sum, line| {
-            sum.checked_add(line.cost.as_ref()?.0)
-        });
+        let total = lines
+            .iter()
+            .try_fold(Decimal::ZERO, |sum, line| sum.checked_add(line.cost.as_ref()?.0));
         Self { lines, total }
     }
 
@@ -216,10 +216,9 @@ impl<'a> Prices<'a> {
             })
             .collect();
         let mut cost = Cost::of(lines);
-        let uncounted = composition
-            .lines
-            .iter()
-            .any(|line| line.amounts.grams.is_none() && line.amounts.millilitres.is_none() && line.amounts.parts.is_none());
+        let uncounted = composition.lines.iter().any(|line| {
+            line.amounts.grams.is_none() && line.amounts.millilitres.is_none() && line.amounts.parts.is_none()
+        });
         if uncounted {
             cost.total = None;
         }
@@ -242,7 +241,10 @@ impl<'a> Prices<'a> {
         }?;
         let mut total = Decimal::ZERO;
         for line in &composition.lines {
-            let inner = match (line.amounts.grams.or(line.amounts.parts), line.amounts.millilitres) {
+            let inner = match (
+                line.amounts.grams.or(line.amounts.parts),
+                line.amounts.millilitres,
+            ) {
                 (Some(grams), _) => Amount {
                     unit: Unit::Grams,
                     value: grams.nominal,
@@ -362,10 +364,8 @@ pub fn portions(
     if comes_out.value.is_zero() {
         return Ok(found);
     }
-    let mut wanted: Vec<(String, Decimal)> = vec![(
-        format!("100 {}", comes_out.unit.word()),
-        Decimal::ONE_HUNDRED,
-    )];
+    let mut wanted: Vec<(String, Decimal)> =
+        vec![(format!("100 {}", comes_out.unit.word()), Decimal::ONE_HUNDRED)];
     wanted.extend(jar);
     if let Some(intake) = intake {
         let (cup, dose) = match comes_out.unit {

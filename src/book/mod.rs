@@ -251,7 +251,11 @@ pub fn name_of(ledger: &Ledger, what: Bound) -> &str {
 /// Grams in a millilitre, where the ledger says so.
 fn density(ledger: &Ledger, what: Bound) -> Option<Decimal> {
     match what {
-        Bound::Substance(at) => ledger.substances.get(at)?.density.map(|stated| stated.value.nominal),
+        Bound::Substance(at) => ledger
+            .substances
+            .get(at)?
+            .density
+            .map(|stated| stated.value.nominal),
         _ => None,
     }
 }

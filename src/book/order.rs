@@ -71,7 +71,12 @@ pub fn order(reckoned: Reckoned<'_>, book: &DayBook, on: Day) -> Result<Order, O
     let ledger = reckoned.ledger;
     let mut order = Order::default();
     let mut needs: BTreeMap<Bound, Vec<Amount>> = BTreeMap::new();
-    for (at, batch) in ledger.batches.iter().enumerate().filter(|(_, batch)| !batch.is_made()) {
+    for (at, batch) in ledger
+        .batches
+        .iter()
+        .enumerate()
+        .filter(|(_, batch)| !batch.is_made())
+    {
         order.planned = order.planned.saturating_add(1);
         let sized = match size::of_batch(reckoned, book, at, batch) {
             Ok(sized) => sized,
@@ -87,7 +92,10 @@ pub fn order(reckoned: Reckoned<'_>, book: &DayBook, on: Day) -> Result<Order, O
                 Unit::Millilitres
             };
             if let Some(value) = line.target {
-                add(needs.entry(line.figure.taken.what).or_default(), Amount { unit, value });
+                add(
+                    needs.entry(line.figure.taken.what).or_default(),
+                    Amount { unit, value },
+                );
             }
         }
     }
@@ -230,7 +238,9 @@ fn packs(
     unit: Unit,
     missing: Decimal,
 ) -> Result<Option<Packs>, Overflow> {
-    let Bound::Substance(at) = what else { return Ok(None) };
+    let Bound::Substance(at) = what else {
+        return Ok(None);
+    };
     let Some(substance) = reckoned.ledger.substances.get(at) else {
         return Ok(None);
     };
@@ -259,7 +269,9 @@ fn packs(
     let mut best: Option<Packs> = None;
     for (seller, mut sizes) in sellers {
         sizes.sort_by(|a, b| b.amount.cmp(&a.amount));
-        let Some(chosen) = fill(&sizes, missing)? else { continue };
+        let Some(chosen) = fill(&sizes, missing)? else {
+            continue;
+        };
         let one = Packs {
             seller,
             amount: chosen.amount,

@@ -60,7 +60,9 @@ fn weighed(line: &str, unit: Unit) -> Result<Reading, Refusal> {
         .ok_or_else(|| refused("there is no number in it"))?;
     let (before, rest) = line.split_at_checked(start).unwrap_or(("", line));
     if before.trim_end().ends_with(['-', '−', '.']) {
-        return Err(refused("a weight is not below zero, and its point follows a digit"));
+        return Err(refused(
+            "a weight is not below zero, and its point follows a digit",
+        ));
     }
     let end = rest
         .find(|letter: char| !(letter.is_ascii_digit() || matches!(letter, '.' | ',' | '/')))
@@ -107,11 +109,7 @@ pub fn written(name: &str, readings: &[Reading], unit: Unit) -> String {
             format!("{} {}{}", reading.digits, unit.word(), from.unwrap_or_default())
         })
         .collect();
-    let gap = " ".repeat(
-        30_usize
-            .saturating_sub(crate::render::columns(name))
-            .max(2),
-    );
+    let gap = " ".repeat(30_usize.saturating_sub(crate::render::columns(name)).max(2));
     format!("{name}{gap}{}", parts.join(", "))
 }
 
@@ -143,7 +141,17 @@ mod tests {
             assert_eq!(digits(line).as_deref(), Ok(read), "{line}");
         }
         for line in [
-            "", "g", "-3.2 g", "3,2 g", ".5 g", "12 oz", "12 g 3", "1/2 g", "0.0 g", "60 g from PM-114, 3", "5 from ",
+            "",
+            "g",
+            "-3.2 g",
+            "3,2 g",
+            ".5 g",
+            "12 oz",
+            "12 g 3",
+            "1/2 g",
+            "0.0 g",
+            "60 g from PM-114, 3",
+            "5 from ",
         ] {
             assert!(digits(line).is_err(), "{line}");
         }

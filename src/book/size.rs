@@ -148,7 +148,11 @@ fn all_stock(
         None => {
             let hundredth = Decimal::new(1, 2);
             let hundredths = settled(quotient(allowed.times, hundredth)?).floor();
-            Target::Times(hundredths.checked_mul(hundredth).ok_or(crate::quantity::Overflow)?)
+            Target::Times(
+                hundredths
+                    .checked_mul(hundredth)
+                    .ok_or(crate::quantity::Overflow)?,
+            )
         }
     };
     Ok((
@@ -167,7 +171,10 @@ fn needs(composition: &Composition) -> BTreeMap<Bound, Vec<(Unit, Decimal)>> {
         if matches!(line.how, How::Uncounted | How::ToTheMark) {
             continue;
         }
-        let amount = match (line.amounts.grams.or(line.amounts.parts), line.amounts.millilitres) {
+        let amount = match (
+            line.amounts.grams.or(line.amounts.parts),
+            line.amounts.millilitres,
+        ) {
             (Some(grams), _) => (Unit::Grams, grams.nominal),
             (None, Some(volume)) => (Unit::Millilitres, volume.nominal),
             (None, None) => continue,

@@ -96,10 +96,7 @@ impl Balance {
                 Moved::Received | Moved::Made => (&mut balance.came_in, Some(movement.change)),
                 Moved::Used(_) => (&mut balance.used, Decimal::ZERO.checked_sub(movement.change)),
                 Moved::Supplied(_) => (&mut balance.supplied, Decimal::ZERO.checked_sub(movement.change)),
-                Moved::Discarded => (
-                    &mut balance.discarded,
-                    Decimal::ZERO.checked_sub(movement.change),
-                ),
+                Moved::Discarded => (&mut balance.discarded, Decimal::ZERO.checked_sub(movement.change)),
                 Moved::Counted => (&mut balance.astray, Decimal::ZERO.checked_sub(movement.change)),
             };
             // A shelf whose sums don't fit was left without movements.

@@ -59,7 +59,12 @@ pub fn error_percent(intended: Decimal, used: Decimal) -> Checked<Decimal> {
 ///
 /// # Errors
 /// [`Refusal`] where the formula has no figures, or can't be made at that size.
-pub fn compare(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch) -> Result<Compared, Refusal> {
+pub fn compare(
+    reckoned: Reckoned<'_>,
+    book: &DayBook,
+    at: usize,
+    batch: &Batch,
+) -> Result<Compared, Refusal> {
     let sized = size::of_batch(reckoned, book, at, batch)?;
     let practice = &reckoned.ledger.practice;
     let mut compared = Compared::default();
@@ -81,7 +86,9 @@ pub fn compare(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch)
         let is_open = matches!(line.figure.how, How::Uncounted | How::ToTheMark);
         let sum = match (intended.get(&what), amount.filter(|_| !is_open)) {
             (None, amount) => amount,
-            (Some(Some((unit, before))), Some((own, more))) if *unit == own => Some((own, before.plus(&more)?)),
+            (Some(Some((unit, before))), Some((own, more))) if *unit == own => {
+                Some((own, before.plus(&more)?))
+            }
             _ => None,
         };
         intended.insert(what, sum);
@@ -108,7 +115,11 @@ pub fn compare(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch)
             *what,
             (used, first.span),
             *intended,
-            (practice.error.value, practice.scales.value, practice.cylinder.value),
+            (
+                practice.error.value,
+                practice.scales.value,
+                practice.cylinder.value,
+            ),
         )?);
     }
     let (_, composition) = reckoned.composition(batch)?;

@@ -115,7 +115,9 @@ impl Cost {
         if let (Some(total), Some((unit, value))) = (cost.total, out) {
             let mut out = Amount { unit, value };
             let lost = cost::loss_so_far(ledger, &snapshot.book, what).filter(|_| unit == Unit::Grams);
-            if let Some((went_in, came_out)) = lost.filter(|(went_in, came_out)| came_out.value < went_in.value) {
+            if let Some((went_in, came_out)) =
+                lost.filter(|(went_in, came_out)| came_out.value < went_in.value)
+            {
                 let value = cost::share(value, came_out.value, went_in.value).map_err(Refusal::from)?;
                 working.push(format!(
                     "its batches so far: {} went in and {} came out, so {} {} are reckoned with",
@@ -143,7 +145,15 @@ fn portions_of(
     made: (Decimal, Amount),
     vessel: Option<(String, Decimal)>,
 ) -> Result<Portions, Failure> {
-    let taken = intake::intake(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, None, false).ok();
+    let taken = intake::intake(
+        &snapshot.ledger,
+        &snapshot.faults,
+        &snapshot.figures,
+        at,
+        None,
+        false,
+    )
+    .ok();
     cost::portions(&snapshot.ledger.practice, made, vessel, taken.as_ref())
         .map_err(|Overflow| Failure::from(Refusal::from(Overflow)))
 }
@@ -158,11 +168,21 @@ fn batch_cost(snapshot: &Snapshot, at: usize) -> Result<Costed, Failure> {
         .ok_or_else(|| Refusal::new("there is no such batch", "`scruple stock` lists them"))?;
     if !batch.is_made() {
         return Err(Failure::new(
-            format!("the batch of {} is planned, and nothing went in yet", batch.called()),
-            format!("`scruple cost \"{}\"` reckons it by the price list", batch.name.text),
+            format!(
+                "the batch of {} is planned, and nothing went in yet",
+                batch.called()
+            ),
+            format!(
+                "`scruple cost \"{}\"` reckons it by the price list",
+                batch.name.text
+            ),
         ));
     }
-    let came_out = snapshot.book.batches.get(at).and_then(crate::book::Shelf::came_in);
+    let came_out = snapshot
+        .book
+        .batches
+        .get(at)
+        .and_then(crate::book::Shelf::came_in);
     let vessel = batch
         .make
         .as_ref()

@@ -25,7 +25,9 @@ pub enum Form {
 /// All of them, in the order of the help.
 static ALL: LazyLock<Vec<Form>> = LazyLock::new(|| {
     let documents = FORMS.iter().map(Form::Document);
-    documents.chain([Form::Json, Form::Csv, Form::Calendar, Form::Sarif]).collect()
+    documents
+        .chain([Form::Json, Form::Csv, Form::Calendar, Form::Sarif])
+        .collect()
 });
 
 impl Form {

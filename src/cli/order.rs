@@ -15,7 +15,9 @@ use crate::view::ordering;
 /// What planned batches take and what there should always be, less what there is, rounded up to
 /// packs, by seller, with its cost. What the ledger allows in place of something is offered.
 #[derive(Debug, Args)]
-#[command(after_help = "Example, in the demo ledger:\n\n  scruple order --on 2026-11-30 --in examples/low-barn")]
+#[command(
+    after_help = "Example, in the demo ledger:\n\n  scruple order --on 2026-11-30 --in examples/low-barn"
+)]
 pub struct Order {
     /// With what there is at the end of which day; without it, today
     #[arg(long, value_name = "DAY")]

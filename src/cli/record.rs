@@ -60,11 +60,10 @@ impl Record {
         let root = arguments.root()?;
         let snapshot = Snapshot::read(&root);
         let at = asked::batch(&snapshot, &self.batch)?;
-        let batch = snapshot
-            .ledger
-            .batches
-            .get(at)
-            .ok_or_else(|| Failure::new("there is no such batch", "`scruple stock` shows those there are"))?;
+        let batch =
+            snapshot.ledger.batches.get(at).ok_or_else(|| {
+                Failure::new("there is no such batch", "`scruple stock` shows those there are")
+            })?;
         if batch.is_made() {
             return Err(Failure::new(
                 format!("the batch of {} has its record already", batch.called()),
@@ -83,7 +82,10 @@ impl Record {
         }
         let lines = self.take(&snapshot, batch, &sized)?;
         let source = snapshot.sources.get(batch.span.file).ok_or_else(|| {
-            Failure::new("the file of this batch can't be found", "look whether it was moved")
+            Failure::new(
+                "the file of this batch can't be found",
+                "look whether it was moved",
+            )
         })?;
         let text = self.put_in(&source.text, batch, &lines)?;
         let path = workspace::home(&root).join(&*source.path);
@@ -105,11 +107,7 @@ impl Record {
         let inside = |span: crate::source::Span| {
             span.file == recorded.file && (recorded.start..=recorded.end).contains(&span.start)
         };
-        let found: Vec<_> = after
-            .diagnostics
-            .iter()
-            .filter(|one| inside(one.span))
-            .collect();
+        let found: Vec<_> = after.diagnostics.iter().filter(|one| inside(one.span)).collect();
         let grave = found.iter().any(|one| one.severity > Severity::Notice);
         terminal::safe_text(&report::print(found, &after.sources, &terminal.page))?;
         terminal::remark(&format!(
@@ -145,8 +143,14 @@ impl Record {
                 }
                 let Some(text) = next(&mut given)? else {
                     return Err(Failure::new(
-                        format!("there is no reading for {}, of which {target} was to be weighed", name.text),
-                        format!("{} readings are needed, one a line; nothing was written", wanted.len()),
+                        format!(
+                            "there is no reading for {}, of which {target} was to be weighed",
+                            name.text
+                        ),
+                        format!(
+                            "{} readings are needed, one a line; nothing was written",
+                            wanted.len()
+                        ),
                     ));
                 };
                 match readings::read(&text, unit) {
@@ -183,7 +187,12 @@ impl Record {
         unit: Unit,
     ) -> Vec<Reading> {
         let what = line.figure.taken.what;
-        let [Reading { value, from: None, .. }] = readings.as_slice() else {
+        let [
+            Reading {
+                value, from: None, ..
+            },
+        ] = readings.as_slice()
+        else {
             return readings;
         };
         if !self.lots_as_proposed || stock::is_tap_water(&snapshot.ledger, what) {
@@ -224,13 +233,19 @@ impl Record {
         let indent: String = entry
             .lines()
             .nth(1)
-            .map(|line| line.chars().take_while(|letter| matches!(letter, ' ' | '\t')).collect())
+            .map(|line| {
+                line.chars()
+                    .take_while(|letter| matches!(letter, ' ' | '\t'))
+                    .collect()
+            })
             .filter(|indent: &String| !indent.is_empty())
             .unwrap_or_else(|| "  ".to_owned());
         let end = text
             .get(batch.span.end_byte()..)
             .and_then(|rest| rest.find('\n'))
-            .map_or(text.len(), |at| batch.span.end_byte().saturating_add(at).saturating_add(1));
+            .map_or(text.len(), |at| {
+                batch.span.end_byte().saturating_add(at).saturating_add(1)
+            });
         let ending = if text.contains("\r\n") { "\r\n" } else { "\n" };
         let (before, after) = text
             .split_at_checked(end)

@@ -46,6 +46,10 @@ impl Stock {
             .flat_map(|thing| &thing.shelves)
             .filter_map(|shelf| shelf.left.as_ref())
             .any(|left| left.amount.starts_with('-'));
-        Ok(if is_short { Outcome::Findings } else { Outcome::Clean })
+        Ok(if is_short {
+            Outcome::Findings
+        } else {
+            Outcome::Clean
+        })
     }
 }

@@ -188,7 +188,11 @@ impl Builder<'_> {
         }
         let (message, help) = match own {
             Some(own) => (
-                format!("`{}` is not the money of this practice, {}", said.text, own.code()),
+                format!(
+                    "`{}` is not the money of this practice, {}",
+                    said.text,
+                    own.code()
+                ),
                 format!(
                     "write what it came to in {}: sums over several moneys would be wrong, so this line is not reckoned with",
                     own.code()

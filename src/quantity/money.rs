@@ -36,7 +36,9 @@ impl Currency {
             code if code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase()) => code,
             _ => return None,
         };
-        Some(Self { code: code.to_owned() })
+        Some(Self {
+            code: code.to_owned(),
+        })
     }
 
     /// The code.
@@ -78,7 +80,14 @@ mod tests {
     #[test]
     fn a_currency_has_the_decimals_of_its_smallest_coin() {
         // ISO 4217, minor units, from memory.
-        for (code, decimals) in [("EUR", 2), ("GBP", 2), ("JPY", 0), ("KWD", 3), ("CLF", 4), ("$", 2)] {
+        for (code, decimals) in [
+            ("EUR", 2),
+            ("GBP", 2),
+            ("JPY", 0),
+            ("KWD", 3),
+            ("CLF", 4),
+            ("$", 2),
+        ] {
             assert_eq!(Currency::read(code).unwrap().decimals(), decimals, "{code}");
         }
         assert_eq!(Currency::read("€"), Currency::read("EUR"));
@@ -92,7 +101,10 @@ mod tests {
         let euro = Currency::read("EUR");
         assert_eq!(written(Decimal::new(12345, 3), euro.as_ref()), "12.35 EUR");
         assert_eq!(written(Decimal::new(124, 1), euro.as_ref()), "12.40 EUR");
-        assert_eq!(written(Decimal::new(1245, 1), Currency::read("JPY").as_ref()), "125 JPY");
+        assert_eq!(
+            written(Decimal::new(1245, 1), Currency::read("JPY").as_ref()),
+            "125 JPY"
+        );
         assert_eq!(written(Decimal::new(5, 1), None), "0.50");
     }
 }

@@ -56,9 +56,7 @@ fn is_number(text: &str) -> bool {
     !digits.is_empty()
         && points <= 1
         && digits.starts_with(|letter: char| letter.is_ascii_digit())
-        && digits
-            .bytes()
-            .all(|byte| byte.is_ascii_digit() || byte == b'.')
+        && digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
 }
 
 #[cfg(test)]
@@ -84,17 +82,7 @@ mod tests {
     #[test]
     fn nothing_is_run_by_a_spreadsheet() {
         for text in [
-            "=1+1",
-            "+1",
-            "-1+1",
-            "@SUM(A1)",
-            "\t=1",
-            " =1",
-            "\r=1",
-            "＝1+1",
-            "-2-3",
-            "--1",
-            "\u{a0}=1",
+            "=1+1", "+1", "-1+1", "@SUM(A1)", "\t=1", " =1", "\r=1", "＝1+1", "-2-3", "--1", "\u{a0}=1",
             "|cmd",
         ] {
             let printed = cell(text);

@@ -5,9 +5,7 @@ use super::explain;
 use super::grammar::{self, Node, Rule};
 use super::lower::{Lower, Lowered, fold_blanks, missing};
 use super::preparation;
-use super::tree::{
-    Body, Counted, Divide, Kind, Make, Money, Name, Pack, Per, Quantity, Weighed, Weighing,
-};
+use super::tree::{Body, Counted, Divide, Kind, Make, Money, Name, Pack, Per, Quantity, Weighed, Weighing};
 use super::words::Pattern;
 use crate::code;
 use crate::diagnostic::Diagnostic;

@@ -1,8 +1,8 @@
 //! Turns a tree into its pieces, one after the other, each with its place in the text.
 
 use super::tree::{
-    Amount, AmountKind, Body, Counted, Divide, Dose, Entry, Frequency, Ingredient, Line, Liquid, Make, Money, Name, Numbers,
-    Preparation, Quantity, Subject, Term, UsedLine, Weighing,
+    Amount, AmountKind, Body, Counted, Divide, Dose, Entry, Frequency, Ingredient, Line, Liquid, Make, Money,
+    Name, Numbers, Preparation, Quantity, Subject, Term, UsedLine, Weighing,
 };
 use crate::quantity::Decimal;
 use crate::source::Span;

@@ -55,7 +55,11 @@ pub fn blanks(snapshot: &Snapshot, batch: &Batch, sized: &Sized) -> Document {
                 .collect();
             from = lots.join(", ");
             if !proposal.missing.is_zero() {
-                missing.push(format!("{} {} of {name}", short(proposal.missing, 3), unit.word()));
+                missing.push(format!(
+                    "{} {} of {name}",
+                    short(proposal.missing, 3),
+                    unit.word()
+                ));
             }
         }
         table.row([name.clone(), weigh, from, BLANK.to_owned(), BLANK.to_owned()]);
@@ -101,7 +105,12 @@ pub fn weighed(snapshot: &Snapshot, at: usize, batch: &Batch) -> Document {
         Column::left("from"),
     ]);
     let mut shown: Vec<Bound> = Vec::new();
-    let takings = snapshot.book.inputs.get(at).map(Vec::as_slice).unwrap_or_default();
+    let takings = snapshot
+        .book
+        .inputs
+        .get(at)
+        .map(Vec::as_slice)
+        .unwrap_or_default();
     for taking in takings {
         if shown.contains(&taking.what) {
             continue;
@@ -193,9 +202,5 @@ fn shelf(snapshot: &Snapshot, holder: Holder) -> String {
         .shelf(holder)
         .and_then(|shelf| shelf.best_before)
         .map(|day| format!(" (good up to {day})"));
-    format!(
-        "{}{}",
-        called(&snapshot.ledger, holder),
-        last.unwrap_or_default()
-    )
+    format!("{}{}", called(&snapshot.ledger, holder), last.unwrap_or_default())
 }

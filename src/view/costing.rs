@@ -144,20 +144,27 @@ pub fn document(ledger: &Ledger, report: &CostReport, cost: &Cost) -> Document {
     for (item, line) in report.items.iter().zip(&cost.lines) {
         table.row([
             item.name.clone(),
-            item.amount
-                .as_ref()
-                .map_or_else(|| "not known".to_owned(), |one| format!("{} {}", one.amount, one.unit)),
+            item.amount.as_ref().map_or_else(
+                || "not known".to_owned(),
+                |one| format!("{} {}", one.amount, one.unit),
+            ),
             line.cost
                 .map_or_else(|| "not known".to_owned(), |(cost, _)| written(cost, currency)),
             item.by.clone().unwrap_or_default(),
         ]);
     }
     let money = |coins: &Option<String>| {
-        coins
-            .as_ref()
-            .map_or_else(|| "not known".to_owned(), |coins| format!("{coins} {unit}").trim().to_owned())
+        coins.as_ref().map_or_else(
+            || "not known".to_owned(),
+            |coins| format!("{coins} {unit}").trim().to_owned(),
+        )
     };
-    table.total(["in all".to_owned(), String::new(), money(&report.total), String::new()]);
+    table.total([
+        "in all".to_owned(),
+        String::new(),
+        money(&report.total),
+        String::new(),
+    ]);
     page.table(table);
     if !report.portions.is_empty() {
         let mut table = Table::new([

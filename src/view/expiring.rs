@@ -101,7 +101,11 @@ pub fn document(report: &ExpiryReport) -> Document {
                 one.days.to_string()
             };
             // A batch is called by its formula already.
-            let of = if one.kind == "lot" { one.name.clone() } else { String::new() };
+            let of = if one.kind == "lot" {
+                one.name.clone()
+            } else {
+                String::new()
+            };
             table.row([
                 one.best_before.clone(),
                 days,

@@ -104,10 +104,7 @@ fn to_buy(ledger: &Ledger, one: &Wanted) -> ToBuy {
             .flat_map(|packs| &packs.packs)
             .map(|(count, holds)| PackCount {
                 count: digits(*count),
-                holds: Exactly::from(Amount {
-                    unit,
-                    value: *holds,
-                }),
+                holds: Exactly::from(Amount { unit, value: *holds }),
             })
             .collect(),
         buy: digits(packs.map_or(one.missing, |packs| packs.amount)),
@@ -169,7 +166,9 @@ fn packed(one: &ToBuy) -> String {
 }
 
 fn short_of(digits: &str) -> String {
-    digits.parse().map_or_else(|_| digits.to_owned(), |value| short(value, 1))
+    digits
+        .parse()
+        .map_or_else(|_| digits.to_owned(), |value| short(value, 1))
 }
 
 /// The report as a document: what to buy from whom, and why.
@@ -179,7 +178,9 @@ pub fn document(ledger: &Ledger, report: &OrderReport) -> Document {
     let mut page = Document::new();
     page.title(format!("What to buy, as of {}", report.on));
     if report.to_buy.is_empty() {
-        page.paragraph("Nothing: what there is does for what is planned and for what there should always be.");
+        page.paragraph(
+            "Nothing: what there is does for what is planned and for what there should always be.",
+        );
     } else {
         let mut sellers: Vec<Option<&str>> = report.to_buy.iter().map(|one| one.seller.as_deref()).collect();
         // Those without a seller stand last.
@@ -202,9 +203,10 @@ pub fn document(ledger: &Ledger, report: &OrderReport) -> Document {
                 table.row([
                     one.name.clone(),
                     packed(one),
-                    one.cost
-                        .as_ref()
-                        .map_or_else(|| "not known".to_owned(), |cost| format!("{cost} {unit}").trim().to_owned()),
+                    one.cost.as_ref().map_or_else(
+                        || "not known".to_owned(),
+                        |cost| format!("{cost} {unit}").trim().to_owned(),
+                    ),
                     exactly(&one.missing),
                     exactly(&one.planned),
                     exactly(&one.minimum),
@@ -213,10 +215,10 @@ pub fn document(ledger: &Ledger, report: &OrderReport) -> Document {
                 ]);
             }
         }
-        let total = report
-            .total
-            .as_ref()
-            .map_or_else(|| "not known".to_owned(), |total| format!("{total} {unit}").trim().to_owned());
+        let total = report.total.as_ref().map_or_else(
+            || "not known".to_owned(),
+            |total| format!("{total} {unit}").trim().to_owned(),
+        );
         table.total(["in all".to_owned(), String::new(), total]);
         page.table(table);
     }

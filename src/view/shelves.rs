@@ -129,7 +129,11 @@ pub fn report(snapshot: &Snapshot, only: Option<Bound>, on: Day) -> StockReport 
             left: one.left.into_iter().map(Exactly::from).collect(),
             taken_without_a_lot: one.unassigned.into_iter().map(Exactly::from).collect(),
             cover_days: one.cover_days.map(|days| short(days, 0)),
-            shelves: one.shelves.iter().filter_map(|left| shelf(snapshot, left)).collect(),
+            shelves: one
+                .shelves
+                .iter()
+                .filter_map(|left| shelf(snapshot, left))
+                .collect(),
             on_the_way: one
                 .on_the_way
                 .iter()
@@ -155,7 +159,10 @@ fn words(amounts: &[Exactly]) -> String {
 
 /// The amount in words; a stroke where it is not known.
 pub fn amount(left: Option<&Exactly>) -> String {
-    left.map_or_else(|| "not known".to_owned(), |one| format!("{} {}", one.amount, one.unit))
+    left.map_or_else(
+        || "not known".to_owned(),
+        |one| format!("{} {}", one.amount, one.unit),
+    )
 }
 
 /// The report as a document.

@@ -324,9 +324,10 @@ fn balance(account: &Account) -> Vec<(&'static str, String)> {
 }
 
 fn line(one: &Traced) -> TreeLine {
-    let moved = one.amount.as_ref().map_or_else(String::new, |one| {
-        format!("{} {} ", one.amount, one.unit)
-    });
+    let moved = one
+        .amount
+        .as_ref()
+        .map_or_else(String::new, |one| format!("{} {} ", one.amount, one.unit));
     let part = one
         .of_it
         .as_ref()
@@ -357,10 +358,10 @@ fn line(one: &Traced) -> TreeLine {
             format!("{moved}of {}{}", one.called, whom.unwrap_or_default())
         }
         ("supply", _) => {
-            let whom = one
-                .person
-                .as_ref()
-                .map_or_else(|| "to nobody named".to_owned(), |code| format!("to person {code}"));
+            let whom = one.person.as_ref().map_or_else(
+                || "to nobody named".to_owned(),
+                |code| format!("to person {code}"),
+            );
             format!("{moved}handed out on {day} {whom}{part}")
         }
         ("discarded", _) => format!("{moved}thrown away on {day}{part}"),
@@ -460,7 +461,9 @@ pub fn recall(report: &TraceReport) -> Document {
 fn recall_notes(report: &TraceReport) -> Vec<Note> {
     let mut notes = Vec::new();
     if !report.on_shelves.is_empty() {
-        notes.push(Note::warning("take what is still on a shelf out of use and mark it"));
+        notes.push(Note::warning(
+            "take what is still on a shelf out of use and mark it",
+        ));
     }
     if report.supplies.iter().any(|one| one.person.is_none()) {
         notes.push(Note::warning(

@@ -27,7 +27,11 @@ pub fn run() {
     };
     let reading = Times::of(3, || drop(read()));
     let snapshot = read();
-    assert!(snapshot.diagnostics.is_empty(), "{:?}", snapshot.diagnostics.first());
+    assert!(
+        snapshot.diagnostics.is_empty(),
+        "{:?}",
+        snapshot.diagnostics.first()
+    );
     let entries = snapshot.ledger.lots.len() + snapshot.ledger.batches.len() + snapshot.ledger.supplies.len();
     assert_eq!(entries, 100_000);
     let on = day::read("2060-12-31").unwrap();
@@ -40,12 +44,22 @@ pub fn run() {
     let mut reached = 0;
     let traced = Times::of(9, || {
         let book = book();
-        reached = trace::forward(&book, &snapshot.ledger, Holder::Lot(0), on).supplies.len();
+        reached = trace::forward(&book, &snapshot.ledger, Holder::Lot(0), on)
+            .supplies
+            .len();
     });
     assert!(reached > 0);
     report("read, reckoned and checked", &reading, None);
-    report("the book put together, and stock of it", &stock, Some(("reading", &reading)));
-    report("the book put together, and a lot traced", &traced, Some(("reading", &reading)));
+    report(
+        "the book put together, and stock of it",
+        &stock,
+        Some(("reading", &reading)),
+    );
+    report(
+        "the book put together, and a lot traced",
+        &traced,
+        Some(("reading", &reading)),
+    );
 }
 
 fn herb(number: u64) -> String {

@@ -25,7 +25,10 @@ fn main() {
         return;
     }
     // `cargo bench -- book` measures that part only.
-    let wanted: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
+    let wanted: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|word| !word.starts_with('-'))
+        .collect();
     let parts: [(&str, fn()); 2] = [("book", book::run), ("revisions", revisions::run)];
     for (name, run) in parts {
         if wanted.is_empty() || wanted.iter().any(|word| word == name) {

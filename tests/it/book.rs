@@ -3,8 +3,8 @@
 mod asked;
 mod demo;
 mod money;
-mod recount;
 mod record;
+mod recount;
 mod schema;
 
 use scruple::book::size::Reckoned;

@@ -10,9 +10,18 @@ const ON: [&str; 2] = ["--on", "2026-11-30"];
 #[test]
 fn stock_goes_back_to_any_day() {
     let left = |day: &str| {
-        let json = in_project(["stock", "spearmint leaf", "--on", day, "--as", "json", "--in", DEMO])
-            .run()
-            .json();
+        let json = in_project([
+            "stock",
+            "spearmint leaf",
+            "--on",
+            day,
+            "--as",
+            "json",
+            "--in",
+            DEMO,
+        ])
+        .run()
+        .json();
         json["things"][0]["left"][0]["amount"]
             .as_str()
             .unwrap_or("none")
@@ -58,7 +67,11 @@ fn a_recall_is_one_command_and_says_all() {
 #[test]
 fn a_supply_is_followed_back_to_its_lots() {
     let words = ["trace", "supply after-supper tea on 2026-11-05", "--in", DEMO];
-    in_project(words).run().status(0).says("person 040").says("50 g in the batch of after-supper tea");
+    in_project(words)
+        .run()
+        .status(0)
+        .says("person 040")
+        .says("50 g in the batch of after-supper tea");
     // Two people got of it on that day.
     let json = in_project(words.iter().chain(&["--as", "json"])).run().json();
     let reports = json.as_array().unwrap();
@@ -80,7 +93,9 @@ fn a_supply_is_followed_back_to_its_lots() {
     }
     // A blend made of a blend: the lots of the garden tea are in the hall tea.
     let ran = in_project(["trace", "hall tea for one table on 2026-09-29", "--in", DEMO]).run();
-    ran.status(0).says("in the batch of garden tea on 2026-09-15").says("lot SP-052");
+    ran.status(0)
+        .says("in the batch of garden tea on 2026-09-15")
+        .says("lot SP-052");
 }
 
 #[test]
@@ -92,12 +107,28 @@ fn a_name_that_the_book_does_not_have_is_told_with_the_nearest() {
             "there is no batch",
             "2026-11-03",
         ),
-        (&["trace", "supply garden tea on 2026-01-01"], "nothing was handed out", "supply"),
+        (
+            &["trace", "supply garden tea on 2026-01-01"],
+            "nothing was handed out",
+            "supply",
+        ),
         (&["stock", "basil leaf"], "there is no `basil leaf`", ""),
-        (&["stock", "--on", "30.11.2026"], "`30.11.2026` is no day", "2026-11-30"),
+        (
+            &["stock", "--on", "30.11.2026"],
+            "`30.11.2026` is no day",
+            "2026-11-30",
+        ),
         (&["cost", "garden tea on 2026-12-02"], "is planned", "price list"),
-        (&["cost", "garden tea on 2026-11-05", "--make", "1 kg"], "a batch has its size", ""),
-        (&["weigh", "garden tea on 2026-11-05", "--make", "1 kg"], "a batch has its size", ""),
+        (
+            &["cost", "garden tea on 2026-11-05", "--make", "1 kg"],
+            "a batch has its size",
+            "",
+        ),
+        (
+            &["weigh", "garden tea on 2026-11-05", "--make", "1 kg"],
+            "a batch has its size",
+            "",
+        ),
     ] {
         let ran = in_project(arguments.iter().copied().chain(["--in", DEMO])).run();
         ran.fails(why);
@@ -108,13 +139,19 @@ fn a_name_that_the_book_does_not_have_is_told_with_the_nearest() {
 #[test]
 fn only_the_book_prints_rows_and_calendars() {
     for (arguments, why) in [
-        (&["weigh", "garden tea", "--as", "csv"][..], "print rows for a spreadsheet"),
+        (
+            &["weigh", "garden tea", "--as", "csv"][..],
+            "print rows for a spreadsheet",
+        ),
         (&["check", "--as", "csv"], "print rows for a spreadsheet"),
         (&["check", "--as", "ics"], "only `expires` prints a calendar"),
         (&["stock", "--as", "ics"], "only `expires` prints a calendar"),
         (&["trace", "PM-114", "--as", "sarif"], "only `check` prints SARIF"),
         (&["order", "--as", "sarif"], "only `check` prints SARIF"),
-        (&["cost", "garden tea", "--as", "csv"], "print rows for a spreadsheet"),
+        (
+            &["cost", "garden tea", "--as", "csv"],
+            "print rows for a spreadsheet",
+        ),
     ] {
         in_project(arguments.iter().copied().chain(["--in", DEMO]))
             .run()
@@ -150,7 +187,14 @@ fn cells(text: &str) -> Vec<Vec<String>> {
 #[test]
 fn rows_are_whole_and_run_nothing() {
     for arguments in [&["stock"][..], &["trace", "PM-114"], &["order"], &["expires"]] {
-        let ran = in_project(arguments.iter().copied().chain(ON).chain(["--as", "csv", "--in", DEMO])).run();
+        let ran = in_project(
+            arguments
+                .iter()
+                .copied()
+                .chain(ON)
+                .chain(["--as", "csv", "--in", DEMO]),
+        )
+        .run();
         let rows = cells(&ran.status(0).stdout);
         assert!(rows.len() > 2, "{arguments:?}");
         assert!(rows.iter().all(|row| row.len() == rows[0].len()), "{arguments:?}");
@@ -202,7 +246,11 @@ fn a_calendar_is_well_formed_and_stays_the_same() {
             .skip(1)
             .map(|event| {
                 let of = |name: &str| {
-                    event.lines().find_map(|line| line.strip_prefix(name)).unwrap().to_owned()
+                    event
+                        .lines()
+                        .find_map(|line| line.strip_prefix(name))
+                        .unwrap()
+                        .to_owned()
                 };
                 (of("UID:"), of("DTSTAMP:"))
             })
@@ -223,7 +271,10 @@ fn what_is_short_ends_with_1() {
         .status(1)
         .says("-1 g")
         .says("more was taken than was there");
-    sandbox.run(["stock", "--on", "2026-01-01"]).status(0).says("10 g");
+    sandbox
+        .run(["stock", "--on", "2026-01-01"])
+        .status(0)
+        .says("10 g");
     sandbox.run(["check"]).status(1).says("more-than-there-was");
 }
 
@@ -237,7 +288,14 @@ fn every_document_of_the_book_bears_the_cautions_that_stand() {
         &["expires"],
     ] {
         for form in ["text", "html", "markdown"] {
-            let ran = in_project(arguments.iter().copied().chain(ON).chain(["--as", form, "--in", DEMO])).run();
+            let ran = in_project(
+                arguments
+                    .iter()
+                    .copied()
+                    .chain(ON)
+                    .chain(["--as", form, "--in", DEMO]),
+            )
+            .run();
             ran.stderr("");
             assert!(ran.stdout.contains("In an emergency"), "{arguments:?} as {form}");
         }

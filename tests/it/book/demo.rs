@@ -139,7 +139,10 @@ fn the_demo_reconciles_to_the_milligram() {
         assert_eq!(gone, out, "{name}");
         let astray = fraction(balance.astray);
         assert_eq!(fraction(balance.left), came_in - out - astray.clone(), "{name}");
-        assert!(astray >= exact("0") && astray <= exact("10"), "{name}: {astray} g went astray");
+        assert!(
+            astray >= exact("0") && astray <= exact("10"),
+            "{name}: {astray} g went astray"
+        );
         assert!(balance.left >= Decimal::ZERO, "{name}");
         compared += 1;
     }
@@ -260,7 +263,9 @@ fn the_parts_of_a_lot_add_up() {
     }
     for node in &found.batches {
         // What came out is less than what went in, and what is traced was spread over both.
-        let Step::Shelf(Holder::Batch(at)) = node.step else { panic!() };
+        let Step::Shelf(Holder::Batch(at)) = node.step else {
+            panic!()
+        };
         let whole: BigRational = snapshot.book.inputs[at]
             .iter()
             .map(|taking| fraction(taking.amount.unwrap().value))

@@ -60,8 +60,7 @@ fn a_batch_costs_what_its_lots_cost() {
     // A jar of 22 g is half of what came out: the loss is paid for.
     let out = snapshot.book.batches[0].came_in().unwrap();
     let jar = Some(("jar".to_owned(), Decimal::from(22_u32)));
-    let portions =
-        cost::portions(&snapshot.ledger.practice, (cost.total.unwrap(), out), jar, None).unwrap();
+    let portions = cost::portions(&snapshot.ledger.practice, (cost.total.unwrap(), out), jar, None).unwrap();
     let half = cost.total.unwrap() / Decimal::TWO;
     assert_eq!(portions.per[1].cost.round_dp(20), half.round_dp(20));
 }
@@ -101,10 +100,18 @@ fn a_mark_up_is_of_the_cost_and_a_margin_of_the_price() {
         let written = scruple::quantity::money::written(found, practice.money.as_ref());
         assert_eq!(written, format!("{price} EUR"), "{line}");
     }
-    assert_eq!(codes(&ledger("practice\n  mark-up 40%\n  margin 30%\n")), ["said-twice"]);
-    assert_eq!(codes(&ledger("practice\n  margin 100%\n")), ["line-not-understood"]);
     assert_eq!(
-        codes(&ledger("herb mint\nlot M-1 of mint\n  amount 1 kg\n  cost 20.00 per kg\n")),
+        codes(&ledger("practice\n  mark-up 40%\n  margin 30%\n")),
+        ["said-twice"]
+    );
+    assert_eq!(
+        codes(&ledger("practice\n  margin 100%\n")),
+        ["line-not-understood"]
+    );
+    assert_eq!(
+        codes(&ledger(
+            "herb mint\nlot M-1 of mint\n  amount 1 kg\n  cost 20.00 per kg\n"
+        )),
         ["line-not-understood"]
     );
 }

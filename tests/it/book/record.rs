@@ -114,18 +114,20 @@ fn the_lots_that_are_proposed_are_taken_only_when_somebody_says_so() {
         text.contains("    mint                          40 g from M-1, 20 g from M-2\n"),
         "{text}"
     );
-    assert!(text.contains("    fennel                        40.0 g from F-1\n"), "{text}");
-    assert!(text.contains("    \"E 330\"                       2.0 g\n"), "{text}");
+    assert!(
+        text.contains("    fennel                        40.0 g from F-1\n"),
+        "{text}"
+    );
+    assert!(
+        text.contains("    \"E 330\"                       2.0 g\n"),
+        "{text}"
+    );
 }
 
 #[test]
 fn a_weighing_off_its_target_is_written_and_told() {
     let sandbox = sandbox(PLAN);
-    let (status, said, text) = record(
-        &sandbox,
-        &[],
-        "70 from M-2\n40 from F-1\n2.0\n",
-    );
+    let (status, said, text) = record(&sandbox, &[], "70 from M-2\n40 from F-1\n2.0\n");
     assert_eq!(status, 1, "{said}");
     assert!(said.contains("weighed-off-target"), "{said}");
     assert!(text.contains("70 g from M-2"), "{text}");
@@ -251,12 +253,16 @@ fn a_shelf_is_short_in_the_order_of_days_whatever_the_order_of_lines() {
 #[test]
 fn a_batch_is_not_taken_from_before_it_is_made_nor_while_it_is_planned() {
     assert_eq!(
-        with("batch tea on 2026-11-05\n  used\n    mint 30 g from M-1\n    fennel 10 g from F-1\n\
-              supply tea on 2026-11-04\n  amount 10 g\n  from batch 2026-11-05\n"),
+        with(
+            "batch tea on 2026-11-05\n  used\n    mint 30 g from M-1\n    fennel 10 g from F-1\n\
+              supply tea on 2026-11-04\n  amount 10 g\n  from batch 2026-11-05\n"
+        ),
         ["not-yet-received"]
     );
     assert_eq!(
-        with("batch tea on 2026-11-05\n  make 40 g\nsupply tea on 2026-11-06\n  amount 10 g\n  from batch 2026-11-05\n"),
+        with(
+            "batch tea on 2026-11-05\n  make 40 g\nsupply tea on 2026-11-06\n  amount 10 g\n  from batch 2026-11-05\n"
+        ),
         ["not-yet-received"]
     );
     assert_eq!(
@@ -324,5 +330,8 @@ fn a_batch_is_good_as_long_as_the_first_of_its_limits() {
     assert_eq!(last(["", ""], keep, "").as_deref(), Some("2027-02-10"));
     assert_eq!(last(lots, keep, "").as_deref(), Some("2026-08-15"));
     assert_eq!(last([lots[0], ""], keep, "").as_deref(), Some("2026-09-30"));
-    assert_eq!(last(lots, keep, "  best before 2026-06\n").as_deref(), Some("2026-06-30"));
+    assert_eq!(
+        last(lots, keep, "  best before 2026-06\n").as_deref(),
+        Some("2026-06-30")
+    );
 }

@@ -61,11 +61,31 @@ fn event() -> impl Strategy<Value = Event> {
     parts.prop_map(|(kind, which, day, number, unit)| {
         let amount = weight(number, unit);
         match kind {
-            0 => Event::Use { lot: which, day, amount },
-            1 => Event::Blend { batch: which, day, amount },
-            2 => Event::Supply { batch: which, day, amount },
-            3 => Event::Discard { lot: which, day, amount },
-            _ => Event::Count { lot: which, day, amount },
+            0 => Event::Use {
+                lot: which,
+                day,
+                amount,
+            },
+            1 => Event::Blend {
+                batch: which,
+                day,
+                amount,
+            },
+            2 => Event::Supply {
+                batch: which,
+                day,
+                amount,
+            },
+            3 => Event::Discard {
+                lot: which,
+                day,
+                amount,
+            },
+            _ => Event::Count {
+                lot: which,
+                day,
+                amount,
+            },
         }
     })
 }
@@ -87,9 +107,8 @@ enum Account {
 /// The texts of a book, one entry each, and the same as pairs of postings with their days and turns.
 fn written(received: &[Weight], events: &[Event]) -> (Vec<String>, Vec<(u32, u8, Account, Account, i128)>) {
     let mut postings = Vec::new();
-    let mut texts = vec![
-        "herb mint\nformula first\n  take mint 1 g\nformula second\n  take first 1 g\n".to_owned(),
-    ];
+    let mut texts =
+        vec!["herb mint\nformula first\n  take mint 1 g\nformula second\n  take first 1 g\n".to_owned()];
     let mut lots: Vec<String> = Vec::new();
     for (at, amount) in received.iter().enumerate() {
         lots.push(format!(
@@ -105,7 +124,13 @@ fn written(received: &[Weight], events: &[Event]) -> (Vec<String>, Vec<(u32, u8,
         if let Event::Use { lot, day, amount } = event {
             let lines = first.entry(*day).or_default();
             let _ = writeln!(lines, "    mint {} from L-{lot}", amount.written);
-            postings.push((*day, 1, Account::Lot(*lot), Account::First(*day), amount.micrograms));
+            postings.push((
+                *day,
+                1,
+                Account::Lot(*lot),
+                Account::First(*day),
+                amount.micrograms,
+            ));
         }
     }
     let days: Vec<u32> = first.keys().copied().collect();
@@ -120,7 +145,13 @@ fn written(received: &[Weight], events: &[Event]) -> (Vec<String>, Vec<(u32, u8,
                     "    first {} from 2026-01-{made:02}",
                     amount.written
                 );
-                postings.push((*day, 1, Account::First(made), Account::Second(*day), amount.micrograms));
+                postings.push((
+                    *day,
+                    1,
+                    Account::First(made),
+                    Account::Second(*day),
+                    amount.micrograms,
+                ));
             }
             Event::Supply { batch, day, amount } => {
                 let Some(made) = nth(*batch) else { continue };
@@ -180,7 +211,10 @@ fn recount(postings: &[(u32, u8, Account, Account, i128)], until: u32) -> BTreeM
 
 fn micrograms(value: scruple::quantity::Decimal) -> i128 {
     let scaled = value * scruple::quantity::Decimal::from(1_000_000_u32);
-    assert!(scaled.fract().is_zero(), "{value} g is no whole number of micrograms");
+    assert!(
+        scaled.fract().is_zero(),
+        "{value} g is no whole number of micrograms"
+    );
     scaled.trunc().to_string().parse().unwrap()
 }
 

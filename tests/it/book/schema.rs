@@ -42,8 +42,14 @@ fn what_is_printed_is_what_the_schemas_say() {
     for (name, arguments) in [
         ("stock", &["stock", on[0], on[1]][..]),
         ("trace", &["trace", "FE-198", on[0], on[1]]),
-        ("trace", &["trace", "hall tea for one table on 2026-09-29", on[0], on[1]]),
-        ("trace", &["trace", "supply after-supper tea on 2026-11-05", on[0], on[1]]),
+        (
+            "trace",
+            &["trace", "hall tea for one table on 2026-09-29", on[0], on[1]],
+        ),
+        (
+            "trace",
+            &["trace", "supply after-supper tea on 2026-11-05", on[0], on[1]],
+        ),
         ("order", &["order", on[0], on[1]]),
         ("cost", &["cost", "after-supper tea", "--make", "3 jars of 80 g"]),
         ("cost", &["cost", "yarrow salve on 2026-09-23"]),
@@ -51,7 +57,10 @@ fn what_is_printed_is_what_the_schemas_say() {
     ] {
         let schema = validator(name);
         let value = printed(arguments);
-        let faults: Vec<String> = schema.iter_errors(&value).map(|fault| fault.to_string()).collect();
+        let faults: Vec<String> = schema
+            .iter_errors(&value)
+            .map(|fault| fault.to_string())
+            .collect();
         assert!(faults.is_empty(), "{arguments:?}: {faults:#?}");
         let mut places = Vec::new();
         objects(&value, "", &mut places);
@@ -59,11 +68,25 @@ fn what_is_printed_is_what_the_schemas_say() {
             let mut more = value.clone();
             more.pointer_mut(&place).unwrap()["more"] = json!(1);
             assert!(!schema.is_valid(&more), "{arguments:?}: {place} takes anything");
-            let fields: Vec<String> = value.pointer(&place).unwrap().as_object().unwrap().keys().cloned().collect();
+            let fields: Vec<String> = value
+                .pointer(&place)
+                .unwrap()
+                .as_object()
+                .unwrap()
+                .keys()
+                .cloned()
+                .collect();
             for field in fields {
                 let mut less = value.clone();
-                less.pointer_mut(&place).unwrap().as_object_mut().unwrap().remove(&field);
-                assert!(!schema.is_valid(&less), "{arguments:?}: {place}/{field} may be missing");
+                less.pointer_mut(&place)
+                    .unwrap()
+                    .as_object_mut()
+                    .unwrap()
+                    .remove(&field);
+                assert!(
+                    !schema.is_valid(&less),
+                    "{arguments:?}: {place}/{field} may be missing"
+                );
             }
         }
     }

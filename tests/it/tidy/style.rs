@@ -91,10 +91,16 @@ const LINES: &[(&str, &[&[&str]])] = &[
                 "  pack              250 g for 7.75 from the Root seller",
                 "  pack 250 grams FOR 7.75 From the Root  seller",
             ],
-            &["  pack              1 kg for 29.00 EUR", "  pack 1 kilo for 29.00 EUR"],
+            &[
+                "  pack              1 kg for 29.00 EUR",
+                "  pack 1 kilo for 29.00 EUR",
+            ],
             &["  pack              100 g", "  PACK 100g"],
             &["  minimum           150 g", "  minimum 150 grammes"],
-            &["  instead           lemon verbena leaf, mint", "  instead lemon verbena leaf,mint"],
+            &[
+                "  instead           lemon verbena leaf, mint",
+                "  instead lemon verbena leaf,mint",
+            ],
             &[
                 "  taste             pungent    source some-book",
                 "  taste pungent  source some-book",

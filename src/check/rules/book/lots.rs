@@ -35,7 +35,13 @@ pub fn origins(booked: &Booked<'_>, report: &mut Vec<Diagnostic>) {
                 continue;
             }
         };
-        report.extend(origin(booked, taking, (span, &said), supply.day.first, "was handed out"));
+        report.extend(origin(
+            booked,
+            taking,
+            (span, &said),
+            supply.day.first,
+            "was handed out",
+        ));
     }
 }
 
@@ -112,7 +118,10 @@ fn unknown(booked: &Booked<'_>, what: Bound, span: Span, said: &str) -> Diagnost
             .filter(|batch| batch.what == what)
             .map(|batch| batch.day.written())
             .collect();
-        let help = match (days.as_slice(), naming::nearest(said, days.iter().map(String::as_str))) {
+        let help = match (
+            days.as_slice(),
+            naming::nearest(said, days.iter().map(String::as_str)),
+        ) {
             ([], _) => format!("add its entry, `batch {name} on {said}`, with what went in"),
             (_, Some(near)) => format!("did you mean `{near}`?"),
             (days, None) => {
@@ -165,7 +174,10 @@ fn early(booked: &Booked<'_>, holder: Holder, span: Span, on: Day, went: &str) -
                     "one of the two days is a slip",
                 ),
                 None => (
-                    format!("lot {} {went} on {on}, and nothing says that it was received", lot.id.text),
+                    format!(
+                        "lot {} {went} on {on}, and nothing says that it was received",
+                        lot.id.text
+                    ),
                     "add `received   2026-09-14` to the lot; a lot without it is still on its way",
                 ),
             }
@@ -248,11 +260,9 @@ fn count_off(
         return None;
     }
     let accepted = &booked.ledger.practice.loss;
-    let off = crate::book::weighing::error_percent(
-        came_in.value,
-        came_in.value.checked_add(movement.change)?,
-    )
-    .ok()?;
+    let off =
+        crate::book::weighing::error_percent(came_in.value, came_in.value.checked_add(movement.change)?)
+            .ok()?;
     if off.abs() <= accepted.value {
         return None;
     }

@@ -151,7 +151,11 @@ fn differs(booked: &Booked<'_>, batch: &Batch, compared: &weighing::Compared, re
         report.push(finding(*span, message).help(help));
     }
     if let (false, Some(span)) = (compared.missing.is_empty(), batch.used_span) {
-        let names: Vec<&str> = compared.missing.iter().map(|what| name_of(ledger, *what)).collect();
+        let names: Vec<&str> = compared
+            .missing
+            .iter()
+            .map(|what| name_of(ledger, *what))
+            .collect();
         report.push(
             finding(
                 span,
