@@ -231,10 +231,10 @@ impl<'a> Desk<'a> {
             let found = self.book.batch(what, first, month_only);
             return found.map_or(Origin::Unknown, |at| Origin::Shelf(Holder::Batch(at)));
         }
-        self.from_lot(what, &from.text)
+        self.lot_named(what, &from.text)
     }
 
-    fn from_lot(&self, what: Bound, id: &str) -> Origin {
+    fn lot_named(&self, what: Bound, id: &str) -> Origin {
         match self.book.lot(id) {
             None => Origin::Unknown,
             Some(at) => match self.book.lots.get(at).map(|shelf| shelf.what) {
@@ -317,7 +317,7 @@ impl<'a> Desk<'a> {
                 .book
                 .batch(supply.what, *first, *month_only)
                 .map_or(Origin::Unknown, |at| Origin::Shelf(Holder::Batch(at))),
-            (None, Some(lot)) => self.from_lot(supply.what, &lot.text),
+            (None, Some(lot)) => self.lot_named(supply.what, &lot.text),
             (None, None) => Origin::Unsaid,
         };
         let mut taking = Taking {

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::{Amount, DayBook, Holder, Origin, Unit, name_of};
-use crate::compute::batch::{Batch, Refusal};
+use crate::compute::batch::Batch;
 use crate::compute::{Composition, Figures};
 use crate::model::{Bound, Faults, Gain, Ledger, Practice};
 use crate::quantity::rounding::quotient;
@@ -187,10 +187,7 @@ impl<'a> Prices<'a> {
     }
 
     /// What a formula costs at a size, by the price list.
-    ///
-    /// # Errors
-    /// [`Refusal`] where a sum doesn't fit.
-    pub fn formula(&self, composition: &Composition, sheet: &Batch) -> Result<Cost, Refusal> {
+    pub fn formula(&self, composition: &Composition, sheet: &Batch) -> Cost {
         let mut lines: Vec<_> = sheet.lines.iter().collect();
         lines.sort_by_key(|line| line.place);
         let lines = lines
@@ -222,7 +219,7 @@ impl<'a> Prices<'a> {
         if uncounted {
             cost.total = None;
         }
-        Ok(cost)
+        cost
     }
 
     /// What an ingredient costs; of a blend that is made here, what its own ingredients do.

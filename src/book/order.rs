@@ -43,7 +43,7 @@ pub struct Packs {
     /// Who sells them.
     pub seller: Option<String>,
     /// How many of which size, the largest first.
-    pub packs: Vec<(Decimal, Decimal)>,
+    pub sizes: Vec<(Decimal, Decimal)>,
     /// How much that is.
     pub amount: Decimal,
     /// What it costs; nothing where a pack has no price and the herb has none.
@@ -268,7 +268,7 @@ fn packs(
     }
     let mut best: Option<Packs> = None;
     for (seller, mut sizes) in sellers {
-        sizes.sort_by(|a, b| b.amount.cmp(&a.amount));
+        sizes.sort_by_key(|size| std::cmp::Reverse(size.amount));
         let Some(chosen) = fill(&sizes, missing)? else {
             continue;
         };
@@ -276,7 +276,7 @@ fn packs(
             seller,
             amount: chosen.amount,
             cost: chosen.cost,
-            packs: chosen.packs,
+            sizes: chosen.packs,
         };
         let better = best.as_ref().is_none_or(|best| match (one.cost, best.cost) {
             (Some(own), Some(other)) => own < other,

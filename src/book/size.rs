@@ -7,8 +7,8 @@ use crate::compute::batch::{self, Refusal, Target};
 use crate::compute::make::{self, Plan};
 use crate::compute::{Composition, Figures, How};
 use crate::model::{Batch, Bound, Faults, Ledger};
-use crate::quantity::Decimal;
 use crate::quantity::rounding::{quotient, settled};
+use crate::quantity::{Checked, Decimal, Overflow};
 use crate::syntax::day::Day;
 use crate::syntax::tree::Make;
 
@@ -133,27 +133,16 @@ fn all_stock(
     let only_grams = composition.totals.millilitres.is_none()
         && composition.totals.volume.is_none()
         && composition.totals.finished.is_none();
-    let target = match whole.filter(|_| only_grams) {
-        Some(whole) => {
-            // Rounded down to the scales.
-            let step = reckoned.ledger.practice.scales.value;
-            let grams = whole
-                .nominal
-                .checked_mul(allowed.times)
-                .ok_or(crate::quantity::Overflow)?;
-            let steps = settled(quotient(grams, step)?).floor();
-            Target::Grams(steps.checked_mul(step).ok_or(crate::quantity::Overflow)?)
-        }
-        // In hundredths of the formula, rounded down.
-        None => {
-            let hundredth = Decimal::new(1, 2);
-            let hundredths = settled(quotient(allowed.times, hundredth)?).floor();
-            Target::Times(
-                hundredths
-                    .checked_mul(hundredth)
-                    .ok_or(crate::quantity::Overflow)?,
-            )
-        }
+    // Rounded down: to the scales, or to hundredths of the formula.
+    let down = |value: Decimal, step: Decimal| -> Checked<Decimal> {
+        let steps = settled(quotient(value, step)?).floor();
+        steps.checked_mul(step).ok_or(Overflow)
+    };
+    let target = if let Some(whole) = whole.filter(|_| only_grams) {
+        let grams = whole.nominal.checked_mul(allowed.times).ok_or(Overflow)?;
+        Target::Grams(down(grams, reckoned.ledger.practice.scales.value)?)
+    } else {
+        Target::Times(down(allowed.times, Decimal::new(1, 2))?)
     };
     Ok((
         Plan {

@@ -101,7 +101,7 @@ impl Cost {
         }
         let sheet = batch::make(ledger, composition, target)?;
         let prices = Prices::of(ledger, &snapshot.faults, &snapshot.figures, &snapshot.book);
-        let cost = prices.formula(composition, &sheet)?;
+        let cost = prices.formula(composition, &sheet);
         let is_drawn = composition.totals.volume.is_some() || composition.totals.finished.is_some();
         let out = match (sheet.volume, sheet.grams) {
             (Some(volume), _) => Some((Unit::Millilitres, volume.nominal)),

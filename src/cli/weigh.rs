@@ -110,17 +110,16 @@ impl Weigh {
         });
         let sheet = sheet::sheet(snapshot, composition, &sized.sheet, Some((&words, &sized.plan)));
         debug_assert!(snapshot.figures.of(formula).is_some());
-        match arguments.form {
-            Form::Json => terminal::data(&sheet)?,
-            _ => {
-                let mut page = bench::document(snapshot, composition, &sized.sheet, &sheet);
-                page.append(if batch.is_made() {
-                    at_the_bench::weighed(snapshot, at, batch)
-                } else {
-                    at_the_bench::blanks(snapshot, batch, &sized)
-                });
-                terminal.document(&page)?;
-            }
+        if arguments.form == Form::Json {
+            terminal::data(&sheet)?;
+        } else {
+            let mut page = bench::document(snapshot, composition, &sized.sheet, &sheet);
+            page.append(if batch.is_made() {
+                at_the_bench::weighed(snapshot, at, batch)
+            } else {
+                at_the_bench::blanks(snapshot, batch, &sized)
+            });
+            terminal.document(&page)?;
         }
         Ok(Outcome::Clean)
     }

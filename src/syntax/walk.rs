@@ -69,7 +69,9 @@ fn line(line: &mut Line, visit: &mut Visit<'_>) {
         Body::Counted(Counted { amount, day, notes }) => {
             quantity(amount, visit);
             visit(Piece::Own(&mut day.span));
-            notes.iter_mut().for_each(|note| own(note, visit));
+            for note in notes {
+                own(note, visit);
+            }
         }
         Body::Pack(pack) => {
             quantity(&mut pack.amount, visit);

@@ -27,7 +27,7 @@ pub struct Item {
 
 /// What a portion of what is made costs.
 #[derive(Debug, Clone, Serialize)]
-pub struct Portion {
+pub struct PortionCost {
     /// `100 g`, `jar of 80 g`, `cup`, `dose`, `day, at the most`.
     pub portion: String,
     /// How much of what is made that is.
@@ -56,7 +56,7 @@ pub struct CostReport {
     /// How much comes out.
     pub comes_out: Option<Exactly>,
     /// What its portions cost.
-    pub portions: Vec<Portion>,
+    pub portions: Vec<PortionCost>,
     /// What has no cost.
     pub unknown: Vec<String>,
     /// What stands on every sheet.
@@ -110,7 +110,7 @@ pub fn report(
         portions: portions
             .per
             .iter()
-            .map(|per| Portion {
+            .map(|per| PortionCost {
                 portion: per.portion.clone(),
                 amount: exactly(per.amount),
                 cost: coins(per.cost, currency),

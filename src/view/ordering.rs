@@ -101,7 +101,7 @@ fn to_buy(ledger: &Ledger, one: &Wanted) -> ToBuy {
         seller: packs.and_then(|packs| packs.seller.clone()),
         packs: packs
             .into_iter()
-            .flat_map(|packs| &packs.packs)
+            .flat_map(|packs| &packs.sizes)
             .map(|(count, holds)| PackCount {
                 count: digits(*count),
                 holds: Exactly::from(Amount { unit, value: *holds }),

@@ -338,18 +338,19 @@ fn line(one: &Traced) -> TreeLine {
     let day = one.day.as_deref().unwrap_or("an unknown day");
     let text = match (one.kind, one.depth) {
         ("lot", _) => {
-            let mut words = format!("{moved}{} lot {}", one.name, one.called);
-            match &one.day {
-                Some(day) => words.push_str(&format!(", received {day}")),
-                None => words.push_str(", not received yet"),
-            }
-            if let Some(supplier) = &one.supplier {
-                words.push_str(&format!(" from {supplier}"));
-            }
-            if let Some(last) = &one.best_before {
-                words.push_str(&format!(", good up to {last}"));
-            }
-            words
+            let received = one.day.as_ref().map_or_else(
+                || ", not received yet".to_owned(),
+                |day| format!(", received {day}"),
+            );
+            let supplier = one.supplier.as_ref().map(|who| format!(" from {who}"));
+            let last = one.best_before.as_ref().map(|day| format!(", good up to {day}"));
+            format!(
+                "{moved}{} lot {}{received}{}{}",
+                one.name,
+                one.called,
+                supplier.unwrap_or_default(),
+                last.unwrap_or_default()
+            )
         }
         ("batch", 0) => one.called.clone(),
         ("batch", _) => format!("{moved}in the batch of {}{part}{again}", one.called),

@@ -75,7 +75,7 @@ fn a_formula_costs_what_the_price_list_says_else_what_the_newest_lot_cost() {
         scruple::compute::batch::Target::Grams(Decimal::from(450_u32)),
     )
     .unwrap();
-    let cost = prices(&snapshot).formula(composition, &sheet).unwrap();
+    let cost = prices(&snapshot).formula(composition, &sheet);
     // 300 g at 21.00 per kg, and 150 g at 15.00 per kg.
     let costs: Vec<String> = cost
         .lines
@@ -154,7 +154,7 @@ fn ordered(text: &str, day: Day) -> Vec<String> {
         .map(|one| {
             let packs = one.packs.as_ref().unwrap();
             let counts: Vec<String> = packs
-                .packs
+                .sizes
                 .iter()
                 .map(|(count, size)| format!("{}×{}", count.normalize(), size.normalize()))
                 .collect();

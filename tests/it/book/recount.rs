@@ -104,8 +104,11 @@ enum Account {
     Astray,
 }
 
+/// On which day, at which turn of it, from whom to whom, and how many micrograms.
+type Posting = (u32, u8, Account, Account, i128);
+
 /// The texts of a book, one entry each, and the same as pairs of postings with their days and turns.
-fn written(received: &[Weight], events: &[Event]) -> (Vec<String>, Vec<(u32, u8, Account, Account, i128)>) {
+fn written(received: &[Weight], events: &[Event]) -> (Vec<String>, Vec<Posting>) {
     let mut postings = Vec::new();
     let mut texts =
         vec!["herb mint\nformula first\n  take mint 1 g\nformula second\n  take first 1 g\n".to_owned()];
@@ -191,7 +194,7 @@ fn written(received: &[Weight], events: &[Event]) -> (Vec<String>, Vec<(u32, u8,
 }
 
 /// The balances after every posting up to a day. A count sets its lot; the rest is gone astray.
-fn recount(postings: &[(u32, u8, Account, Account, i128)], until: u32) -> BTreeMap<Account, i128> {
+fn recount(postings: &[Posting], until: u32) -> BTreeMap<Account, i128> {
     let mut ordered: Vec<_> = postings.iter().filter(|(day, ..)| *day <= until).collect();
     ordered.sort_by_key(|(day, turn, ..)| (*day, *turn));
     let mut balances: BTreeMap<Account, i128> = BTreeMap::new();
