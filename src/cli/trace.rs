@@ -5,8 +5,12 @@ use clap::Args;
 use super::failure::Failure;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, asked};
+use crate::history;
 use crate::render::Document;
+use crate::revision::{self, Meant, moment};
+use crate::view::revised;
 use crate::view::tracing::{self, TraceReport};
+use crate::workspace::Snapshot;
 
 /// Follows a lot to everyone who got of it, and a batch or a supply back to its lots
 ///
@@ -28,6 +32,10 @@ pub struct Trace {
     /// The page for a recall, in place of the trees
     #[arg(long)]
     recall: bool,
+
+    /// Of a batch: from which revision of its formula it was made, and what changed since; needs git
+    #[arg(long, conflicts_with = "recall")]
+    revision: bool,
 }
 
 impl Trace {
@@ -35,6 +43,9 @@ impl Trace {
         arguments.without_calendar()?;
         let on = asked::day(self.on.as_deref())?;
         let snapshot = arguments.ledger()?;
+        if self.revision {
+            return self.revised(&snapshot, arguments, terminal);
+        }
         let reports: Vec<TraceReport> = match self.what.trim().strip_prefix("supply ") {
             Some(words) => asked::supplies(&snapshot, words)?
                 .into_iter()
@@ -64,5 +75,51 @@ impl Trace {
             }
         }
         Ok(Outcome::Clean)
+    }
+}
+
+impl Trace {
+    /// Whether the formula of a batch means today what it meant on its day.
+    fn revised(
+        &self,
+        snapshot: &Snapshot,
+        arguments: &Arguments,
+        terminal: &Terminal,
+    ) -> Result<Outcome, Failure> {
+        let at = asked::batch(snapshot, &self.what)?;
+        let Some(batch) = snapshot.ledger.batches.get(at) else {
+            return Ok(Outcome::Clean);
+        };
+        let root = arguments.root()?;
+        let Meant::Commit(newest, _) = revision::last_commit(&root)? else {
+            return Err(Failure::new(
+                "there is no commit yet",
+                "commit the ledger, and its revisions can be told apart",
+            ));
+        };
+        let repository = revision::required(&root)?;
+        let found = history::of_formula(&repository, &newest, &batch.name.text, &mut |_, _| {})?;
+        let now = revision::now();
+        let day = batch.day.last().to_string();
+        let ended = moment::read(&day, &now).ok_or_else(|| {
+            Failure::new(
+                format!("`{day}` can't be found in the calendar"),
+                "mend the day of the batch",
+            )
+        })?;
+        let report = revised::report(&batch.called(), &found, |commit| {
+            let was_there = commit.seconds < ended.end.as_second();
+            (was_there, moment::day_of(commit.seconds, &now))
+        });
+        match arguments.form {
+            Form::Json => terminal::data(&report)?,
+            Form::Csv => arguments.without_sarif()?,
+            _ => terminal.document(&revised::document(&report))?,
+        }
+        Ok(if report.changed_since.is_empty() && report.made_from.is_some() {
+            Outcome::Clean
+        } else {
+            Outcome::Findings
+        })
     }
 }

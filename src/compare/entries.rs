@@ -43,10 +43,16 @@ pub struct EntryChange {
 impl EntryChange {
     /// Whether any line that differs has a say in amounts, doses or cautions.
     pub fn bears_on_figures(&self) -> bool {
-        const NO_SAY: [&str; 10] = [
+        const NO_SAY: [&str; 16] = [
             "latin",
             "taste",
             "price",
+            "pack",
+            "minimum",
+            "instead",
+            "loss",
+            "mark-up",
+            "margin",
             "keep",
             "note",
             "title",

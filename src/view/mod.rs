@@ -15,6 +15,7 @@ pub mod found;
 pub mod history;
 pub mod ordering;
 pub mod pictures;
+pub mod revised;
 pub mod sheet;
 pub mod shelves;
 pub mod standing;

@@ -5,6 +5,7 @@ mod demo;
 mod money;
 mod record;
 mod recount;
+mod revised;
 mod schema;
 
 use scruple::book::size::Reckoned;
