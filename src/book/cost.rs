@@ -77,6 +77,21 @@ pub struct Prices<'a> {
 impl<'a> Prices<'a> {
     /// Prices of a ledger; those of batches are reckoned at once, each after those that went into it.
     pub fn of(ledger: &'a Ledger, faults: &'a Faults, figures: &'a Figures, book: &'a DayBook) -> Self {
+        let mut prices = Self::listed_of(ledger, faults, figures, book);
+        for at in &book.in_order {
+            let total = prices.batch(*at).total;
+            prices.batches.insert(*at, total);
+        }
+        prices
+    }
+
+    /// Prices of herbs and materials only, as formulas are reckoned by.
+    pub fn listed_of(
+        ledger: &'a Ledger,
+        faults: &'a Faults,
+        figures: &'a Figures,
+        book: &'a DayBook,
+    ) -> Self {
         let mut newest: HashMap<Bound, usize> = HashMap::new();
         for (at, lot) in ledger.lots.iter().enumerate() {
             let (Some(received), Some(_)) = (lot.received, &lot.cost) else {
@@ -91,19 +106,14 @@ impl<'a> Prices<'a> {
                 newest.insert(lot.what, at);
             }
         }
-        let mut prices = Self {
+        Self {
             ledger,
             faults,
             figures,
             book,
             batches: HashMap::new(),
             newest,
-        };
-        for at in &book.in_order {
-            let total = prices.batch(*at).total;
-            prices.batches.insert(*at, total);
         }
-        prices
     }
 
     /// What went into a batch cost.
@@ -190,7 +200,7 @@ impl<'a> Prices<'a> {
     pub fn formula(&self, composition: &Composition, sheet: &Batch) -> Cost {
         let mut lines: Vec<_> = sheet.lines.iter().collect();
         lines.sort_by_key(|line| line.place);
-        let lines = lines
+        let mut costs: Vec<CostLine> = lines
             .into_iter()
             .filter(|line| line.grams.is_some() || line.millilitres.is_some())
             .map(|line| {
@@ -212,7 +222,13 @@ impl<'a> Prices<'a> {
                 }
             })
             .collect();
-        let mut cost = Cost::of(lines);
+        // How much of the oil or spirit of a step goes in is not reckoned, so it has no cost.
+        costs.extend(self.unreckoned(composition).map(|what| CostLine {
+            what,
+            amount: None,
+            cost: None,
+        }));
+        let mut cost = Cost::of(costs);
         let uncounted = composition.lines.iter().any(|line| {
             line.amounts.grams.is_none() && line.amounts.millilitres.is_none() && line.amounts.parts.is_none()
         });
@@ -222,12 +238,25 @@ impl<'a> Prices<'a> {
         cost
     }
 
+    /// What steps bring in and no line takes; water from the tap costs nothing.
+    fn unreckoned(&self, composition: &Composition) -> impl Iterator<Item = Bound> {
+        super::weighing::brought_in(self.ledger, composition)
+            .into_iter()
+            .filter(|what| {
+                let is_taken = composition.lines.iter().any(|line| line.taken.what == *what);
+                !is_taken && !super::stock::is_tap_water(self.ledger, *what)
+            })
+    }
+
     /// What an ingredient costs; of a blend that is made here, what its own ingredients do.
     fn needed(&self, what: Bound, amount: Amount, depth: usize) -> Option<(Decimal, By)> {
         let Bound::Formula(at) = what else {
             return self.listed(what, amount);
         };
         let composition = self.figures.of(at).filter(|_| depth < 100)?;
+        if self.unreckoned(composition).next().is_some() {
+            return None;
+        }
         let own = match amount.unit {
             Unit::Grams => composition
                 .totals

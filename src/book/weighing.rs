@@ -6,7 +6,7 @@ use super::size::{self, Reckoned};
 use super::{Amount, DayBook, Unit, own};
 use crate::compute::batch::Refusal;
 use crate::compute::{Composition, How};
-use crate::model::{Batch, Bound, Looked};
+use crate::model::{Batch, Bound, Ledger, Looked};
 use crate::quantity::rounding::{quotient, settled};
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
 use crate::source::Span;
@@ -123,7 +123,7 @@ pub fn compare(
         )?);
     }
     let (_, composition) = reckoned.composition(batch)?;
-    let brought_in = brought_in(reckoned, composition);
+    let brought_in = brought_in(reckoned.ledger, composition);
     for taking in takings {
         let known = taking.what == Bound::Unknown
             || order.contains(&taking.what)
@@ -141,7 +141,7 @@ pub fn compare(
 }
 
 /// What steps bring in beside what is taken: the oil of a macerate, the spirit of a tincture.
-fn brought_in(reckoned: Reckoned<'_>, composition: &Composition) -> Vec<Bound> {
+pub(super) fn brought_in(ledger: &Ledger, composition: &Composition) -> Vec<Bound> {
     let steps = composition.formula.steps.iter().map(|step| &step.preparation);
     steps
         .flat_map(|preparation| {
@@ -154,7 +154,7 @@ fn brought_in(reckoned: Reckoned<'_>, composition: &Composition) -> Vec<Bound> {
         })
         .filter_map(|name| {
             let plain = name.text.strip_prefix("the ").unwrap_or(&name.text);
-            match reckoned.ledger.names.look(plain) {
+            match ledger.names.look(plain) {
                 Looked::Found(bound) => Some(bound),
                 _ => None,
             }

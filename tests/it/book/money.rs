@@ -143,6 +143,30 @@ fn what_has_no_price_makes_no_sum() {
     assert_eq!(cost.unknown(&snapshot.ledger), ["a"]);
 }
 
+#[test]
+fn the_oil_of_a_macerate_is_not_left_out_in_silence() {
+    let snapshot = ledger(
+        "herb yarrow\n  price 18.00 per kg\nmaterial olive oil\n  price 12.00 per litre\nmaterial wax\n  price 19.00 per kg\n\
+         formula oil\n  take yarrow 100 g\n  macerate 1:5 in olive oil for 3 days\n  makes 450 ml\n\
+         formula salve\n  take\n    oil 200 ml\n    wax 25 g\n\
+         formula tea\n  take yarrow 100 g\n  infuse 2 g in 1 cup of boiling water for 5 minutes\n",
+    );
+    let total = |at: usize| {
+        let composition = snapshot.figures.of(at).unwrap();
+        let own = scruple::compute::batch::Target::Own;
+        let sheet = scruple::compute::batch::make(&snapshot.ledger, composition, own).unwrap();
+        let cost = prices(&snapshot).formula(composition, &sheet);
+        (
+            cost.total.map(|total| total.normalize().to_string()),
+            cost.unknown(&snapshot.ledger).join(", "),
+        )
+    };
+    assert_eq!(total(0), (None, "olive oil".to_owned()));
+    assert_eq!(total(1), (None, "oil".to_owned()));
+    // Water from the tap costs nothing.
+    assert_eq!(total(2), (Some("1.8".to_owned()), String::new()));
+}
+
 fn ordered(text: &str, day: Day) -> Vec<String> {
     let snapshot = ledger(text);
     assert_eq!(codes(&snapshot), [""; 0]);
