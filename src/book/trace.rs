@@ -123,7 +123,12 @@ impl<'a> Shares<'a> {
             if start == Holder::Batch(*at) {
                 continue;
             }
-            let part = shares.of_batch(*at);
+            let inputs = book.inputs.get(*at).into_iter().flatten();
+            // Whether it is in there is not sure, so how much of it is can't be told.
+            let is_doubtful = inputs
+                .into_iter()
+                .any(|taking| taking.origin == Origin::Other(start));
+            let part = shares.of_batch(*at).filter(|_| !is_doubtful);
             shares.parts.insert(Holder::Batch(*at), part);
         }
         shares
@@ -193,7 +198,10 @@ pub fn forward(book: &DayBook, ledger: &Ledger, start: Holder, on: Day) -> Forwa
                         })
                     })
                 });
-                let children: Vec<Node> = children.collect();
+                let mut children: Vec<Node> = children.collect();
+                if holder == start {
+                    children.extend(doubtful(book, start));
+                }
                 open.extend(children.into_iter().rev());
                 let left = book.shelf(holder).and_then(|shelf| shelf.left(on));
                 if left.is_none_or(|left| !left.value.is_zero()) {
@@ -222,10 +230,42 @@ pub fn forward(book: &DayBook, ledger: &Ledger, start: Holder, on: Day) -> Forwa
     found
 }
 
+/// What names a lot, though it speaks of something else: the name may be the slip, and then it is in there.
+fn doubtful(book: &DayBook, lot: Holder) -> Vec<Node> {
+    let node = |step, taking: &super::Taking| Node {
+        depth: 1,
+        step,
+        amount: taking.amount,
+        of_it: None,
+        again: false,
+    };
+    let batches = book.inputs.iter().enumerate().flat_map(|(at, takings)| {
+        let step = Step::Shelf(Holder::Batch(at));
+        takings.iter().map(move |taking| (step, taking))
+    });
+    let supplies = book
+        .supplies
+        .iter()
+        .enumerate()
+        .map(|(at, taking)| (Step::Supply(at), taking));
+    batches
+        .chain(supplies)
+        .filter(|(_, taking)| taking.origin == Origin::Other(lot))
+        .map(|(step, taking)| node(step, taking))
+        .collect()
+}
+
 /// The batches that something went into, straight or by way of others.
 fn batches_from(book: &DayBook, start: Holder) -> HashSet<usize> {
     let mut reached = HashSet::new();
     let mut open = vec![start];
+    for node in doubtful(book, start) {
+        if let Step::Shelf(holder @ Holder::Batch(at)) = node.step
+            && reached.insert(at)
+        {
+            open.push(holder);
+        }
+    }
     while let Some(holder) = open.pop() {
         for movement in book.shelf(holder).into_iter().flat_map(|shelf| &shelf.movements) {
             if let Moved::Used(at) = movement.moved

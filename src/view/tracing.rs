@@ -7,8 +7,10 @@ use super::shelves::{Exactly, amount, kind, place};
 use super::standing;
 use crate::book::trace::{self, Balance, Forward, Node, Step};
 use crate::book::{Holder, Unit, called, name_of};
+use crate::diagnostic::Severity;
 use crate::quantity::print::{digits, short};
 use crate::render::{Column, Document, Note, Table, TreeLine, csv};
+use crate::source::Span;
 use crate::syntax::day::Day;
 use crate::workspace::Snapshot;
 
@@ -111,6 +113,8 @@ pub struct TraceReport {
     pub on_shelves: Vec<StillThere>,
     /// What it came to; nothing for a supply.
     pub account: Option<Account>,
+    /// How many errors lie in lots, batches and supplies: what they hold may be missing here.
+    pub errors_in_the_book: usize,
     /// What stands on every sheet.
     pub standing: [&'static str; 3],
 }
@@ -209,6 +213,7 @@ pub fn of_holder(snapshot: &Snapshot, holder: Holder, on: Day) -> TraceReport {
             })
             .collect(),
         account: Some(Account::from(&found.balance)),
+        errors_in_the_book: errors_in_the_book(snapshot),
         standing: standing::CAUTIONS,
     }
 }
@@ -233,9 +238,34 @@ pub fn of_supply(snapshot: &Snapshot, supply: usize, on: Day) -> TraceReport {
         supplies: Vec::new(),
         on_shelves: Vec::new(),
         account: None,
+        errors_in_the_book: errors_in_the_book(snapshot),
         standing: standing::CAUTIONS,
         of,
     }
+}
+
+/// How many errors lie in lots, batches and supplies.
+fn errors_in_the_book(snapshot: &Snapshot) -> usize {
+    let ledger = &snapshot.ledger;
+    let lots = ledger.lots.iter().map(|one| one.span);
+    let batches = ledger.batches.iter().map(|one| one.span);
+    let supplies = ledger.supplies.iter().map(|one| one.span);
+    let mut entries: Vec<Span> = lots.chain(batches).chain(supplies).collect();
+    entries.sort_unstable();
+    let errors = snapshot
+        .diagnostics
+        .iter()
+        .filter(|one| one.severity == Severity::Error);
+    errors
+        .filter(|one| {
+            let after =
+                entries.partition_point(|entry| (entry.file, entry.start) <= (one.span.file, one.span.start));
+            after
+                .checked_sub(1)
+                .and_then(|at| entries.get(at))
+                .is_some_and(|entry| entry.file == one.span.file && one.span.start <= entry.end)
+        })
+        .count()
 }
 
 fn persons(supplies: &[Traced]) -> Vec<String> {
@@ -465,6 +495,12 @@ fn recall_notes(report: &TraceReport) -> Vec<Note> {
         notes.push(Note::warning(
             "take what is still on a shelf out of use and mark it",
         ));
+    }
+    if report.errors_in_the_book > 0 {
+        notes.push(Note::error(format!(
+            "errors in lots, batches and supplies: {}; what they hold may be missing on this page, so run `scruple check` and mend them first",
+            report.errors_in_the_book
+        )));
     }
     if report.supplies.iter().any(|one| one.person.is_none()) {
         notes.push(Note::warning(
