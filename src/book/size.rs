@@ -75,6 +75,8 @@ pub fn of_batch(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch
     } = reckoned;
     let mut limits = None;
     let plan = match &batch.make {
+        // What it took is no longer in stock.
+        Some((Make::AllStock, _)) if batch.is_made() => from_what_went_in(book, at)?,
         Some((Make::AllStock, _)) => {
             let (plan, found) = all_stock(reckoned, book, composition, batch.day.first)?;
             limits = Some(found);
@@ -88,6 +90,30 @@ pub fn of_batch(reckoned: Reckoned<'_>, book: &DayBook, at: usize, batch: &Batch
         plan,
         allowed: limits,
     })
+}
+
+/// How much a formula is to make, also as much as there is stock for at the end of a day.
+///
+/// # Errors
+/// [`Refusal`] where the formula has no figures, or does not say enough.
+pub fn plan(
+    reckoned: Reckoned<'_>,
+    book: &DayBook,
+    formula: usize,
+    make: &Make,
+    on: Day,
+) -> Result<Plan, Refusal> {
+    let Reckoned {
+        ledger,
+        faults,
+        figures,
+    } = reckoned;
+    match (make, figures.of(formula)) {
+        (Make::AllStock, Some(composition)) => {
+            all_stock(reckoned, book, composition, on).map(|(plan, _)| plan)
+        }
+        _ => make::plan(ledger, faults, figures, formula, make),
+    }
 }
 
 /// Without a `make` line the batch is as large as all that went in.

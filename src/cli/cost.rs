@@ -6,12 +6,13 @@ use super::failure::Failure;
 use super::terminal::{self, Terminal};
 use super::{Arguments, Form, Outcome, asked, formula, weigh};
 use crate::book::cost::{self, Cost as Sum, Portions, Prices};
-use crate::book::{Amount, Unit};
+use crate::book::{Amount, Unit, size};
 use crate::compute::batch::{self, Refusal, Target};
-use crate::compute::{intake, make};
+use crate::compute::intake;
 use crate::model::{Bound, Practice};
 use crate::quantity::rounding::settled;
 use crate::quantity::{Decimal, Overflow, print};
+use crate::revision;
 use crate::syntax::tree::Make;
 use crate::view::costing;
 use crate::workspace::Snapshot;
@@ -93,7 +94,13 @@ impl Cost {
         let mut vessel = None;
         if let Some(words) = &self.make {
             let wanted = weigh::asked_for(words)?;
-            let plan = make::plan(ledger, &snapshot.faults, &snapshot.figures, at, &wanted)?;
+            let plan = size::plan(
+                weigh::reckoned(snapshot),
+                &snapshot.book,
+                at,
+                &wanted,
+                revision::today(),
+            )?;
             target = plan.target;
             working.push(format!("for {words}"));
             working.extend(plan.working);

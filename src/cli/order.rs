@@ -4,9 +4,8 @@ use clap::Args;
 
 use super::failure::Failure;
 use super::terminal::{self, Terminal};
-use super::{Arguments, Form, Outcome, asked};
+use super::{Arguments, Form, Outcome, asked, weigh};
 use crate::book::order;
-use crate::book::size::Reckoned;
 use crate::compute::batch::Refusal;
 use crate::view::ordering;
 
@@ -29,11 +28,7 @@ impl Order {
         arguments.without_calendar()?;
         let on = asked::day(self.on.as_deref())?;
         let snapshot = arguments.ledger()?;
-        let reckoned = Reckoned {
-            ledger: &snapshot.ledger,
-            faults: &snapshot.faults,
-            figures: &snapshot.figures,
-        };
+        let reckoned = weigh::reckoned(&snapshot);
         let order = order::order(reckoned, &snapshot.book, on).map_err(Refusal::from)?;
         let report = ordering::report(&snapshot.ledger, &order, on);
         match arguments.form {

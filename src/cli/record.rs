@@ -6,9 +6,9 @@ use clap::Args;
 
 use super::failure::Failure;
 use super::terminal::{self, Terminal};
-use super::{Arguments, Outcome, asked, report};
+use super::{Arguments, Outcome, asked, report, weigh};
 use crate::book::readings::{self, Reading};
-use crate::book::size::{self, Reckoned, Sized};
+use crate::book::size::{self, Sized};
 use crate::book::{Holder, Unit, stock};
 use crate::compute::batch::BatchLine;
 use crate::diagnostic::Severity;
@@ -70,11 +70,7 @@ impl Record {
                 "nothing is written over; mend it by hand, so that the change stays in the history",
             ));
         }
-        let reckoned = Reckoned {
-            ledger: &snapshot.ledger,
-            faults: &snapshot.faults,
-            figures: &snapshot.figures,
-        };
+        let reckoned = weigh::reckoned(&snapshot);
         let sized = size::of_batch(reckoned, &snapshot.book, at, batch)?;
         if self.show {
             terminal.document(&at_the_bench::asked_for(&batch.called(), &sized))?;

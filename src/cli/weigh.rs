@@ -11,6 +11,7 @@ use crate::compute::make;
 use crate::diagnostic::Severity;
 use crate::model::Bound;
 use crate::render::Document;
+use crate::revision;
 use crate::source::Sources;
 use crate::syntax;
 use crate::view::{at_the_bench, bench, found, sheet, standing};
@@ -30,7 +31,7 @@ pub struct Weigh {
     formula: String,
 
     /// How much: "500 g", "60 cups", "14 doses", "2 people for 7 days",
-    /// "3 jars of 80 g" or "2 times"
+    /// "3 jars of 80 g", "2 times" or "all that stock allows"
     #[arg(long, value_name = "HOW MUCH", allow_hyphen_values = true)]
     make: Option<String>,
 }
@@ -52,7 +53,13 @@ impl Weigh {
                 let wanted = asked_for(asked)?;
                 Some((
                     asked.as_str(),
-                    make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted)?,
+                    size::plan(
+                        reckoned(&snapshot),
+                        &snapshot.book,
+                        at,
+                        &wanted,
+                        revision::today(),
+                    )?,
                 ))
             }
         };
@@ -88,11 +95,7 @@ impl Weigh {
             ));
         }
         let at = asked::batch(snapshot, &self.formula)?;
-        let reckoned = Reckoned {
-            ledger: &snapshot.ledger,
-            faults: &snapshot.faults,
-            figures: &snapshot.figures,
-        };
+        let reckoned = reckoned(snapshot);
         let Some(batch) = snapshot.ledger.batches.get(at) else {
             return Ok(Outcome::Clean);
         };
@@ -122,6 +125,15 @@ impl Weigh {
             terminal.document(&page)?;
         }
         Ok(Outcome::Clean)
+    }
+}
+
+/// What sizes are reckoned from.
+pub fn reckoned(snapshot: &Snapshot) -> Reckoned<'_> {
+    Reckoned {
+        ledger: &snapshot.ledger,
+        faults: &snapshot.faults,
+        figures: &snapshot.figures,
     }
 }
 

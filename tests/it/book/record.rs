@@ -218,6 +218,25 @@ fn a_choice_left_open_is_no_error_of_weighing() {
 }
 
 #[test]
+fn all_that_stock_allows_is_what_runs_out_first_and_a_made_batch_is_as_large_as_it_was() {
+    let planned = format!("{BOOK}batch tea on 2026-11-01\n  make all that stock allows\n");
+    let snapshot = ledger(&planned);
+    assert_eq!(codes(&snapshot), [""; 0]);
+    let sized = scruple::book::size::of_batch(
+        super::reckoned(&snapshot),
+        &snapshot.book,
+        0,
+        &snapshot.ledger.batches[0],
+    )
+    .unwrap();
+    // 100 g of mint at 30 g are 3 1/3 times 40 g; of fennel there would be enough for ten.
+    assert_eq!(sized.sheet.target.unwrap().to_string(), "133.3");
+    assert_eq!(sized.plan.working, ["mint runs out first"]);
+    let made = planned + "  used\n    mint 100 g from M-1\n    fennel 33.3 g from F-1\n";
+    assert_eq!(codes(&ledger(&made)), [""; 0]);
+}
+
+#[test]
 fn a_step_of_the_scales_is_no_error() {
     let batch = |grams: &str| {
         codes(&ledger(&format!(
