@@ -146,4 +146,19 @@ codes! {
     UNKNOWN_FACT = "unknown-fact";
     UNKNOWN_FAMILY = "unknown-family";
     LOOKS_LIKE_A_NAME = "looks-like-a-name";
+    // The dispensary's book.
+    UNKNOWN_LOT = "unknown-lot";
+    LOT_OF_SOMETHING_ELSE = "lot-of-something-else";
+    NOT_YET_RECEIVED = "not-yet-received";
+    PAST_ITS_BEST_BEFORE = "past-its-best-before";
+    MORE_THAN_THERE_WAS = "more-than-there-was";
+    COUNT_OFF_THE_BOOK = "count-off-the-book";
+    WEIGHED_OFF_TARGET = "weighed-off-target";
+    NOT_WHAT_THE_FORMULA_TAKES = "not-what-the-formula-takes";
+    YIELD_OUT_OF_BOUNDS = "yield-out-of-bounds";
+    BEST_BEFORE_TOO_LATE = "best-before-too-late";
+    BATCH_WITHOUT_LOTS = "batch-without-lots";
+    UNKNOWN_BATCH = "unknown-batch";
+    SUPPLY_WITHOUT_A_BATCH = "supply-without-a-batch";
+    ANOTHER_MONEY = "another-money";
 }

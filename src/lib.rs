@@ -7,6 +7,7 @@
 //! [`render`] prints. Every stage reports what it finds as a [`diagnostic`] and goes on.
 //! [`workspace`] reads the files and runs the stages; [`cli`] is what people type.
 
+pub mod book;
 pub mod check;
 pub mod cli;
 pub mod code;

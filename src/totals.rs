@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::code;
 use crate::diagnostic::Diagnostic;
-use crate::model::TotalsPlace;
+use crate::model::{Lot, TotalsPlace};
 use crate::parallel;
 use crate::source::{FileId, Span};
 use crate::view::totals::{MARK, first_line, places, places_by_file, text, text_of};
@@ -83,13 +83,27 @@ pub fn plan(
 
 /// The texts with totals as they were made last, for a ledger that is read again and again.
 #[derive(Debug, Default)]
-pub struct Texts(HashMap<String, (Vec<Mark>, Option<Arc<str>>)>);
+pub struct Texts {
+    of: HashMap<String, (Vec<Mark>, Option<Arc<str>>)>,
+    /// The deliveries that costs were reckoned from.
+    lots: Vec<Arc<Lot>>,
+}
 
 impl Texts {
     /// The text of each file; made anew only where something that its formulas lean on is another.
     fn renewed(&mut self, snapshot: &Snapshot) -> HashMap<FileId, Arc<str>> {
         let mut places = places_by_file(snapshot);
-        let mut known = std::mem::take(&mut self.0);
+        let mut known = std::mem::take(&mut self.of);
+        let lots = &snapshot.ledger.lots;
+        let same_lots = lots.len() == self.lots.len()
+            && lots
+                .iter()
+                .zip(&self.lots)
+                .all(|(own, other)| Arc::ptr_eq(own, other));
+        if !same_lots {
+            known.clear();
+            self.lots.clone_from(lots);
+        }
         let files: Vec<(FileId, &str, Vec<usize>, Vec<Mark>)> = snapshot
             .sources
             .iter()
@@ -112,7 +126,7 @@ impl Texts {
             texts.extend(text.clone().map(|text| (file, text)));
             known.insert(path.to_owned(), (marks, text));
         }
-        self.0 = known;
+        self.of = known;
         texts
     }
 }

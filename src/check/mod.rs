@@ -6,6 +6,7 @@ mod rules;
 
 use std::borrow::Cow;
 
+use crate::book::DayBook;
 use crate::compute::accept::is_in_entry;
 use crate::compute::batch::Refusal;
 use crate::compute::intake::{self, Intake};
@@ -33,6 +34,18 @@ pub struct Scope<'a> {
     intakes: Vec<Vec<Intake>>,
     /// Dose lines that can't be reckoned: of which formula, where, and why.
     unreckoned: Vec<(usize, Span, Refusal)>,
+}
+
+/// What rules of the dispensary's book look at.
+pub struct Booked<'a> {
+    /// Names and lines.
+    pub ledger: &'a Ledger,
+    /// What formulas come to.
+    pub figures: &'a Figures,
+    /// What has no figures.
+    pub faults: &'a Faults,
+    /// What moved.
+    pub book: &'a DayBook,
 }
 
 impl<'a> Scope<'a> {
@@ -160,13 +173,30 @@ fn here(formula: &Formula, span: Span) -> Span {
 }
 
 /// Runs every rule; with a person, every formula is looked at for them.
-pub fn run(ledger: &Ledger, figures: &Figures, faults: &Faults, person: Option<&Person>) -> Vec<Diagnostic> {
+pub fn run(
+    ledger: &Ledger,
+    figures: &Figures,
+    faults: &Faults,
+    book: &DayBook,
+    person: Option<&Person>,
+) -> Vec<Diagnostic> {
     let mut diagnostics = of_the_ledger(ledger, figures, faults);
+    diagnostics.extend(of_the_book(ledger, figures, faults, book));
     let places: Vec<usize> = (0..ledger.formulas.len()).collect();
     for found in parallel::map(&places, |at| of_a_formula(ledger, figures, faults, person, *at)) {
         diagnostics.extend(found);
     }
     diagnostics
+}
+
+/// Runs the rules that look at the dispensary's book.
+pub fn of_the_book(ledger: &Ledger, figures: &Figures, faults: &Faults, book: &DayBook) -> Vec<Diagnostic> {
+    rules::of_the_book(&Booked {
+        ledger,
+        figures,
+        faults,
+        book,
+    })
 }
 
 /// Runs the rules that look at herbs, people and topics.

@@ -12,7 +12,6 @@ use crate::diagnostic::{self, Severity};
 use crate::model::Ledger;
 use crate::render::{Document, Note};
 use crate::revision::{self, Meant};
-use crate::syntax::tree::Kind;
 use crate::totals;
 use crate::view::{findings, found, standing};
 use crate::workspace::{self, Snapshot};
@@ -61,6 +60,7 @@ impl Check {
         match arguments.form {
             Form::Json => terminal::data(&findings::findings(&snapshot))?,
             Form::Sarif => terminal::data(&findings::sarif(&snapshot))?,
+            Form::Csv | Form::Calendar => arguments.without_sarif()?,
             Form::Document(_) => {
                 let mut page = Document::new();
                 if terminal.is_text() {
@@ -123,6 +123,9 @@ fn summary(page: &mut Document, snapshot: &Snapshot) {
     if let Some(unlooked) = unlooked(snapshot) {
         page.notes([Note::warning(unlooked)]);
     }
+    if let Some(book) = booked(&snapshot.ledger) {
+        page.paragraph(book);
+    }
     if let Some(later) = read_only(&snapshot.ledger) {
         page.paragraph(later);
     }
@@ -159,22 +162,33 @@ fn substances(ledger: &Ledger) -> usize {
     ledger.substances.iter().filter(|one| one.span.is_some()).count()
 }
 
+/// What the dispensary's book holds.
+fn booked(ledger: &Ledger) -> Option<String> {
+    let found: Vec<String> = [
+        (ledger.lots.len(), "lot"),
+        (ledger.batches.len(), "batch"),
+        (ledger.supplies.len(), "supply"),
+    ]
+    .into_iter()
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, one)| {
+        several(count, one)
+            .replace("batchs", "batches")
+            .replace("supplys", "supplies")
+    })
+    .collect();
+    (!found.is_empty()).then(|| {
+        format!(
+            "In the book: {}; `scruple stock` shows what is left.",
+            found.join(", ")
+        )
+    })
+}
+
 /// What is read and kept, and not reckoned with yet.
 fn read_only(ledger: &Ledger) -> Option<String> {
-    let kinds = [
-        (Kind::Batch, "batch", "batches"),
-        (Kind::Lot, "lot", "lots"),
-        (Kind::Supply, "supply", "supplies"),
-        (Kind::Set, "set", "sets"),
-    ];
-    let found: Vec<String> = kinds
-        .into_iter()
-        .filter_map(|(kind, one, many)| {
-            let count = ledger.records.iter().filter(|record| record.kind == kind).count();
-            (count > 0).then(|| format!("{count} {}", if count == 1 { one } else { many }))
-        })
-        .collect();
-    (!found.is_empty()).then(|| format!("Read and kept, not reckoned with yet: {}.", found.join(", ")))
+    let sets = ledger.records.len();
+    (sets > 0).then(|| format!("Read and kept, not reckoned with yet: {}.", several(sets, "set")))
 }
 
 /// Where a merge is about to be committed, says which formulas neither side had as they are now.

@@ -14,6 +14,10 @@ pub enum Form {
     Document(&'static render::Form),
     /// For programs.
     Json,
+    /// Comma-separated values (stock, trace, order and expires only).
+    Csv,
+    /// A calendar, RFC 5545 (expires only).
+    Calendar,
     /// SARIF 2.1.0, for services that show findings beside the lines (check only).
     Sarif,
 }
@@ -21,7 +25,9 @@ pub enum Form {
 /// All of them, in the order of the help.
 static ALL: LazyLock<Vec<Form>> = LazyLock::new(|| {
     let documents = FORMS.iter().map(Form::Document);
-    documents.chain([Form::Json, Form::Sarif]).collect()
+    documents
+        .chain([Form::Json, Form::Csv, Form::Calendar, Form::Sarif])
+        .collect()
 });
 
 impl Form {
@@ -30,7 +36,7 @@ impl Form {
         let [first, ..] = &FORMS;
         match self {
             Self::Document(form) => form,
-            Self::Json | Self::Sarif => first,
+            Self::Json | Self::Csv | Self::Calendar | Self::Sarif => first,
         }
     }
 
@@ -38,6 +44,8 @@ impl Form {
         match self {
             Self::Document(form) => form.name,
             Self::Json => "json",
+            Self::Csv => "csv",
+            Self::Calendar => "ics",
             Self::Sarif => "sarif",
         }
     }
@@ -46,6 +54,8 @@ impl Form {
         match self {
             Self::Document(form) => form.purpose,
             Self::Json => "For programs",
+            Self::Csv => "Rows for a spreadsheet (stock, trace, order and expires only)",
+            Self::Calendar => "A calendar, RFC 5545 (expires only)",
             Self::Sarif => "SARIF 2.1.0, for services that show findings beside the lines (check only)",
         }
     }

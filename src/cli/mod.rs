@@ -1,22 +1,29 @@
 //! What people type: one file a command.
 
 mod adopt;
+mod asked;
 mod begin;
 mod cautions;
 mod check;
 mod compare;
+mod cost;
 mod difference;
 mod doses;
+mod expires;
 mod failure;
 mod form;
 mod git;
 mod history;
 mod lsp;
+mod order;
 mod person;
+mod record;
 mod report;
+mod stock;
 mod terminal;
 mod tidy;
 mod totals;
+mod trace;
 mod watch;
 mod weigh;
 mod why;
@@ -69,6 +76,12 @@ enum Command {
     Totals(totals::Totals),
     Watch(watch::Watch),
     Lsp(lsp::Lsp),
+    Stock(stock::Stock),
+    Trace(trace::Trace),
+    Order(order::Order),
+    Cost(cost::Cost),
+    Expires(expires::Expires),
+    Record(record::Record),
 }
 
 /// How a command ended, when it could do its work.
@@ -106,6 +119,12 @@ pub fn run() -> ExitCode {
         Command::Totals(totals) => totals.run(&arguments, &terminal),
         Command::Watch(watch) => watch.run(&arguments, &terminal),
         Command::Lsp(lsp) => lsp.run(&arguments),
+        Command::Stock(stock) => stock.run(&arguments, &terminal),
+        Command::Trace(trace) => trace.run(&arguments, &terminal),
+        Command::Order(order) => order.run(&arguments, &terminal),
+        Command::Cost(cost) => cost.run(&arguments, &terminal),
+        Command::Expires(expires) => expires.run(&arguments, &terminal),
+        Command::Record(record) => record.run(&arguments, &terminal),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
@@ -169,15 +188,29 @@ impl Arguments {
         found
     }
 
-    /// Refuses a form that a command does not have.
+    /// Refuses the forms that only some commands have.
     fn without_sarif(&self) -> Result<(), Failure> {
-        if self.form == Form::Sarif {
+        self.without_calendar()?;
+        if self.form == Form::Csv {
             return Err(Failure::new(
-                "only `check` prints SARIF",
+                "only `stock`, `trace`, `order` and `expires` print rows for a spreadsheet",
                 "use `--as text`, `--as html` or `--as json` here",
             ));
         }
         Ok(())
+    }
+
+    /// Refuses what only `check` and `expires` print.
+    fn without_calendar(&self) -> Result<(), Failure> {
+        let only = match self.form {
+            Form::Sarif => "only `check` prints SARIF",
+            Form::Calendar => "only `expires` prints a calendar",
+            Form::Document(_) | Form::Json | Form::Csv => return Ok(()),
+        };
+        Err(Failure::new(
+            only,
+            "use `--as text`, `--as html` or `--as json` here",
+        ))
     }
 }
 

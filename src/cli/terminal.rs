@@ -143,6 +143,11 @@ fn visible(json: &str) -> String {
     out
 }
 
+/// Prints rows for a spreadsheet, or a calendar: made safe cell by cell, with line ends of their own.
+pub fn rows(text: &str) -> Result<(), Failure> {
+    write(text)
+}
+
 /// Prints text as it is; it must have been made safe for a terminal.
 pub fn safe_text(text: &str) -> Result<(), Failure> {
     write(text)

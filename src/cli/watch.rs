@@ -37,7 +37,7 @@ impl Watch {
         reason = "every command is run alike; this one has nothing to choose"
     )]
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
-        if !terminal.is_text() || matches!(arguments.form, Form::Json | Form::Sarif) {
+        if !terminal.is_text() || !matches!(arguments.form, Form::Document(_)) {
             return Err(Failure::new(
                 "`watch` prints text only: it goes on until you end it",
                 "for programs there are `scruple check --as json` and `scruple totals --as json`",

@@ -4,14 +4,17 @@ use clap::Args;
 
 use super::failure::Failure;
 use super::terminal::{self, Terminal};
-use super::{Arguments, Form, Outcome, formula, report};
+use super::{Arguments, Form, Outcome, asked, formula, report};
+use crate::book::size::{self, Reckoned};
 use crate::compute::batch::{self, Target};
 use crate::compute::make;
 use crate::diagnostic::Severity;
+use crate::model::Bound;
 use crate::render::Document;
+use crate::revision;
 use crate::source::Sources;
 use crate::syntax;
-use crate::view::{bench, findings, found, sheet, standing};
+use crate::view::{at_the_bench, bench, findings, found, sheet, standing};
 use crate::workspace::Snapshot;
 
 /// Prints the weighing sheet of a formula
@@ -23,12 +26,12 @@ use crate::workspace::Snapshot;
     after_help = "Example, in the demo ledger:\n\n  scruple weigh \"after-supper tea\" --make \"500 g\" --in examples/low-barn"
 )]
 pub struct Weigh {
-    /// The formula's name
-    #[arg(value_name = "FORMULA")]
+    /// The formula's name; or a batch, `FORMULA on DAY`: its sheet with blanks to fill in, or what was weighed
+    #[arg(value_name = "FORMULA OR BATCH")]
     formula: String,
 
     /// How much: "500 g", "60 cups", "14 doses", "2 people for 7 days",
-    /// "3 jars of 80 g" or "2 times"
+    /// "3 jars of 80 g", "2 times" or "all that stock allows"
     #[arg(long, value_name = "HOW MUCH", allow_hyphen_values = true)]
     make: Option<String>,
 }
@@ -37,6 +40,9 @@ impl Weigh {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
         let snapshot = arguments.ledger()?;
+        if snapshot.formula(&self.formula).is_none() && self.formula.contains(" on ") {
+            return self.batch(&snapshot, arguments, terminal);
+        }
         let at = formula(&snapshot, &self.formula)?;
         let Some(composition) = snapshot.figures.of(at) else {
             return withheld(&snapshot, at, arguments, terminal);
@@ -47,7 +53,13 @@ impl Weigh {
                 let wanted = asked_for(asked)?;
                 Some((
                     asked.as_str(),
-                    make::plan(&snapshot.ledger, &snapshot.faults, &snapshot.figures, at, &wanted)?,
+                    size::plan(
+                        reckoned(&snapshot),
+                        &snapshot.book,
+                        at,
+                        &wanted,
+                        revision::today(),
+                    )?,
                 ))
             }
         };
@@ -68,8 +80,65 @@ impl Weigh {
     }
 }
 
+impl Weigh {
+    /// The sheet of a batch, with blanks to fill in.
+    fn batch(
+        &self,
+        snapshot: &Snapshot,
+        arguments: &Arguments,
+        terminal: &Terminal,
+    ) -> Result<Outcome, Failure> {
+        if self.make.is_some() {
+            return Err(Failure::new(
+                "a batch has its size",
+                "leave `--make` away, or name a formula",
+            ));
+        }
+        let at = asked::batch(snapshot, &self.formula)?;
+        let reckoned = reckoned(snapshot);
+        let Some(batch) = snapshot.ledger.batches.get(at) else {
+            return Ok(Outcome::Clean);
+        };
+        let (formula, composition) = match reckoned.composition(batch) {
+            Ok(found) => found,
+            Err(refusal) => match batch.what {
+                Bound::Formula(formula) => return withheld(snapshot, formula, arguments, terminal),
+                _ => return Err(refusal.into()),
+            },
+        };
+        let sized = size::of_batch(reckoned, &snapshot.book, at, batch)?;
+        let words = batch.make.as_ref().map_or_else(String::new, |(_, span)| {
+            let line = snapshot.sources.text(*span);
+            crate::syntax::fold_blanks(line.trim_start_matches("make"))
+        });
+        let sheet = sheet::sheet(snapshot, composition, &sized.sheet, Some((&words, &sized.plan)));
+        debug_assert!(snapshot.figures.of(formula).is_some());
+        if arguments.form == Form::Json {
+            terminal::data(&sheet)?;
+        } else {
+            let mut page = bench::document(snapshot, composition, &sized.sheet, &sheet);
+            page.append(if batch.is_made() {
+                at_the_bench::weighed(snapshot, at, batch)
+            } else {
+                at_the_bench::blanks(snapshot, batch, &sized)
+            });
+            terminal.document(&page)?;
+        }
+        Ok(Outcome::Clean)
+    }
+}
+
+/// What sizes are reckoned from.
+pub fn reckoned(snapshot: &Snapshot) -> Reckoned<'_> {
+    Reckoned {
+        ledger: &snapshot.ledger,
+        faults: &snapshot.faults,
+        figures: &snapshot.figures,
+    }
+}
+
 /// Reads what stands after `--make`.
-fn asked_for(text: &str) -> Result<crate::syntax::tree::Make, Failure> {
+pub fn asked_for(text: &str) -> Result<crate::syntax::tree::Make, Failure> {
     let mut typed = Sources::default();
     let file = typed.add("--make", text.into());
     syntax::parse_make(file, text)

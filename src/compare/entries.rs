@@ -55,11 +55,17 @@ impl EntryChange {
 
     /// The lines that differ and have a say in amounts, doses or cautions.
     pub fn telling_lines(&self) -> impl Iterator<Item = &Word> {
-        const NO_SAY: [&str; 11] = [
+        const NO_SAY: [&str; 17] = [
             NAME,
             "latin",
             "taste",
             "price",
+            "pack",
+            "minimum",
+            "instead",
+            "loss",
+            "mark-up",
+            "margin",
             "keep",
             "note",
             "title",

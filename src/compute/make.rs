@@ -128,7 +128,7 @@ impl<'a> Planner<'a> {
     fn plan(&mut self, make: &Make) -> Result<Plan, Refusal> {
         match make {
             Make::AllStock => Err(Refusal::new(
-                "stock is read and kept, but not reckoned with yet",
+                "what stock allows depends on a day and on the book",
                 "say how much to make: `--make \"500 g\"`",
             )),
             Make::Vessels { count, vessel, each } => {

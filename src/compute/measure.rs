@@ -2,11 +2,11 @@
 
 use super::spoon::{Filled, faulty};
 use super::trace::Trace;
-use super::{Amounts, How, Reckoner, volume_of};
+use super::{Amounts, Figures, How, Reckoner, volume_of};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::model::measure::{overflow, stated};
-use crate::model::{Bound, Measure, PieceSize, Portion, Stated, Weight};
+use crate::model::{Bound, Faults, Ledger, Measure, PieceSize, Portion, Stated, Weight};
 use crate::quantity::print;
 use crate::quantity::rounding::quotient;
 use crate::quantity::{Decimal, Heap, Overflow, Spread, Unit};
@@ -22,6 +22,29 @@ pub(super) struct Use<'n> {
 }
 
 type Found<T> = Result<T, Diagnostic>;
+
+/// One amount of one thing in grams, in millilitres, or in both.
+///
+/// # Errors
+/// A finding at `span` where its own weighings don't say.
+pub fn amount_of(
+    ledger: &Ledger,
+    faults: &Faults,
+    figures: &Figures,
+    (name, what): (&Name, Bound),
+    span: Span,
+    portion: &Portion,
+) -> Result<Amounts, Diagnostic> {
+    let of = Use {
+        name,
+        what,
+        span,
+        line: 0,
+    };
+    let mut reckoner = Reckoner::over(ledger, figures, faults);
+    let (amounts, _) = reckoner.amounts(&of, portion, &mut Trace::silent())?;
+    Ok(amounts)
+}
 
 impl Reckoner<'_> {
     /// An amount in grams, in millilitres, or in both.

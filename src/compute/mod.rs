@@ -37,6 +37,8 @@ use crate::quantity::{Decimal, Household, Spread};
 use crate::source::Span;
 use trace::{Step, Trace};
 
+pub use measure::amount_of;
+
 pub use blend::{AsNeeded, Held, as_needed, contents, held};
 
 /// The figures of a whole ledger.

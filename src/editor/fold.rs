@@ -30,7 +30,7 @@ pub fn folds(snapshot: &Snapshot, file: FileId) -> Vec<Fold> {
     for entry in &tree.entries {
         put(entry.span, false);
         for line in &entry.lines {
-            if matches!(line.body, Body::Take(..) | Body::Used(_)) {
+            if matches!(line.body, Body::Take(..) | Body::Used(..)) {
                 put(line.span, false);
             }
         }

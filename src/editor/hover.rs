@@ -110,6 +110,7 @@ fn of_name(here: &Here<'_>, mention: &Mention<'_>, thing: Thing) -> Option<Hover
         Thing::Book(at) => glance::book(snapshot, at),
         Thing::Person(at) => glance::person(snapshot, at),
         Thing::Topic(at) => glance::topic(snapshot, at),
+        Thing::Lot(at) => glance::lot(snapshot, at),
         Thing::Record(at) => glance::record(snapshot, at),
     }?;
     let mut text = markdown(&page);

@@ -43,7 +43,9 @@ pub enum Thing {
     Person(usize),
     /// A topic.
     Topic(usize),
-    /// A delivery or a set, among the records.
+    /// A delivery.
+    Lot(usize),
+    /// A set, among the records.
     Record(usize),
 }
 
@@ -142,7 +144,7 @@ fn of_line<'t>(text: &str, kind: Kind, line: &'t Line, put: &mut Put<'_, 't>) {
                 }
             }
         }
-        Body::Used(used) => {
+        Body::Used(used, _) => {
             for one in used {
                 put(Sort::Taken, Cow::Borrowed(&one.name), false);
                 for lot in one.portions.iter().filter_map(|(_, lot)| lot.as_ref()) {
@@ -247,12 +249,12 @@ impl<'a> Meanings<'a> {
     pub fn of(ledger: &'a Ledger) -> Self {
         let books = ledger.books.iter().enumerate();
         let people = ledger.people.iter().enumerate();
-        let lots = ledger.records.iter().enumerate();
+        let lots = ledger.lots.iter().enumerate();
         Self {
             ledger,
             books: first_of(books.map(|(at, book)| (folded(&book.name.text), at))),
             people: first_of(people.filter_map(|(at, person)| Some((folded(person.code.as_ref()?), at)))),
-            lots: first_of(lots.filter_map(|(at, lot)| Some((folded(&lot.id.as_ref()?.text), at)))),
+            lots: first_of(lots.map(|(at, lot)| (folded(&lot.id.text), at))),
             topics: RefCell::default(),
         }
     }
@@ -272,7 +274,7 @@ impl<'a> Meanings<'a> {
             },
             Sort::Book => self.books.get(&folded(name)).copied().map(Thing::Book),
             Sort::Person => self.people.get(&folded(name)).copied().map(Thing::Person),
-            Sort::Lot => self.lots.get(&folded(name)).copied().map(Thing::Record),
+            Sort::Lot => self.lots.get(&folded(name)).copied().map(Thing::Lot),
             Sort::Set => self
                 .ledger
                 .records
@@ -308,10 +310,8 @@ impl<'a> Meanings<'a> {
             Thing::Book(at) => Some(ledger.books.get(at)?.name.span),
             Thing::Person(at) => ledger.people.get(at)?.span,
             Thing::Topic(at) => ledger.topics.get(at)?.span,
-            Thing::Record(at) => {
-                let record = ledger.records.get(at)?;
-                Some(record.id.as_ref().unwrap_or(&record.name).span)
-            }
+            Thing::Lot(at) => Some(ledger.lots.get(at)?.id.span),
+            Thing::Record(at) => Some(ledger.records.get(at)?.name.span),
         }
     }
 }

@@ -152,7 +152,7 @@ impl Cutter<'_> {
                     (one.span, format!("{without}{}", names.join(", ")))
                 })
                 .collect(),
-            Body::Used(used) => used
+            Body::Used(used, _) => used
                 .iter()
                 .map(|one| (one.span, folded(&one.name.text)))
                 .collect(),

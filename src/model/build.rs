@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::heads::{Heads, Place, declare_alike};
 use super::read::Reader;
-use super::{Formula, Ledger, Record, Substance};
+use super::{Batch, Formula, Ledger, Lot, Record, Substance, Supply};
 use crate::diagnostic::Diagnostic;
 use crate::parallel;
 use crate::syntax::tree::{Kind, Tree};
@@ -15,6 +15,9 @@ use crate::syntax::tree::{Kind, Tree};
 struct OfAFile {
     substances: Vec<(usize, Arc<Substance>)>,
     formulas: Vec<(usize, Arc<Formula>)>,
+    lots: Vec<Arc<Lot>>,
+    batches: Vec<Arc<Batch>>,
+    supplies: Vec<Arc<Supply>>,
     records: Vec<Arc<Record>>,
     found: Vec<Diagnostic>,
 }
@@ -90,12 +93,12 @@ impl Binding {
                 continue;
             }
             let read = read_one(&self.heads, plain, at);
-            has_records |= !read.records.is_empty() || !file.records.is_empty();
+            has_records |= read.has_records() || file.has_records();
             put(&mut ledger, &read);
             *file = Arc::new(read);
         }
         if has_records {
-            ledger.records = records_of(&files);
+            put_records(&mut ledger, &files);
         }
         Self {
             ledger,
@@ -150,7 +153,12 @@ fn read_one(heads: &Heads, trees: &[&Tree], at: usize) -> OfAFile {
                 }
                 file.formulas.push((place, Arc::new(formula)));
             }
-            Place::Record => file.records.extend(reader.read_record(entry).map(Arc::new)),
+            Place::Record => match entry.kind {
+                Kind::Batch => file.batches.extend(reader.read_batch(entry).map(Arc::new)),
+                Kind::Lot => file.lots.extend(reader.read_lot(entry).map(Arc::new)),
+                Kind::Supply => file.supplies.extend(reader.read_supply(entry).map(Arc::new)),
+                _ => file.records.extend(reader.read_set(entry).map(Arc::new)),
+            },
             Place::Read => {}
         }
     }
@@ -167,7 +175,7 @@ fn assembled(heads: &Heads, files: &[Arc<OfAFile>]) -> Ledger {
     for file in files {
         put(&mut ledger, file);
     }
-    ledger.records = records_of(files);
+    put_records(&mut ledger, files);
     ledger
 }
 
@@ -186,9 +194,19 @@ fn put(ledger: &mut Ledger, file: &OfAFile) {
     }
 }
 
-fn records_of(files: &[Arc<OfAFile>]) -> Vec<Arc<Record>> {
-    files
-        .iter()
-        .flat_map(|file| file.records.iter().cloned())
-        .collect()
+fn put_records(ledger: &mut Ledger, files: &[Arc<OfAFile>]) {
+    let files = || files.iter();
+    ledger.lots = files().flat_map(|file| file.lots.iter().cloned()).collect();
+    ledger.batches = files().flat_map(|file| file.batches.iter().cloned()).collect();
+    ledger.supplies = files().flat_map(|file| file.supplies.iter().cloned()).collect();
+    ledger.records = files().flat_map(|file| file.records.iter().cloned()).collect();
+}
+
+impl OfAFile {
+    fn has_records(&self) -> bool {
+        !(self.lots.is_empty()
+            && self.batches.is_empty()
+            && self.supplies.is_empty()
+            && self.records.is_empty())
+    }
 }

@@ -5,8 +5,8 @@ use super::heads::Builder;
 use super::measure;
 use super::read::Reader;
 use super::{
-    Book, Bound, Caution, Level, Measure, Portion, PublishedDose, PublishedMost, Stated, Step, Substance,
-    Weight,
+    Book, Bound, Caution, Level, Measure, Portion, Price, PublishedDose, PublishedMost, Stated, Step,
+    Substance, Weight,
 };
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -107,6 +107,9 @@ impl Builder<'_> {
                 positive(value.low, numbers.span)?;
                 practice.heaps.push((heap, Stated { value, span }));
             }
+            Body::Percent(number) if line.word.text != "error" => {
+                self.percent_of_money(&line.word.text, number.value, line.span)?;
+            }
             Body::Percent(number) => {
                 practice.error = Stated {
                     value: positive(number.value, line.span).map_err(|finding| {
@@ -200,9 +203,29 @@ impl Reader<'_> {
                 });
             }
             Body::Money(money) => {
-                if let Some(per) = &money.per {
-                    measure::portion(per, settled)?;
+                let per = money.per.as_ref().map(|per| measure::portion(per, settled));
+                if let (Some(per), Some(value)) = (per.transpose()?, self.money(money)) {
+                    substance.prices.push(Price {
+                        money: value,
+                        per,
+                        span: line.span,
+                    });
                 }
+            }
+            Body::Pack(pack) => {
+                let pack = self.pack(pack, line.span)?;
+                substance.packs.push(pack);
+            }
+            Body::Quantity(quantity) => {
+                let value = measure::portion(quantity, settled)?;
+                substance.minimum = Some(Stated {
+                    value,
+                    span: Some(line.span),
+                });
+            }
+            Body::Names(names) if word == "instead" => {
+                let bound: Vec<_> = names.iter().map(|name| (name.clone(), self.bind(name))).collect();
+                substance.instead.extend(bound);
             }
             Body::Caution(topic, text) => {
                 // The caution stands, whatever becomes of its source.

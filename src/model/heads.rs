@@ -39,6 +39,8 @@ pub(super) struct Heads {
     /// Which entry of which tree each formula is.
     pub formulas: Vec<(usize, usize)>,
     books: HashMap<String, usize>,
+    /// People by their folded case codes; a code that is declared twice means the first.
+    people: HashMap<String, usize>,
     /// The declared name nearest to one that is declared nowhere: looking for it takes long, and a slip is
     /// often made many times.
     near: Mutex<HashMap<String, Option<String>>>,
@@ -56,7 +58,15 @@ impl Heads {
         builder.practice();
         builder.declare();
         builder.people_and_topics();
+        let codes = builder.ledger.people.iter().map(|person| person.code.as_deref());
+        let mut people = HashMap::new();
+        for (at, code) in codes.enumerate() {
+            people
+                .entry(naming::folded(code.unwrap_or_default()))
+                .or_insert(at);
+        }
         Self {
+            people,
             ledger: builder.ledger,
             found: builder.diagnostics,
             ..builder.heads
@@ -66,6 +76,11 @@ impl Heads {
     /// The place of the source with this name.
     pub fn book(&self, name: &str) -> Option<usize> {
         self.books.get(&naming::folded(name)).copied()
+    }
+
+    /// The place of the person with this case code.
+    pub fn person(&self, code: &str) -> Option<usize> {
+        self.people.get(&naming::folded(code)).copied()
     }
 
     /// The declared name nearest to one that is declared nowhere.
@@ -217,6 +232,9 @@ impl<'a> Builder<'a> {
                     && let Some(first) = self.others.insert((entry.kind, key), own.span)
                 {
                     self.twice(own, first);
+                    if matches!(entry.kind, Kind::Batch | Kind::Lot) {
+                        return Place::Read;
+                    }
                 }
                 if entry.kind == Kind::Person {
                     Place::Read

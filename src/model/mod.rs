@@ -5,6 +5,7 @@
 
 mod build;
 mod checked;
+pub mod dispensary;
 mod entries;
 mod formula;
 mod heads;
@@ -24,11 +25,12 @@ use std::sync::Arc;
 use crate::code;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::quantity::unit::Settled;
-use crate::quantity::{Decimal, Heap, Household, Spread};
+use crate::quantity::{Currency, Decimal, Heap, Household, Spread};
 use crate::source::Span;
-use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Numbers, Per, Preparation, Tree};
+use crate::syntax::tree::{Dose, Kind, Name, Numbers, Per, Preparation, Tree};
 
 pub use build::Binding;
+pub use dispensary::{Batch, Count, Lot, Pack, Price, Supply, Used, UsedPortion};
 pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
 pub use person::{Fact, Person};
@@ -47,7 +49,13 @@ pub struct Ledger {
     pub substances: Vec<Arc<Substance>>,
     /// Blends and preparations.
     pub formulas: Vec<Arc<Formula>>,
-    /// Entries that are read and kept, and reckoned with later: people, batches, lots, supplies, sets.
+    /// Deliveries.
+    pub lots: Vec<Arc<Lot>>,
+    /// Blends that were made or are planned.
+    pub batches: Vec<Arc<Batch>>,
+    /// What was handed out.
+    pub supplies: Vec<Arc<Supply>>,
+    /// Entries that are read and kept, and reckoned with later: sets.
     pub records: Vec<Arc<Record>>,
     /// People, by case code.
     pub people: Arc<Vec<Person>>,
@@ -217,6 +225,12 @@ pub struct Practice {
     pub cylinder: Stated<Decimal>,
     /// The largest weighing error accepted, in percent.
     pub error: Stated<Decimal>,
+    /// The largest loss of a batch accepted, in percent of what went in.
+    pub loss: Stated<Decimal>,
+    /// What is added to the cost, or kept of the price, where the practice says so.
+    pub gain: Option<Stated<Gain>>,
+    /// The money that costs are in, where the practice says so.
+    pub money: Option<Currency>,
     /// The rule by which a child's dose is worked out, where the practice asks for one.
     pub children: Option<(ChildRule, Span)>,
     /// Where the texts with the totals of each file are kept, where the practice says so.
@@ -236,10 +250,22 @@ impl Default for Practice {
             scales: unstated(Decimal::new(1, 1)),
             cylinder: unstated(Decimal::new(1, 1)),
             error: unstated(Decimal::new(5, 0)),
+            loss: unstated(Decimal::new(5, 0)),
+            gain: None,
+            money: None,
             children: None,
             totals: None,
         }
     }
+}
+
+/// How a price is made from a cost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gain {
+    /// So many percent of the cost are added to it.
+    MarkUp(Decimal),
+    /// So many percent of the price are kept; below a hundred.
+    Margin(Decimal),
 }
 
 /// Where the texts with the totals of each file are kept.
@@ -367,6 +393,14 @@ pub struct Substance {
     pub density: Option<Stated<Spread>>,
     /// What to be careful of.
     pub cautions: Vec<Caution>,
+    /// What it costs by the price list, in the order written.
+    pub prices: Vec<Price>,
+    /// What it is sold in, in the order written.
+    pub packs: Vec<Pack>,
+    /// How much of it there should always be.
+    pub minimum: Option<Stated<Portion>>,
+    /// What may be taken in its place, if a person decides so.
+    pub instead: Vec<(Name, Bound)>,
 }
 
 impl Substance {
@@ -391,6 +425,10 @@ impl Substance {
             drop: None,
             density: None,
             cautions: Vec::new(),
+            prices: Vec::new(),
+            packs: Vec::new(),
+            minimum: None,
+            instead: Vec::new(),
         }
     }
 
@@ -571,16 +609,10 @@ pub struct DoseLine {
 /// An entry that is read, kept and bound, and reckoned with later.
 #[derive(Debug, Clone)]
 pub struct Record {
-    /// Person, batch, lot, supply or set.
+    /// A set.
     pub kind: Kind,
-    /// Its name, or of what it is.
+    /// Its name.
     pub name: Name,
-    /// A lot's id.
-    pub id: Option<Name>,
-    /// A batch's or supply's day.
-    pub date: Option<Date>,
-    /// How much a batch is to make.
-    pub make: Option<Make>,
     /// The entry.
     pub span: Span,
 }

@@ -14,7 +14,7 @@ pub(super) struct Reader<'a> {
     /// Practice, sources, topics, people and names.
     pub ledger: &'a Ledger,
     pub diagnostics: Vec<Diagnostic>,
-    heads: &'a Heads,
+    pub heads: &'a Heads,
     trees: &'a [&'a Tree],
 }
 

@@ -1,4 +1,4 @@
-//! Reads people, and keeps the entries that are reckoned with later: batches, lots, supplies, sets.
+//! Reads people, and keeps sets, which are reckoned with later.
 
 use std::sync::Arc;
 
@@ -12,7 +12,7 @@ use crate::naming;
 use crate::quantity::unit::{self, Settled};
 use crate::quantity::{Decimal, Overflow, Unit};
 use crate::source::Span;
-use crate::syntax::tree::{Body, Entry, Kind, Line, Make, Name, Quantity};
+use crate::syntax::tree::{Body, Entry, Line, Name, Quantity};
 
 type Found<T> = Result<T, Diagnostic>;
 
@@ -61,12 +61,7 @@ impl Builder<'_> {
 impl Reader<'_> {
     /// The person with a case code; one that is not declared is reported.
     pub(super) fn person(&mut self, code: &Name) -> Option<usize> {
-        let key = naming::folded(&code.text);
-        let found = self
-            .ledger
-            .people
-            .iter()
-            .position(|person| person.code.as_ref().is_some_and(|own| naming::folded(own) == key));
+        let found = self.heads.person(&code.text);
         if found.is_none() {
             self.diagnostics.push(
                 Diagnostic::error(
@@ -83,53 +78,20 @@ impl Reader<'_> {
         found
     }
 
-    pub(super) fn read_record(&mut self, entry: &Entry) -> Option<Record> {
+    /// A set holds formulas; its names must be declared.
+    pub(super) fn read_set(&mut self, entry: &Entry) -> Option<Record> {
         let name = entry.name.clone()?;
-        let mut names: Vec<&Name> = Vec::new();
-        let mut make = None;
-        let mut amounts: Vec<&Quantity> = Vec::new();
-        match entry.kind {
-            Kind::Batch | Kind::Supply | Kind::Lot => names.push(&name),
-            _ => {}
-        }
         for line in &entry.lines {
             self.book(line.source.as_ref());
-            match &line.body {
-                Body::Make(wanted) => {
-                    make = Some(wanted.clone());
-                    let amount = match wanted {
-                        Make::Quantity(quantity) | Make::Vessels { each: quantity, .. } => Some(quantity),
-                        Make::AllStock | Make::People { .. } | Make::Times(_) => None,
-                    };
-                    amounts.extend(amount);
+            if let Body::Names(held) = &line.body {
+                for one in held {
+                    self.bind(one);
                 }
-                Body::Used(used) => {
-                    names.extend(used.iter().map(|used| &used.name));
-                    amounts.extend(
-                        used.iter()
-                            .flat_map(|used| &used.portions)
-                            .map(|(quantity, _)| quantity),
-                    );
-                }
-                Body::Money(money) => amounts.extend(&money.per),
-                Body::Names(held) if entry.kind == Kind::Set => names.extend(held),
-                Body::Quantity(quantity) => amounts.push(quantity),
-                _ => {}
             }
-        }
-        for quantity in amounts {
-            let read = measure::portion(quantity, self.ledger.practice.settled);
-            self.keep(read);
-        }
-        for used in names {
-            self.bind(used);
         }
         Some(Record {
             kind: entry.kind,
-            name: name.clone(),
-            id: entry.id.clone(),
-            date: entry.date,
-            make,
+            name,
             span: entry.span,
         })
     }

@@ -4,6 +4,7 @@ use super::heads::Builder;
 use super::{ChildRule, TotalsPlace};
 use crate::code;
 use crate::diagnostic::Diagnostic;
+use crate::quantity::Currency;
 use crate::quantity::unit::{System, Weights};
 use crate::syntax::tree::Name;
 
@@ -60,6 +61,7 @@ impl Builder<'_> {
                 };
                 self.ledger.practice.children = Some((rule, words.span));
             }
+            "money" => self.ledger.practice.money = Currency::read(&words.text),
             "totals" => self.ledger.practice.totals = Some(totals(words)?),
             _ => {}
         }

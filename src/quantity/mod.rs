@@ -2,12 +2,14 @@
 //!
 //! No floating point anywhere; every operation is checked and says so when a result does not fit.
 
+pub mod money;
 pub mod number;
 pub mod print;
 pub mod rounding;
 pub mod spread;
 pub mod unit;
 
+pub use money::Currency;
 pub use number::{Number, Slip};
 pub use rust_decimal::Decimal;
 pub use spread::Spread;

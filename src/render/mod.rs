@@ -4,6 +4,8 @@
 //! escapes. Text from files goes in raw; every form makes it safe in the way that its medium needs.
 //! Nothing here knows a herb, an amount or a person, and nothing here calculates.
 
+pub mod calendar;
+pub mod csv;
 pub mod escape;
 pub mod form;
 pub mod html;

@@ -44,6 +44,11 @@ pub fn now() -> ZonedDateTime {
     ZonedDateTime::now()
 }
 
+/// Today, by the clock and the calendar of whoever asks.
+pub fn today() -> crate::syntax::day::Day {
+    now().date()
+}
+
 /// The time of day as people write it: `12:04:10`.
 pub fn time_of_day(now: &ZonedDateTime) -> String {
     now.strftime("%H:%M:%S").to_string()

@@ -5,7 +5,7 @@ use super::explain;
 use super::grammar::{self, Node, Rule};
 use super::lower::{Lower, Lowered, fold_blanks, missing};
 use super::preparation;
-use super::tree::{Body, Divide, Kind, Make, Money, Name, Per, Quantity, Weighed, Weighing};
+use super::tree::{Body, Counted, Divide, Kind, Make, Money, Name, Pack, Per, Quantity, Weighed, Weighing};
 use super::words::{self, Pattern};
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -179,6 +179,8 @@ pub fn body(lower: &Lower, word: &str, word_span: Span, pattern: Pattern, text: 
                 inner(&line, Rule::unit).map(|unit| lower.name(&unit)),
             )
         }
+        Pattern::Counted => Body::Counted(counted(lower, &node(Rule::counted_line)?)?),
+        Pattern::Pack => Body::Pack(pack(lower, &node(Rule::pack_line)?)?),
         Pattern::Take | Pattern::Used => Body::Broken,
     })
 }
@@ -222,6 +224,33 @@ fn money(lower: &Lower, line: &Node<'_>) -> Lowered<Money> {
         currency: inner(line, Rule::currency).map(|currency| lower.name(&currency)),
         per,
         span,
+    })
+}
+
+/// An amount on a day.
+fn counted(lower: &Lower, line: &Node<'_>) -> Lowered<Counted> {
+    let span = lower.span(line);
+    let day = inner(line, Rule::day_written).ok_or_else(|| missing(span))?;
+    Ok(Counted {
+        amount: lower.inner_quantity(line)?,
+        day: super::head::date(&lower.further(day.as_span().start()), day.as_str())?,
+        notes: line
+            .clone()
+            .into_inner()
+            .filter(|part| part.as_rule() == Rule::clause)
+            .map(|part| lower.name(&part))
+            .collect(),
+    })
+}
+
+/// What is sold at once.
+fn pack(lower: &Lower, line: &Node<'_>) -> Lowered<Pack> {
+    Ok(Pack {
+        amount: lower.inner_quantity(line)?,
+        money: inner(line, Rule::pack_price)
+            .map(|price| money(lower, &price))
+            .transpose()?,
+        seller: inner(line, Rule::seller).map(|seller| lower.name(&seller)),
     })
 }
 

@@ -3,6 +3,7 @@
 //! Every entry and every line is read alone, so a slip costs one finding and never its
 //! neighbours. The syntax knows no units and binds no names.
 
+pub mod day;
 mod dose;
 mod explain;
 mod grammar;
@@ -297,7 +298,11 @@ impl Reader<'_> {
                         let taken = self.take(&lower, rest, source.as_ref(), raw);
                         Ok(Body::Take(taken, self.diagnostics.len().saturating_sub(before)))
                     }
-                    Pattern::Used => Ok(Body::Used(self.used(&lower, rest, raw))),
+                    Pattern::Used => {
+                        let before = self.diagnostics.len();
+                        let used = self.used(&lower, rest, raw);
+                        Ok(Body::Used(used, self.diagnostics.len().saturating_sub(before)))
+                    }
                     pattern => line::body(&lower, word.word, word_span, pattern, rest),
                 };
                 Line {

@@ -172,8 +172,12 @@ pub enum Body {
     Date(Date),
     /// How much to make.
     Make(Make),
-    /// What went into a batch.
-    Used(Vec<UsedLine>),
+    /// What went into a batch, and how many lines of the list were refused.
+    Used(Vec<UsedLine>, usize),
+    /// An amount that was there, or went away, on a day.
+    Counted(Counted),
+    /// What is sold at once.
+    Pack(Pack),
     /// An age with its unit; years, if none stands.
     Age(Number, Option<Name>),
     /// A line that holds a slip; the finding has been made.
@@ -242,6 +246,28 @@ pub struct Money {
     pub per: Option<Quantity>,
     /// Where it stands.
     pub span: Span,
+}
+
+/// What lay on the shelf at the end of a day, or was thrown away on it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Counted {
+    /// How much.
+    pub amount: Quantity,
+    /// On which day.
+    pub day: Date,
+    /// Notes in free words.
+    pub notes: Vec<Name>,
+}
+
+/// What a seller sells at once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pack {
+    /// How much.
+    pub amount: Quantity,
+    /// What it costs.
+    pub money: Option<Money>,
+    /// Who sells it.
+    pub seller: Option<Name>,
 }
 
 /// One line under `take`: one or more names that share an amount.

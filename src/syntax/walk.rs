@@ -1,8 +1,8 @@
 //! Turns a tree into its pieces, one after the other, each with its place in the text.
 
 use super::tree::{
-    Amount, AmountKind, Body, Divide, Dose, Entry, Frequency, Ingredient, Line, Liquid, Make, Name, Numbers,
-    Preparation, Quantity, Subject, Term, UsedLine, Weighing,
+    Amount, AmountKind, Body, Counted, Divide, Dose, Entry, Frequency, Ingredient, Line, Liquid, Make, Money,
+    Name, Numbers, Preparation, Quantity, Subject, Term, UsedLine, Weighing,
 };
 use crate::quantity::Decimal;
 use crate::source::Span;
@@ -71,10 +71,20 @@ fn line(line: &mut Line, visit: &mut Visit<'_>) {
             quantity(amount, visit);
             visit(Piece::Measure(per, Decimal::ONE));
         }
-        Body::Money(money) => {
-            visit(Piece::Whole(&mut money.span));
-            maybe_own(money.currency.as_mut(), visit);
-            maybe(money.per.as_mut(), visit);
+        Body::Money(found) => money(found, visit),
+        Body::Counted(Counted { amount, day, notes }) => {
+            quantity(amount, visit);
+            visit(Piece::Own(&mut day.span));
+            for note in notes {
+                own(note, visit);
+            }
+        }
+        Body::Pack(pack) => {
+            quantity(&mut pack.amount, visit);
+            if let Some(price) = &mut pack.money {
+                money(price, visit);
+            }
+            maybe_own(pack.seller.as_mut(), visit);
         }
         Body::Dose(found) => dose(found, visit),
         Body::Caution(topic, words) => {
@@ -89,7 +99,7 @@ fn line(line: &mut Line, visit: &mut Visit<'_>) {
         }
         Body::Date(date) => visit(Piece::Own(&mut date.span)),
         Body::Make(found) => make(found, visit),
-        Body::Used(list) => list.iter_mut().for_each(|one| used(one, visit)),
+        Body::Used(list, _) => list.iter_mut().for_each(|one| used(one, visit)),
         Body::Age(number, unit) => {
             if let Some(unit) = unit {
                 visit(Piece::Measure(unit, number.value));
@@ -126,6 +136,12 @@ fn maybe(amount: Option<&mut Quantity>, visit: &mut Visit<'_>) {
     if let Some(amount) = amount {
         quantity(amount, visit);
     }
+}
+
+fn money(money: &mut Money, visit: &mut Visit<'_>) {
+    visit(Piece::Whole(&mut money.span));
+    maybe_own(money.currency.as_mut(), visit);
+    maybe(money.per.as_mut(), visit);
 }
 
 fn numbers(numbers: &mut Numbers, visit: &mut Visit<'_>) {

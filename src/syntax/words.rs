@@ -45,6 +45,10 @@ pub enum Pattern {
     Make,
     /// What went in.
     Used,
+    /// An amount on a day.
+    Counted,
+    /// What is sold at once.
+    Pack,
     /// An age.
     Age,
 }
@@ -88,6 +92,8 @@ impl Pattern {
             Self::Date => "a date: `2026-11-03` or `2026-11`",
             Self::Make => "`500 g`, `60 cups`, `2 people for 14 days` or `3 jars of 80 g`",
             Self::Used => "lines such as `peppermint leaf  60 g from PM-114` below it",
+            Self::Counted => "an amount and a day: `240 g on 2026-11-20`",
+            Self::Pack => "what is sold at once: `250 g for 7.75 from the root seller`",
             Self::Age => "`34` or `8 months`",
         }
     }
@@ -166,6 +172,9 @@ macro_rules! materia {
             many("consult", Pattern::Caution),
             many("avoid", Pattern::Caution),
             many("price", Pattern::Money),
+            many("pack", Pattern::Pack),
+            once("minimum", Pattern::Quantity),
+            many("instead", Pattern::Names),
             once("keep", Pattern::Words),
             once("for", Pattern::Words),
             many("source", Pattern::Names),
@@ -179,6 +188,7 @@ const PRACTICE: &[LineWord] = measures![
     once("rounded", Pattern::Factor), once("heaped", Pattern::Factor),
     once("measures", Pattern::Words), once("ounce", Pattern::Words), once("dram", Pattern::Words),
     once("scales", Pattern::Quantity), once("cylinder", Pattern::Quantity), once("error", Pattern::Percent),
+    once("loss", Pattern::Percent), once("mark-up", Pattern::Percent), once("margin", Pattern::Percent),
     once("money", Pattern::Words), once("address", Pattern::Words),
     once("children", Pattern::Words), once("totals", Pattern::Words), many("note", Pattern::Words),
 ];
@@ -235,6 +245,8 @@ const BATCH: &[LineWord] = &[
     once("weighed by", Pattern::Words),
     once("checked by", Pattern::Words),
     once("best before", Pattern::Date),
+    many("counted", Pattern::Counted),
+    many("discarded", Pattern::Counted),
     many("note", Pattern::Words),
 ];
 
@@ -244,12 +256,15 @@ const LOT: &[LineWord] = &[
     once("cost", Pattern::Money),
     once("best before", Pattern::Date),
     once("supplier", Pattern::Words),
+    many("counted", Pattern::Counted),
+    many("discarded", Pattern::Counted),
     many("note", Pattern::Words),
 ];
 
 const SUPPLY: &[LineWord] = &[
     once("amount", Pattern::Quantity),
     once("from batch", Pattern::Date),
+    once("from lot", Pattern::Names),
     once("to person", Pattern::Names),
     many("note", Pattern::Words),
 ];

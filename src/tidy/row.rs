@@ -85,7 +85,7 @@ pub fn of(entry: &Entry, at: usize, rows: &mut Vec<Row>) {
         rows.push(of_line(entry.kind, line, at));
         match &line.body {
             Body::Take(list, _) => rows.extend(list.iter().map(|item| of_ingredient(item, at))),
-            Body::Used(list) => rows.extend(list.iter().map(|item| {
+            Body::Used(list, _) => rows.extend(list.iter().map(|item| {
                 let amount_at = item.portions.first().map(|(amount, _)| amount.span.first_byte());
                 of_item(item.span.first_byte(), amount_at, None, at)
             })),
@@ -97,7 +97,7 @@ pub fn of(entry: &Entry, at: usize, rows: &mut Vec<Row>) {
 fn of_line(kind: Kind, line: &Line, at: usize) -> Row {
     // Whoever reads `take thyme herb 100 g` or `adapts chest tea` reads a sentence.
     let is_sentence = match &line.body {
-        Body::Take(..) | Body::Used(_) | Body::Adapts(..) => true,
+        Body::Take(..) | Body::Used(..) | Body::Adapts(..) => true,
         Body::Names(_) => kind == Kind::Formula && line.word.text == "person",
         _ => false,
     };

@@ -3,13 +3,14 @@
 use super::doses::{self, Parts};
 use super::standing;
 use super::why::{tree_of_steps, why};
+use crate::book::{Holder, Shelf};
 use crate::compute::caution::assess;
 use crate::compute::{self, intake};
 use crate::model::{Measure, Substance};
 use crate::quantity::{Unit, print};
 use crate::render::Document;
 use crate::source::Span;
-use crate::syntax::tree::Kind;
+use crate::syntax::day::Day;
 use crate::workspace::Snapshot;
 
 /// A herb or a material: what its measures weigh, what is published of it, what to be careful of.
@@ -272,16 +273,28 @@ pub fn topic(snapshot: &Snapshot, at: usize) -> Option<Document> {
     Some(page)
 }
 
-/// A delivery or a set.
+/// A delivery: what the entry says, and what is left of it at the end of all that is written.
+pub fn lot(snapshot: &Snapshot, at: usize) -> Option<Document> {
+    let lot = snapshot.ledger.lots.get(at)?;
+    let mut page = Document::new();
+    page.title(format!("lot {} of {}", lot.id.text, lot.name.text));
+    let mut facts = Vec::new();
+    facts.extend(lot.received.map(|day| ("received", day.first.to_string())));
+    facts.extend(lot.supplier.clone().map(|supplier| ("supplier", supplier)));
+    facts.extend(lot.best_before.map(|day| ("best before", day.first.to_string())));
+    let shelf = snapshot.book.shelf(Holder::Lot(at));
+    let came_in = shelf.and_then(Shelf::came_in);
+    facts.extend(came_in.map(|amount| ("came in", amount.written())));
+    let left = shelf.and_then(|shelf| shelf.left(Day::MAX));
+    facts.extend(left.map(|amount| ("left", amount.written())));
+    page.facts(facts);
+    Some(page)
+}
+
+/// A set.
 pub fn record(snapshot: &Snapshot, at: usize) -> Option<Document> {
     let record = snapshot.ledger.records.get(at)?;
     let mut page = Document::new();
-    page.title(match (&record.id, record.kind) {
-        (Some(id), _) => format!("lot {} of {}", id.text, record.name.text),
-        (None, kind) => format!("{} {}", kind.word(), record.name.text),
-    });
-    if record.kind == Kind::Lot {
-        page.paragraph("Read and kept; stock is not reckoned with yet.");
-    }
+    page.title(format!("{} {}", record.kind.word(), record.name.text));
     Some(page)
 }

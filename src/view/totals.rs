@@ -10,10 +10,13 @@ use std::collections::HashMap;
 use super::compare::{caution, caution_words};
 use super::doses::{self, Parts};
 use super::standing;
+use crate::book::cost::{self, Prices};
 use crate::compare::portrait::{Item, Portrait, portrait};
+use crate::compute::batch::{self, Target};
 use crate::compute::caution::assess;
 use crate::compute::intake::{self, HerbIntake, Intake};
 use crate::compute::{self, Composition, Totals};
+use crate::quantity::money::written;
 use crate::quantity::print::{column, dose_places, range, short};
 use crate::quantity::{Decimal, Spread};
 use crate::render::{Block, Document, Page, TreeLine, columns, escape, text};
@@ -51,8 +54,14 @@ pub fn text_of(snapshot: &Snapshot, file: FileId, formulas: &[usize]) -> Option<
         "{}\nWhat is written here is lost: change that file, and renew this one with `scruple totals`.",
         first_line(&source.path)
     ));
+    let prices = Prices::listed_of(
+        &snapshot.ledger,
+        &snapshot.faults,
+        &snapshot.figures,
+        &snapshot.book,
+    );
     for at in formulas {
-        of_formula(&mut page, snapshot, *at);
+        of_formula(&mut page, snapshot, &prices, *at);
     }
     page.small_print(standing::paragraph());
     Some(text::print(&page, &PAGE))
@@ -84,13 +93,16 @@ pub fn places(snapshot: &Snapshot, file: FileId) -> Vec<usize> {
     places
 }
 
-fn of_formula(page: &mut Document, snapshot: &Snapshot, at: usize) {
+fn of_formula(page: &mut Document, snapshot: &Snapshot, prices: &Prices<'_>, at: usize) {
     let Some(portrait) = portrait(snapshot, at) else {
         return;
     };
     page.heading(&portrait.name);
     match snapshot.figures.of(at) {
-        Some(composition) => figures(page, snapshot, at, composition, &portrait),
+        Some(composition) => {
+            figures(page, snapshot, at, composition, &portrait);
+            listed(page, "cost", costs(snapshot, prices, composition).into_iter());
+        }
         None => {
             page.paragraph("No figures: an error withholds them; `scruple check` says which.");
         }
@@ -183,6 +195,31 @@ fn figures(
             .map(|(label, value)| format!("{label}: {value}"))
             .chain(remarks),
     );
+}
+
+/// What the formula costs at its own size, and a hundred grams of it; nothing where something has
+/// no price, or where it has no size.
+fn costs(snapshot: &Snapshot, prices: &Prices<'_>, composition: &Composition) -> Vec<String> {
+    let ledger = &snapshot.ledger;
+    let money = ledger.practice.money.as_ref();
+    let Ok(sheet) = batch::make(ledger, composition, Target::Own) else {
+        return Vec::new();
+    };
+    let Some(total) = prices.formula(composition, &sheet).total else {
+        return Vec::new();
+    };
+    let mut said = vec![format!("at its own size: {}", written(total, money))];
+    let whole = sheet.grams.filter(|grams| {
+        let totals = &composition.totals;
+        let only_dry = totals.volume.is_none() && totals.finished.is_none() && totals.millilitres.is_none();
+        only_dry && !grams.nominal.is_zero()
+    });
+    if let Some(whole) = whole
+        && let Ok(hundred) = cost::share(total, Decimal::ONE_HUNDRED, whole.nominal)
+    {
+        said.push(format!("100 g: {}", written(hundred, money)));
+    }
+    said
 }
 
 /// What must be known beside the figures of a dose.

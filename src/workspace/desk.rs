@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::content::{self, Content};
 use super::{Mark, Snapshot, syntax};
+use crate::book::DayBook;
 use crate::check;
 use crate::compute::within::leanings;
 use crate::compute::{self, Earlier, Reckoned};
@@ -96,8 +97,11 @@ impl Desk {
         let last = Last::looked_over(binding, reckoned, &snapshot.faults, last, &same);
         snapshot.marks.clone_from(&last.marks);
         snapshot.binding = Some(last.binding.clone());
+        let (ledger, figures) = (&snapshot.ledger, &snapshot.figures);
+        snapshot.book = DayBook::of(ledger, &snapshot.faults, figures);
+        let of_the_book = check::of_the_book(ledger, figures, &snapshot.faults, &snapshot.book);
         let of_formulas = last.of_formulas.iter().flat_map(|found| found.iter());
-        snapshot.look_over(last.of_the_ledger.iter().chain(of_formulas));
+        snapshot.look_over(last.of_the_ledger.iter().chain(&of_the_book).chain(of_formulas));
         self.last = Some(last);
         snapshot
     }

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::book::DayBook;
 use crate::check;
 use crate::compute::within::Leanings;
 use crate::compute::{self, Figures};
@@ -37,6 +38,8 @@ pub struct Snapshot {
     pub faults: Faults,
     /// Figures.
     pub figures: Figures,
+    /// What lies on the shelves, as the dispensary's book says.
+    pub book: DayBook,
     /// Everything found, in the order of files and lines.
     pub diagnostics: Vec<Diagnostic>,
     /// What was found before the checks.
@@ -130,6 +133,7 @@ impl Snapshot {
             &self.ledger,
             &self.figures,
             &self.faults,
+            &self.book,
             Some(person),
         ));
         self.settle();

@@ -13,6 +13,7 @@
     reason = "a benchmark fails by panicking, prints, and looks at the clock"
 )]
 
+mod book;
 mod ledger;
 mod revisions;
 mod saves;
@@ -26,11 +27,12 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    let parts: [(&str, fn()); 4] = [
+    let parts: [(&str, fn()); 5] = [
         ("stages", stages::run),
         ("saves", saves::run),
         ("revisions", revisions::run),
         ("typing", typing::run),
+        ("book", book::run),
     ];
     let wanted = std::env::args()
         .skip(1)

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
+use scruple::book::DayBook;
 use scruple::model::Faults;
 use scruple::source::Sources;
 use scruple::workspace::Snapshot;
@@ -38,7 +39,7 @@ pub fn run() {
     let (mut figures, _) = compute::some(&ledger, &faults, |_| true);
     let figuring = Times::of(5, || (figures, _) = compute::some(&ledger, &faults, |_| true));
     report("  figures", &figuring, Some(("all", &whole)));
-    let checking = Times::of(5, || drop(check::run(&ledger, &figures, &faults, None)));
+    let checking = Times::of(5, || drop(check::run(&ledger, &figures, &faults, &DayBook::default(), None)));
     report("  checks", &checking, Some(("all", &whole)));
     assert!(whole.median() > Duration::ZERO && figures.formulas.iter().all(Option::is_some));
 }

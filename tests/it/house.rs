@@ -17,6 +17,7 @@ const LEVELS: &[&[&str]] = &[
     &["syntax"],
     &["merge", "model", "tidy"],
     &["compute", "reference"],
+    &["book"],
     &["check"],
     &["workspace"],
     &["compare", "revision"],
@@ -35,7 +36,13 @@ const DOORS: &[(&str, &[&str])] = &[
     ("indicatif", &["cli/terminal.rs"]),
     (
         "jiff",
-        &["syntax/tree.rs", "syntax/line.rs", "syntax/head.rs", "revision/"],
+        &[
+            "syntax/tree.rs",
+            "syntax/line.rs",
+            "syntax/head.rs",
+            "syntax/day.rs",
+            "revision/",
+        ],
     ),
     ("lsp_server", &["lsp/"]),
     ("lsp_types", &["lsp/"]),

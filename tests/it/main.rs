@@ -11,6 +11,7 @@
     reason = "a test fails by panicking, and reads what it likes"
 )]
 
+mod book;
 mod cli;
 mod compare;
 mod desk;

@@ -758,7 +758,7 @@ fn pieces(body: &Body) -> (Vec<&Name>, Vec<&Quantity>) {
                 names.extend(taken.iter().chain(processing).chain(role).chain(source));
             }
         }
-        Body::Used(list) => {
+        Body::Used(list, _) => {
             for used in list {
                 names.push(&used.name);
                 names.extend(&used.notes);

@@ -245,6 +245,17 @@ impl Run {
                 "{shown} panicked: {}",
                 shortened(said)
             );
+            // Rows (RFC 4180) and calendars (RFC 5545) end their lines in CRLF; nothing else does.
+            let lines_end_in_crlf = self.arguments.iter().any(|word| {
+                ["csv", "ics"]
+                    .iter()
+                    .any(|form| word.as_os_str() == OsStr::new(form))
+            });
+            let said = if lines_end_in_crlf {
+                said.replace("\r\n", "\n")
+            } else {
+                said.clone()
+            };
             if let Some(bad) = said.chars().find(|letter| obeyed(*letter)) {
                 panic!("{shown}: {name} holds {bad:?} raw");
             }

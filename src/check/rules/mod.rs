@@ -1,10 +1,14 @@
 //! The list of rules.
 
+mod book;
+
 use super::Scope;
 use crate::diagnostic::Diagnostic;
 
 /// What a rule is: it looks and reports.
 pub(super) type Rule = fn(&Scope<'_>, &mut Vec<Diagnostic>);
+
+pub(super) use book::of_the_book;
 
 macro_rules! rules {
     ($(#[$doc:meta])* $list:ident: $($name:ident)*) => {

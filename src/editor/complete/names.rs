@@ -155,17 +155,13 @@ pub fn people(offers: &mut Offers<'_, '_>, typed: Typed<'_>) {
 /// Deliveries of what a line names.
 pub fn lots(offers: &mut Offers<'_, '_>, typed: Typed<'_>, of: Option<Bound>) {
     let ledger = &offers.here.snapshot.ledger;
-    for record in ledger.records.iter().filter(|record| record.kind == Kind::Lot) {
-        let is_of =
-            |wanted: Bound| ledger.names.look(&record.name.text) == crate::model::Looked::Found(wanted);
-        if let Some(id) = &record.id
-            && of.is_none_or(is_of)
-        {
+    for lot in &ledger.lots {
+        if of.is_none_or(|wanted| lot.what == wanted) {
             offers.put(
                 typed,
                 Sort::Person,
-                &id.text,
-                Some(format!("of {}", record.name.text)),
+                &lot.id.text,
+                Some(format!("of {}", lot.name.text)),
             );
         }
     }

@@ -68,6 +68,8 @@ pub fn after(offers: &mut Offers<'_, '_>, kind: Kind, word: &LineWord, typed: Ty
             in_figures(offers, typed, &["g", "powders", "capsules", "filter bags"]);
         }
         Pattern::Money => in_figures(offers, typed, &["per kg", "per 100 g"]),
+        Pattern::Counted => example(offers, typed, &["240 g on 2026-11-20"]),
+        Pattern::Pack => example(offers, typed, &["250 g for 7.75", "250 g"]),
         Pattern::Make => {
             example(
                 offers,

@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 
 use num_rational::BigRational;
 use num_traits::Zero;
+use scruple::book::size::Reckoned;
+use scruple::book::weighing;
 use scruple::compute::How;
 use scruple::compute::batch::Target;
 use scruple::quantity::print::column;
@@ -42,10 +44,6 @@ const LEFT_OUT: &[(&str, &str)] = &[
     (
         "er06",
         "the error in percent of one weighing: only the least weighable is reckoned",
-    ),
-    (
-        "er08",
-        "the error of what was weighed against what was meant: yields are kept, not reckoned with",
     ),
     (
         "er10",
@@ -184,6 +182,7 @@ fn answer(row: &Row<'_>) -> Vec<BigRational> {
         "ap19" => in_a_hundred(row, "rhubarb", "grains"),
         "ap20" => in_a_hundred(row, "anethol", "imperial minims"),
         "er01" | "er03" | "er04" => least_weighable(row),
+        "er08" => error_of_a_weighing(row),
         "er11" => smallest_batch(row),
         other => panic!("{other} is neither run nor left out"),
     }
@@ -638,4 +637,21 @@ fn smallest_batch(row: &Row<'_>) -> Vec<BigRational> {
     let smallest = (1..1000).find(|tenths| !too_small(*tenths)).unwrap();
     assert!((smallest..1000).all(|tenths| !too_small(tenths)));
     vec![whole(i64::from(smallest)) / whole(10)]
+}
+
+/// The error of what was weighed for a batch, in percent of what its formula asks for.
+fn error_of_a_weighing(row: &Row<'_>) -> Vec<BigRational> {
+    let text = format!(
+        "herb drug\nformula powder\n  take drug {0} g\nbatch powder on 2026-11-03\n  make {0} g\n  used\n    drug {1} g\n",
+        input(row, "intended_g"),
+        input(row, "true_g"),
+    );
+    let snapshot = Snapshot::of([("practice.scruple".to_owned(), text.as_str().into())]);
+    let reckoned = Reckoned {
+        ledger: &snapshot.ledger,
+        faults: &snapshot.faults,
+        figures: &snapshot.figures,
+    };
+    let compared = weighing::compare(reckoned, &snapshot.book, 0, &snapshot.ledger.batches[0]).unwrap();
+    vec![exact(&compared.lines[0].error_percent.to_string())]
 }

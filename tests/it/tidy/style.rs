@@ -92,6 +92,20 @@ const LINES: &[(&str, &[&[&str]])] = &[
             ],
             &["  keep              24 months", "  keep     24   months"],
             &[
+                "  pack              250 g for 7.75 from the Root seller",
+                "  pack 250 grams FOR 7.75 From the Root  seller",
+            ],
+            &[
+                "  pack              1 kg for 29.00 EUR",
+                "  pack 1 kilo for 29.00 EUR",
+            ],
+            &["  pack              100 g", "  PACK 100g"],
+            &["  minimum           150 g", "  minimum 150 grammes"],
+            &[
+                "  instead           lemon verbena leaf, mint",
+                "  instead lemon verbena leaf,mint",
+            ],
+            &[
                 "  taste             pungent    source some-book",
                 "  taste pungent  source some-book",
                 "  taste pungent\tsource   some-book",
@@ -166,6 +180,11 @@ const LINES: &[(&str, &[&[&str]])] = &[
             ],
             &["  best before  2028-09", "  Best  before   2028-09"],
             &["  yielded      298.20 g", "  yielded 298.20g"],
+            &[
+                "  counted      240 g on 2026-11-20, by Two people",
+                "  counted 240 grams ON 2026-11-20,by Two people",
+            ],
+            &["  discarded    12 g on 2026-11", "  Discarded 12g on 2026-11"],
         ],
     ),
     (
@@ -177,6 +196,8 @@ const LINES: &[(&str, &[&[&str]])] = &[
                 "  heaped 1.5–2.5 Level Spoons",
             ],
             &["  error        5%", "  error 5 %"],
+            &["  loss         3%", "  loss 3 %"],
+            &["  mark-up      40%", "  Mark-Up 40%"],
             &["  measures     US"],
             &["  money        EUR"],
         ],
