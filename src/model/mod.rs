@@ -11,6 +11,7 @@ pub mod measure;
 mod names;
 pub mod person;
 mod records;
+mod set;
 mod settled;
 pub mod taken;
 pub mod topic;
@@ -28,6 +29,7 @@ use crate::syntax::tree::{Date, Dose, Kind, Make, Name, Per, Preparation, Tree};
 pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
 pub use person::{Fact, Person};
+pub use set::{Lesson, Set};
 pub use taken::{Taken, TakenAmount};
 pub use topic::{AgeTopic, FactKind, Topic};
 
@@ -46,6 +48,8 @@ pub struct Ledger {
     pub records: Vec<Record>,
     /// People, by case code.
     pub people: Vec<Person>,
+    /// What a teacher publishes.
+    pub sets: Vec<Set>,
     /// What cautions are about: the ledger's own topics, then those built in.
     pub topics: Vec<Topic>,
     /// What the names mean.
@@ -177,6 +181,8 @@ pub struct Practice {
     pub entry: Option<Span>,
     /// Its name, if it says one.
     pub name: Option<String>,
+    /// Its address, for labels.
+    pub address: Option<String>,
     /// What household measures hold, in millilitres.
     pub volumes: Vec<(Household, Stated<Spread>)>,
     /// How many level measures a heap is.
@@ -201,6 +207,7 @@ impl Default for Practice {
         Self {
             entry: None,
             name: None,
+            address: None,
             volumes: Vec::new(),
             heaps: Vec::new(),
             settled: Settled::default(),
@@ -315,6 +322,14 @@ pub struct Substance {
     pub latin: Option<String>,
     /// The plant family.
     pub family: Option<String>,
+    /// Its other names.
+    pub also: Vec<String>,
+    /// How it tastes, as written.
+    pub taste: Vec<String>,
+    /// What it is used for.
+    pub purpose: Option<String>,
+    /// How it keeps.
+    pub keep: Option<String>,
     /// What it does by tradition: `warming`, `drying`.
     pub nature: Vec<String>,
     /// Whether the entry as a whole cites a source.
@@ -351,6 +366,10 @@ impl Substance {
             entry: None,
             latin: None,
             family: None,
+            also: Vec::new(),
+            taste: Vec::new(),
+            purpose: None,
+            keep: None,
             nature: Vec::new(),
             cited: false,
             made_of: None,

@@ -119,6 +119,9 @@ impl Builder<'_> {
         for used in names {
             self.bind(used);
         }
+        if entry.kind == Kind::Set {
+            self.read_set(entry, &name);
+        }
         self.record(Record {
             kind: entry.kind,
             name: name.clone(),
