@@ -11,6 +11,7 @@ mod failure;
 mod form;
 mod git;
 mod history;
+mod label;
 mod person;
 mod report;
 mod terminal;
@@ -59,6 +60,7 @@ enum Command {
     Check(check::Check),
     Weigh(weigh::Weigh),
     Doses(doses::Doses),
+    Label(label::Label),
     Why(why::Why),
     Compare(compare::Compare),
     History(history::History),
@@ -95,6 +97,7 @@ pub fn run() -> ExitCode {
         Command::Check(check) => check.run(&arguments, &terminal),
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
         Command::Doses(doses) => doses.run(&arguments, &terminal),
+        Command::Label(label) => label.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
         Command::Compare(compare) => compare.run(&arguments, &terminal),
         Command::History(history) => history.run(&arguments, &terminal),

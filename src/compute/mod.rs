@@ -17,6 +17,7 @@ mod measure;
 mod order;
 mod prepared;
 pub mod reason;
+pub mod settling;
 mod shares;
 mod sizing;
 mod spoon;
@@ -34,6 +35,7 @@ use crate::source::Span;
 use trace::{Step, Trace};
 
 pub use blend::{AsNeeded, Held, as_needed, contents, held};
+pub use drawn::is_drawn_out;
 
 /// The figures of a whole ledger.
 #[derive(Debug, Clone, Default)]

@@ -4,9 +4,11 @@
 //! escapes. Text from files goes in raw; every form makes it safe in the way that its medium needs.
 //! Nothing here knows a herb, an amount or a person, and nothing here calculates.
 
+pub mod code;
 pub mod escape;
 pub mod form;
 pub mod html;
+pub mod label;
 pub mod markdown;
 pub mod picture;
 pub mod text;

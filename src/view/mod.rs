@@ -10,6 +10,7 @@ pub mod doses;
 pub mod findings;
 pub mod found;
 pub mod history;
+pub mod label;
 pub mod pictures;
 pub mod sheet;
 pub mod standing;

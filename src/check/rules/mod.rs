@@ -22,6 +22,7 @@ rules! {
     herb_under_two_names
     listed_twice
     looks_like_a_name
+    set_holds_a_persons
     spoons_disagree
     topics_and_facts
 }
