@@ -3,8 +3,10 @@
 //! The markup is well-formed XML too, so that a strict reader can check it. Whoever reads it aloud
 //! finds a language, landmarks, headings in order, and a name for every table and picture.
 
+mod amounts;
 mod label;
 mod picture;
+pub mod site;
 mod table;
 mod writer;
 

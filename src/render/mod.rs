@@ -11,6 +11,7 @@ pub mod html;
 pub mod label;
 pub mod markdown;
 pub mod picture;
+pub mod site;
 pub mod text;
 
 pub use form::{FORMS, Form, Page};

@@ -8,7 +8,7 @@ use crate::render::picture::{Measure, Pair, Pairs, ThroughTime};
 use crate::render::{Picture, columns};
 
 /// How much of the width the longest bar takes, in hundredths; the rest is for its figure.
-const LONGEST: u32 = 60;
+pub(super) const LONGEST: u32 = 60;
 /// A label that is longer is cut: the table has it in full.
 const LABEL: usize = 40;
 /// Parts that are shorter than this (in thousandths) have no room for their sign.
@@ -17,7 +17,7 @@ const ROOM_FOR_A_SIGN: u16 = 45;
 const TONES: [&str; 6] = ["tone-a", "tone-b", "tone-c", "tone-d", "tone-e", "tone-f"];
 
 /// Heights in tenths of a letter's height.
-mod height {
+pub(super) mod height {
     /// From the top of a line of text to the foot of its letters.
     pub const FOOT: u32 = 10;
     /// A line of text.
@@ -40,6 +40,7 @@ pub(super) fn write(writer: &mut Writer, picture: &Picture, name: &str) {
             "through-time",
             format!("{}; each line from 0 to 100 %", picture.title),
         ),
+        Picture::Amounts(picture) => ("amounts", format!("{}; {}", picture.title, picture.axis)),
     };
     writer
         .open("figure", &[("class", kind)])
@@ -50,12 +51,13 @@ pub(super) fn write(writer: &mut Writer, picture: &Picture, name: &str) {
             through_time(writer, picture, name);
             key(writer, picture);
         }
+        Picture::Amounts(picture) => super::amounts::write(writer, picture, name),
     }
     writer.close();
 }
 
 /// Opens the drawing with what is read out in its place.
-fn open(writer: &mut Writer, name: &str, height: u32, title: &str, description: &str) {
+pub(super) fn open(writer: &mut Writer, name: &str, height: u32, title: &str, description: &str) {
     let (title_name, description_name) = (format!("{name}-title"), format!("{name}-words"));
     let read = format!("{title_name} {description_name}");
     writer
@@ -231,7 +233,7 @@ fn sign(writer: &mut Writer, part: usize, middle: &str, foot: u32) {
     );
 }
 
-fn text(writer: &mut Writer, foot: u32, x: &str, class: &str, words: &str) {
+pub(super) fn text(writer: &mut Writer, foot: u32, x: &str, class: &str, words: &str) {
     let place = [("class", class), ("x", x), ("y", &em(foot))];
     writer.element("text", &place, words);
 }
@@ -241,7 +243,7 @@ fn tone(part: usize) -> &'static str {
 }
 
 /// A label as far as it has room.
-fn cut(label: &str) -> String {
+pub(super) fn cut(label: &str) -> String {
     if columns(label) <= LABEL {
         return label.to_owned();
     }
@@ -257,16 +259,16 @@ fn cut(label: &str) -> String {
 }
 
 /// The height of so many labels.
-fn rows(count: usize, of_one: u32) -> u32 {
+pub(super) fn rows(count: usize, of_one: u32) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX).saturating_mul(of_one)
 }
 
 /// Tenths of a letter's height as a length.
-fn em(tenths: u32) -> String {
+pub(super) fn em(tenths: u32) -> String {
     format!("{}.{}em", tenths / 10, tenths % 10)
 }
 
 /// Thousandths of a hundredth of the width as a length.
-fn percent(thousandths: u32) -> String {
+pub(super) fn percent(thousandths: u32) -> String {
     format!("{}.{:03}%", thousandths / 1000, thousandths % 1000)
 }

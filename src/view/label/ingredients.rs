@@ -73,7 +73,7 @@ pub(super) fn ingredients(snapshot: &Snapshot, composition: &Composition) -> Vec
                 of: snapshot
                     .figures
                     .of(at)
-                    .map(|inner| ingredients(snapshot, inner))
+                    .map(|inner| with_liquids(snapshot, inner))
                     .unwrap_or_default(),
             },
             Bound::Unknown => LabelIngredient {
@@ -83,6 +83,17 @@ pub(super) fn ingredients(snapshot: &Snapshot, composition: &Composition) -> Vec
             },
         })
         .collect()
+}
+
+/// What a preparation inside another holds, and then what its steps bring in.
+fn with_liquids(snapshot: &Snapshot, inner: &Composition) -> Vec<LabelIngredient> {
+    let mut all = ingredients(snapshot, inner);
+    all.extend(made_with(inner).into_iter().map(|name| LabelIngredient {
+        name,
+        latin: None,
+        of: Vec::new(),
+    }));
+    all
 }
 
 /// The liquids and the sugar that steps bring into what is in the jar, as written.

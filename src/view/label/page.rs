@@ -107,6 +107,8 @@ pub fn paragraphs(data: &Label, sheet: &Sheet) -> label::Label {
             }
         }
     }
+    const ORDER: [&str; 2] = ["Do not take with", "Ask first about"];
+    cautions.sort_by_key(|(told, _)| ORDER.iter().position(|one| one == told).unwrap_or(ORDER.len()));
     for (told, topics) in cautions {
         all.push(Paragraph::new([
             (Style::Strong, format!("{told}: ")),
@@ -119,7 +121,11 @@ pub fn paragraphs(data: &Label, sheet: &Sheet) -> label::Label {
             (Style::Plain, keep.clone()),
         ]));
     }
-    let or_by_hand = |value: &Option<String>| value.clone().unwrap_or_else(|| BY_HAND.to_owned());
+    // A date that is broken at its hyphen is read as two.
+    let or_by_hand = |value: &Option<String>| {
+        let value = value.as_ref().map(|value| value.replace('-', "\u{2011}"));
+        value.unwrap_or_else(|| BY_HAND.to_owned())
+    };
     all.push(Paragraph::new([
         (Style::Strong, "Net ".to_owned()),
         (Style::Plain, or_by_hand(&data.net)),
@@ -187,15 +193,18 @@ pub fn document(data: &Label, sheet: &Sheet, points: Option<u32>) -> Document {
     lines.next();
     let mut facts: Vec<(String, String)> = Vec::new();
     for paragraph in lines {
-        let text: String = paragraph.runs.iter().map(|run| run.text.as_str()).collect();
-        let label = paragraph.runs.first().filter(|run| run.style == Style::Strong);
-        match label.and_then(|label| text.strip_prefix(&label.text).map(|rest| (label, rest))) {
-            Some((label, rest)) => facts.push((
-                label.text.trim().trim_end_matches(':').to_lowercase(),
-                rest.to_owned(),
-            )),
-            None => facts.push((String::new(), text)),
+        let mut own: Vec<(String, String)> = Vec::new();
+        for run in paragraph.runs {
+            match own.last_mut() {
+                _ if run.style == Style::Strong => {
+                    let label = run.text.trim().trim_end_matches(':').to_lowercase();
+                    own.push((label, String::new()));
+                }
+                Some((_, text)) => text.push_str(&run.text),
+                None => own.push((String::new(), run.text)),
+            }
         }
+        facts.extend(own);
     }
     page.facts(facts);
     page.notes(notes(data));
@@ -271,15 +280,17 @@ pub fn leaflet(data: &Label) -> Document {
     page.facts(how);
     let groups = [
         (true, if data.person.is_some() { "For you" } else { "For everyone" }),
-        (false, "For others: read them, they may be yours"),
+        (false, "For some"),
     ];
     for (bears, heading) in groups {
         let of: Vec<&LabelCaution> = data.cautions.iter().filter(|one| one.bears == bears).collect();
-        if of.is_empty() {
-            continue;
-        }
-        page.heading(heading);
-        page.facts(of.iter().map(|one| {
+        for level in ["avoid", "consult", "mind"] {
+            let of: Vec<&&LabelCaution> = of.iter().filter(|one| one.level == level).collect();
+            if of.is_empty() {
+                continue;
+            }
+            page.heading(format!("{heading}: {}", told(level).to_lowercase()));
+            page.facts(of.iter().map(|one| {
             let said: Vec<String> = one
                 .of
                 .iter()
@@ -288,8 +299,9 @@ pub fn leaflet(data: &Label) -> Document {
                     None => of.name.clone(),
                 })
                 .collect();
-            (format!("{}: {}", told(one.level), one.topic), said.join("; "))
+            (one.topic.clone(), said.join("; "))
         }));
+        }
     }
     page.notes(notes(data));
     if let Some(maker) = maker(data) {
