@@ -13,6 +13,7 @@ mod git;
 mod history;
 mod label;
 mod person;
+mod publish;
 mod report;
 mod terminal;
 mod tidy;
@@ -61,6 +62,7 @@ enum Command {
     Weigh(weigh::Weigh),
     Doses(doses::Doses),
     Label(label::Label),
+    Publish(publish::Publish),
     Why(why::Why),
     Compare(compare::Compare),
     History(history::History),
@@ -98,6 +100,7 @@ pub fn run() -> ExitCode {
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
         Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Label(label) => label.run(&arguments, &terminal),
+        Command::Publish(publish) => publish.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
         Command::Compare(compare) => compare.run(&arguments, &terminal),
         Command::History(history) => history.run(&arguments, &terminal),

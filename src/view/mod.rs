@@ -13,6 +13,7 @@ pub mod history;
 pub mod label;
 pub mod pictures;
 pub mod sheet;
+pub mod site;
 pub mod standing;
 pub mod tidying;
 pub mod totals;
