@@ -16,7 +16,7 @@ use crate::render::site::slug;
 use crate::render::{Document, Note};
 use crate::view::site::{CLASS, Site, TEACHER};
 use crate::view::standing;
-use crate::workspace::Snapshot;
+use crate::workspace::{self, Snapshot};
 
 /// Publishes a set as pages for a class: lessons, blends, herbs, exercises, and the answers apart
 ///
@@ -87,7 +87,8 @@ impl Publish {
             .to
             .clone()
             .unwrap_or_else(|| PathBuf::from(slug(&set.name.text)));
-        let site = Site::new(&snapshot, set, &self.seed);
+        let program = workspace::this_program();
+        let site = Site::new(&snapshot, set, &self.seed, &program);
         let progress = Progress::begin("pages");
         let told = publish::publish(&site, &folder, &|done, all| progress.at(done, all)).map_err(|error| {
             Failure::new(

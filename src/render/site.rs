@@ -83,6 +83,10 @@ pub enum Part {
         /// The ways.
         links: Vec<Link>,
     },
+    /// Groups of parts that stand side by side where there is room.
+    Beside(Vec<Vec<Part>>),
+    /// Parts that stay on one sheet of paper, if they have room there.
+    Together(Vec<Part>),
     /// Empty lines to write on, on paper.
     Blanks(usize),
 }

@@ -124,7 +124,11 @@ pub fn dose(intake: &Intake, name: impl Fn(usize) -> String) -> Option<Picture> 
                     Some((at(spread.low)?, at(spread.high)?))
                 },
                 stated: match bounds(herb) {
-                    Some((least, most)) => Some((at(least)?, at(most)?)),
+                    // A single figure is drawn as a narrow frame, or it would not be seen.
+                    Some((least, most)) => {
+                        let most = at(most)?;
+                        Some((at(least)?.min(most.saturating_sub(6)), most))
+                    }
                     None => None,
                 },
             })

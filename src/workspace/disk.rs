@@ -351,3 +351,12 @@ pub fn remove_made(path: &Path) -> io::Result<()> {
 pub fn length(path: &Path) -> Option<u64> {
     fs::symlink_metadata(path).ok().map(|metadata| metadata.len())
 }
+
+/// What tells this very program from others of the same version: when it was built, and how large
+/// it is. A page that an earlier build made is not taken for one of this build.
+pub fn this_program() -> String {
+    let built = std::env::current_exe()
+        .and_then(fs::metadata)
+        .and_then(|metadata| Ok((metadata.len(), metadata.modified()?)));
+    format!("{} {built:?}", env!("CARGO_PKG_VERSION"))
+}

@@ -1,86 +1,61 @@
 //! Turns amounts into bars: a full bar for the figure, a line for how far it may reach, a dashed frame for what is stated.
+//!
+//! Labels and figures are running text, so that they wrap on a phone, grow with the reader's own
+//! size of text, and are read aloud as a list; the drawing says nothing that they don't.
 
-use super::picture::{LONGEST, cut, em, height, open, percent, rows, text};
+use super::picture::percent;
 use super::writer::Writer;
 use crate::render::picture::{Amount, Amounts};
 
-/// Draws the bars; what is read out says the figures.
-pub(super) fn write(writer: &mut Writer, picture: &Amounts, name: &str) {
-    let of_one = [height::LINE, height::ROW, height::GAP].iter().sum();
-    let said: Vec<String> = picture
-        .rows
-        .iter()
-        .map(|row| format!("{}: {}", row.label, row.measure.words))
-        .collect();
-    open(
-        writer,
-        name,
-        rows(picture.rows.len(), of_one),
-        &picture.title,
-        &said.join("; "),
-    );
-    let mut top = 0_u32;
+/// Draws the bars.
+pub(super) fn write(writer: &mut Writer, picture: &Amounts) {
+    writer.open("ul", &[("class", "bars"), ("role", "list")]);
     for row in &picture.rows {
-        let label = cut(&row.label);
-        text(writer, top.saturating_add(height::FOOT), "0", "label", &label);
-        bar(writer, row, top.saturating_add(height::LINE));
-        top = top.saturating_add(of_one);
+        writer
+            .open("li", &[])
+            .element("span", &[("class", "label")], &row.label)
+            .raw(" ")
+            .element("span", &[("class", "figure")], &row.measure.words);
+        bar(writer, row);
+        writer.close();
     }
     writer.close();
 }
 
-fn bar(writer: &mut Writer, row: &Amount, top: u32) {
-    let place = |length: u16| percent(u32::from(length).saturating_mul(LONGEST));
-    let wide = |from: u16, to: u16| percent(u32::from(to.saturating_sub(from)).saturating_mul(LONGEST));
-    let length = row.measure.length.unwrap_or(0);
-    if row.measure.length.is_some() {
-        writer.leaf(
-            "rect",
-            &[
-                ("class", "second"),
-                ("x", "0"),
-                ("y", &em(top)),
-                ("width", &place(length)),
-                ("height", &em(height::BAR)),
-            ],
-        );
+fn bar(writer: &mut Writer, row: &Amount) {
+    let place = |length: u16| percent(u32::from(length).saturating_mul(100));
+    let wide = |from: u16, to: u16| percent(u32::from(to.saturating_sub(from)).saturating_mul(100));
+    writer.open(
+        "svg",
+        &[("aria-hidden", "true"), ("width", "100%"), ("height", "1.1em")],
+    );
+    if let Some(length) = row.measure.length {
+        let width = place(length);
+        let place = [("class", "second"), ("x", "0"), ("y", ".2em")];
+        let size = [("width", width.as_str()), ("height", ".7em")];
+        writer.leaf("rect", &[place.as_slice(), size.as_slice()].concat());
     }
     if let Some((from, to)) = row.stated {
-        writer.leaf(
-            "rect",
-            &[
-                ("class", "stated"),
-                ("x", &place(from)),
-                ("y", &em(top.saturating_sub(2))),
-                ("width", &wide(from, to)),
-                ("height", &em(height::BAR.saturating_add(4))),
-            ],
-        );
+        let (x, width) = (place(from), wide(from, to));
+        let place = [("class", "stated"), ("x", x.as_str()), ("y", ".05em")];
+        let size = [("width", width.as_str()), ("height", "1em")];
+        writer.leaf("rect", &[place.as_slice(), size.as_slice()].concat());
     }
     if let Some((from, to)) = row.reach {
-        let middle = em(top.saturating_add(height::BAR / 2));
-        writer.leaf(
-            "line",
-            &[
-                ("class", "reach"),
-                ("x1", &place(from)),
-                ("x2", &place(to)),
-                ("y1", &middle),
-                ("y2", &middle),
-            ],
-        );
+        let (from, to) = (place(from), place(to));
+        // On the bar the line would not be seen without a light edge.
+        for class in ["halo", "reach"] {
+            writer.leaf(
+                "line",
+                &[
+                    ("class", class),
+                    ("x1", &from),
+                    ("x2", &to),
+                    ("y1", ".55em"),
+                    ("y2", ".55em"),
+                ],
+            );
+        }
     }
-    // The words stand behind whatever reaches furthest.
-    let end = [Some(length), row.reach.map(|reach| reach.1), row.stated.map(|stated| stated.1)]
-        .into_iter()
-        .flatten()
-        .max()
-        .unwrap_or(0);
-    text(
-        writer,
-        top.saturating_add(height::BAR),
-        &place(end),
-        "figure",
-        &row.measure.words,
-    );
+    writer.close();
 }

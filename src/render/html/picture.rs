@@ -8,7 +8,7 @@ use crate::render::picture::{Measure, Pair, Pairs, ThroughTime};
 use crate::render::{Picture, columns};
 
 /// How much of the width the longest bar takes, in hundredths; the rest is for its figure.
-pub(super) const LONGEST: u32 = 60;
+const LONGEST: u32 = 60;
 /// A label that is longer is cut: the table has it in full.
 const LABEL: usize = 40;
 /// Parts that are shorter than this (in thousandths) have no room for their sign.
@@ -17,7 +17,7 @@ const ROOM_FOR_A_SIGN: u16 = 45;
 const TONES: [&str; 6] = ["tone-a", "tone-b", "tone-c", "tone-d", "tone-e", "tone-f"];
 
 /// Heights in tenths of a letter's height.
-pub(super) mod height {
+mod height {
     /// From the top of a line of text to the foot of its letters.
     pub const FOOT: u32 = 10;
     /// A line of text.
@@ -51,13 +51,13 @@ pub(super) fn write(writer: &mut Writer, picture: &Picture, name: &str) {
             through_time(writer, picture, name);
             key(writer, picture);
         }
-        Picture::Amounts(picture) => super::amounts::write(writer, picture, name),
+        Picture::Amounts(picture) => super::amounts::write(writer, picture),
     }
     writer.close();
 }
 
 /// Opens the drawing with what is read out in its place.
-pub(super) fn open(writer: &mut Writer, name: &str, height: u32, title: &str, description: &str) {
+fn open(writer: &mut Writer, name: &str, height: u32, title: &str, description: &str) {
     let (title_name, description_name) = (format!("{name}-title"), format!("{name}-words"));
     let read = format!("{title_name} {description_name}");
     writer
@@ -233,7 +233,7 @@ fn sign(writer: &mut Writer, part: usize, middle: &str, foot: u32) {
     );
 }
 
-pub(super) fn text(writer: &mut Writer, foot: u32, x: &str, class: &str, words: &str) {
+fn text(writer: &mut Writer, foot: u32, x: &str, class: &str, words: &str) {
     let place = [("class", class), ("x", x), ("y", &em(foot))];
     writer.element("text", &place, words);
 }
@@ -243,7 +243,7 @@ fn tone(part: usize) -> &'static str {
 }
 
 /// A label as far as it has room.
-pub(super) fn cut(label: &str) -> String {
+fn cut(label: &str) -> String {
     if columns(label) <= LABEL {
         return label.to_owned();
     }
@@ -259,12 +259,12 @@ pub(super) fn cut(label: &str) -> String {
 }
 
 /// The height of so many labels.
-pub(super) fn rows(count: usize, of_one: u32) -> u32 {
+fn rows(count: usize, of_one: u32) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX).saturating_mul(of_one)
 }
 
 /// Tenths of a letter's height as a length.
-pub(super) fn em(tenths: u32) -> String {
+fn em(tenths: u32) -> String {
     format!("{}.{}em", tenths / 10, tenths % 10)
 }
 

@@ -132,6 +132,24 @@ impl Page {
                 self.links(links);
                 self.writer.close();
             }
+            Part::Beside(groups) => {
+                self.writer.open("div", &[("class", "beside")]);
+                for group in groups {
+                    self.writer.open("div", &[]);
+                    for part in group {
+                        self.part(part);
+                    }
+                    self.writer.close();
+                }
+                self.writer.close();
+            }
+            Part::Together(parts) => {
+                self.writer.open("div", &[("class", "together")]);
+                for part in parts {
+                    self.part(part);
+                }
+                self.writer.close();
+            }
             Part::Blanks(count) => {
                 self.writer
                     .open("div", &[("class", "blanks"), ("aria-hidden", "true")]);

@@ -24,23 +24,23 @@ pub(super) fn page(site: &Site<'_>) -> SitePage {
             page.parts.push(super::formula::section(sort));
             last = sort;
         }
-        for part in asked(site, number, &exercise) {
-            page.parts.push(match part {
-                Part::Seen { words, links } => Part::Seen {
-                    words,
-                    links: links.into_iter().map(across).collect(),
-                },
-                other => other,
-            });
-        }
-        page.parts.push(Part::Block(Block::Notes(vec![Note::plain(answer(
+        let asked = asked(site, number, &exercise).into_iter().map(|part| match part {
+            Part::Seen { words, links } => Part::Seen {
+                words,
+                links: links.into_iter().map(across).collect(),
+            },
+            other => other,
+        });
+        let mut parts: Vec<Part> = asked.collect();
+        parts.push(Part::Block(Block::Notes(vec![Note::plain(answer(
             site,
             exercise.formula,
             &exercise.task,
         ))])));
         if let Task::Scale { batch, .. } = &exercise.task {
-            page.parts.push(Part::Block(Block::Table(table(site, batch, None))));
+            parts.push(Part::Block(Block::Table(table(site, batch, None))));
         }
+        page.parts.push(Part::Together(parts));
     }
     page
 }

@@ -5,7 +5,7 @@ use super::lists::capital;
 use super::sheets::{named, table};
 use crate::compute::Composition;
 use crate::exercise::{Exercise, Task};
-use crate::quantity::print::{self, dose_places, short};
+use crate::quantity::print::short;
 use crate::render::site::{Link, Part, SitePage};
 use crate::render::{Block, Column, Table};
 
@@ -51,11 +51,12 @@ pub(super) fn page(site: &Site<'_>) -> SitePage {
                 .push(Part::Block(Block::Paragraph(asks(&exercise.task).to_owned())));
             last = sort;
         }
-        page.parts.extend(asked(site, number, &exercise));
-        page.parts.push(Part::Blanks(match exercise.task {
+        let mut parts = asked(site, number, &exercise);
+        parts.push(Part::Blanks(match exercise.task {
             Task::Scale { .. } | Task::Make { .. } => 5,
             Task::Part { .. } | Task::Cup { .. } | Task::Mistake { .. } => 3,
         }));
+        page.parts.push(Part::Together(parts));
     }
     if page.parts.is_empty() {
         page.parts.push(Part::Block(Block::Paragraph(
@@ -144,33 +145,35 @@ pub(super) fn asked(site: &Site<'_>, number: usize, exercise: &Exercise) -> Vec<
     parts
 }
 
-/// What a formula takes as written, and what that comes to.
+/// What a formula takes as written, and, where it has a size, what that comes to.
 fn written(site: &Site<'_>, composition: &Composition) -> Table {
-    let mut table = Table::new([
-        Column::left("take"),
-        Column::left("as written"),
-        Column::decimal("comes to"),
-    ]);
+    let sized = composition.totals.grams;
+    let mut columns = vec![Column::left("take"), Column::left("as written")];
+    columns.extend(sized.map(|_| Column::decimal("comes to")));
+    let mut table = Table::new(columns);
     for line in &composition.lines {
-        let parts = line.amounts.parts.map(|parts| format!("{} parts", short(parts.nominal, 4)));
-        let grams = line.amounts.grams.map(|grams| {
-            format!("{} g", short(grams.nominal, dose_places(grams.nominal).max(3)))
-        });
-        table.row([
+        let mut cells = vec![
             named(site, &line.taken),
             line.taken.written(&site.snapshot.sources),
-            grams.or(parts).unwrap_or_default(),
-        ]);
+        ];
+        // Of a spoon more digits are shown than the scales have, so that the class reckons with the same.
+        cells.extend(
+            line.amounts
+                .grams
+                .filter(|_| sized.is_some())
+                .map(|grams| format!("{} g", short(grams.nominal, 4))),
+        );
+        table.row(cells);
     }
-    let total = composition
-        .totals
-        .grams
-        .map(|total| format!("{} g", short(total.nominal, 3)))
-        .or_else(|| {
-            let parts = composition.totals.parts?;
-            Some(format!("{} parts", print::short(parts.nominal, 4)))
-        });
-    table.total(["in all".to_owned(), String::new(), total.unwrap_or_default()]);
+    match (sized, composition.totals.parts) {
+        (Some(total), _) => {
+            table.total(["in all", "", &format!("{} g", short(total.nominal, 4))]);
+        }
+        (None, Some(parts)) => {
+            table.total(["in all", &format!("{} parts", short(parts.nominal, 4))]);
+        }
+        (None, None) => {}
+    }
     table
 }
 

@@ -22,7 +22,7 @@ pub(super) fn page(site: &Site<'_>, at: usize) -> SitePage {
     let Some(composition) = site.snapshot.figures.of(held.formula) else {
         return page;
     };
-    page.lead.clone_from(&composition.formula.purpose);
+    page.lead = composition.formula.purpose.as_deref().map(super::lists::lead);
     holds(site, composition, &mut page.parts);
     made(site, composition, &mut page.parts);
     bench(site, composition, &mut page.parts);
@@ -160,18 +160,19 @@ fn bench(site: &Site<'_>, composition: &Composition, parts: &mut Vec<Part>) {
     parts.push(Part::Block(Block::Paragraph(
         "In the order of the bench, rounded to the scales so that the lines add up.".to_owned(),
     )));
-    for sheet in sheets {
-        let name = slug(&sheet.heading);
-        parts.push(Part::Under {
+    let groups = sheets.into_iter().map(|sheet| {
+        let mut group = vec![Part::Under {
+            name: slug(&sheet.heading),
             heading: sheet.heading,
-            name,
             beside: None,
-        });
-        parts.push(Part::Block(Block::Table(sheet.table)));
+        }];
+        group.push(Part::Block(Block::Table(sheet.table)));
         if !sheet.notes.is_empty() {
-            parts.push(Part::Block(Block::Notes(sheet.notes)));
+            group.push(Part::Block(Block::Notes(sheet.notes)));
         }
-    }
+        group
+    });
+    parts.push(Part::Beside(groups.collect()));
 }
 
 /// The dose, its picture, cautions and sources, as `doses` shows them.

@@ -13,14 +13,14 @@ use crate::view::site::formula::section;
 pub(super) fn cover(site: &Site<'_>) -> SitePage {
     let mut page = site.empty(site.title(), "");
     page.above.clone_from(&site.snapshot.ledger.practice.name);
-    page.lead.clone_from(&site.set.purpose);
+    page.lead = site.set.purpose.as_deref().map(lead);
     page.ways = Vec::new();
     page.is_cover = true;
     if !site.set.lessons.is_empty() {
         page.parts.push(section("Lessons"));
-        let lessons = site.set.lessons.iter().map(|lesson| {
+        let lessons = (1_usize..).zip(&site.set.lessons).map(|(number, lesson)| {
             let to = format!("lessons.html#{}", slug(&lesson.heading));
-            Entry::new(Link::new(capital(&lesson.heading), to), None)
+            Entry::new(Link::new(format!("{number}. {}", capital(&lesson.heading)), to), None)
         });
         page.parts.push(Part::Contents(lessons.collect()));
     }
@@ -40,6 +40,11 @@ pub(super) fn cover(site: &Site<'_>) -> SitePage {
     let more = more.map(|(text, to, words)| Entry::new(Link::new(text, to), Some(words.to_owned())));
     page.parts.push(Part::Contents(more.to_vec()));
     page
+}
+
+/// What something is for, as a line below its title.
+pub(super) fn lead(purpose: &str) -> String {
+    format!("For {purpose}")
 }
 
 /// A text that begins with a capital letter.

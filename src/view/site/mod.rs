@@ -55,6 +55,7 @@ pub struct Site<'a> {
     snapshot: &'a Snapshot,
     set: &'a Set,
     seed: &'a str,
+    program: &'a str,
     /// The formulas in the order of the set.
     pub formulas: Vec<Held>,
     /// The names of those that are left out, with the reason.
@@ -70,7 +71,9 @@ pub const TEACHER: &str = "teacher";
 
 impl<'a> Site<'a> {
     /// Looks at a set: which of its formulas can be published, and what every page depends on.
-    pub fn new(snapshot: &'a Snapshot, set: &'a Set, seed: &'a str) -> Self {
+    ///
+    /// `program` tells this program from any other that may have made the same pages otherwise.
+    pub fn new(snapshot: &'a Snapshot, set: &'a Set, seed: &'a str, program: &'a str) -> Self {
         let mut formulas: Vec<Held> = Vec::new();
         let mut left_out = Vec::new();
         for (name, formula) in &set.holds {
@@ -101,12 +104,13 @@ impl<'a> Site<'a> {
             .iter()
             .map(|(_, source)| (&*source.path, &*source.text))
             .collect();
-        let mut whole = vec![env!("CARGO_PKG_VERSION").to_owned(), seed.to_owned(), set.name.text.clone()];
+        let mut whole = vec![program.to_owned(), seed.to_owned(), set.name.text.clone()];
         whole.extend(texts.iter().flat_map(|(path, text)| [(*path).to_owned(), (*text).to_owned()]));
         let mut site = Self {
             snapshot,
             set,
             seed,
+            program,
             formulas,
             left_out,
             base: 0,
@@ -119,7 +123,7 @@ impl<'a> Site<'a> {
     /// A mark of everything but the formulas: any page may depend on it.
     fn base(&self) -> u64 {
         let formulas: Vec<Span> = self.snapshot.ledger.formulas.iter().map(|one| one.entry).collect();
-        let mut rest = String::from(env!("CARGO_PKG_VERSION"));
+        let mut rest = String::from(self.program);
         rest.push_str(&self.set.name.text);
         for entry in self.snapshot.trees.iter().flat_map(|tree| &tree.entries) {
             if !formulas.contains(&entry.span) {
@@ -233,7 +237,12 @@ impl<'a> Site<'a> {
         let Some(composition) = self.snapshot.figures.of(held.formula) else {
             return Vec::new();
         };
-        within(&self.snapshot.ledger, &self.snapshot.figures, composition).substances()
+        let ledger = &self.snapshot.ledger;
+        let mut all = within(ledger, &self.snapshot.figures, composition).substances();
+        // Water is known to every ledger and has no entry to show.
+        all.retain(|at| ledger.substances.get(*at).is_some_and(|one| one.span.is_some()));
+        all.sort_by_key(|at| self.herb(*at).to_lowercase());
+        all
     }
 
     /// Every herb and material that is in the set, by name, with the formulas that hold it.
