@@ -14,6 +14,7 @@ pub mod compare;
 pub mod compute;
 pub mod diagnostic;
 pub mod difference;
+pub mod exchange;
 pub mod exercise;
 pub mod history;
 pub mod merge;

@@ -7,10 +7,12 @@ mod check;
 mod compare;
 mod difference;
 mod doses;
+mod export;
 mod failure;
 mod form;
 mod git;
 mod history;
+mod import;
 mod label;
 mod person;
 mod publish;
@@ -63,6 +65,8 @@ enum Command {
     Doses(doses::Doses),
     Label(label::Label),
     Publish(publish::Publish),
+    Export(export::Export),
+    Import(import::Import),
     Why(why::Why),
     Compare(compare::Compare),
     History(history::History),
@@ -101,6 +105,8 @@ pub fn run() -> ExitCode {
         Command::Doses(doses) => doses.run(&arguments, &terminal),
         Command::Label(label) => label.run(&arguments, &terminal),
         Command::Publish(publish) => publish.run(&arguments, &terminal),
+        Command::Export(export) => export.run(&arguments, &terminal),
+        Command::Import(import) => import.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
         Command::Compare(compare) => compare.run(&arguments, &terminal),
         Command::History(history) => history.run(&arguments, &terminal),

@@ -7,6 +7,7 @@ pub mod bars;
 pub mod bench;
 pub mod compare;
 pub mod doses;
+pub mod export;
 pub mod findings;
 pub mod found;
 pub mod history;
