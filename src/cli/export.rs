@@ -41,7 +41,7 @@ impl Export {
                 let text = written(&FORMULA_COLUMNS, &rows).map_err(|why| {
                     Failure::new(format!("the rows can't be written: {why}"), "report this")
                 })?;
-                terminal::rows(&text)?;
+                terminal::safe_text(&text)?;
             }
             _ => {
                 return Err(Failure::new(
@@ -51,7 +51,9 @@ impl Export {
             }
         }
         for name in &data.withheld {
-            terminal::remark(&format!("{name} is left out: it holds an error, so it has no figures"));
+            terminal::remark(&format!(
+                "{name} is left out: it holds an error, so it has no figures"
+            ));
         }
         Ok(if data.withheld.is_empty() {
             Outcome::Clean

@@ -20,7 +20,9 @@ use crate::workspace::{self, Snapshot};
 /// the herbs that are there; if anything is wrong, each fault is named by its row and column, and
 /// nothing is written.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n\n  scruple import herbs.csv --to materia/new-herbs.scruple --in my-ledger")]
+#[command(
+    after_help = "Example:\n\n  scruple import herbs.csv --to materia/new-herbs.scruple --in my-ledger"
+)]
 pub struct Import {
     /// The file with the rows
     #[arg(value_name = "FILE")]
@@ -61,10 +63,14 @@ impl Import {
         let root = arguments.root()?;
         let snapshot = Snapshot::read(&root);
         let shown = self.file.display().to_string();
-        let bytes = workspace::read_one(&self.file)
-            .map_err(|why| Failure::new(format!("`{shown}` can't be read: {why}"), "name a file with rows"))?;
+        let bytes = workspace::read_one(&self.file).map_err(|why| {
+            Failure::new(format!("`{shown}` can't be read: {why}"), "name a file with rows")
+        })?;
         if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > workspace::LARGEST_FILE {
-            return Err(Failure::new(format!("`{shown}` has more than 16 MiB"), "split it"));
+            return Err(Failure::new(
+                format!("`{shown}` has more than 16 MiB"),
+                "split it",
+            ));
         }
         let target = match &self.to {
             None => None,
@@ -113,7 +119,11 @@ fn inside(to: &std::path::Path) -> Result<&std::path::Path, Failure> {
     let plain = to
         .components()
         .all(|part| matches!(part, std::path::Component::Normal(_)));
-    if plain && to.to_str().is_some_and(|to| workspace::is_of_a_ledger(&to.replace('\\', "/"))) {
+    if plain
+        && to
+            .to_str()
+            .is_some_and(|to| workspace::is_of_a_ledger(&to.replace('\\', "/")))
+    {
         Ok(to)
     } else {
         Err(Failure::new(
@@ -142,7 +152,10 @@ fn document(file: &str, told: &Told, text: &str) -> Document {
                 .as_ref()
                 .map(|column| format!(", column `{column}`"))
                 .unwrap_or_default();
-            Note::error(format!("row {}{column}: {}; {}", fault.row, fault.message, fault.help))
+            Note::error(format!(
+                "row {}{column}: {}; {}",
+                fault.row, fault.message, fault.help
+            ))
         }));
         return page;
     }

@@ -74,7 +74,9 @@ impl Label {
             cautions::of_withheld(&snapshot, at, typed.as_ref(), terminal)?;
             return Ok(ended);
         };
-        let person = typed.as_ref().or_else(|| snapshot.ledger.person_of(&composition.formula));
+        let person = typed
+            .as_ref()
+            .or_else(|| snapshot.ledger.person_of(&composition.formula));
         let mut findings = check::formula(&snapshot.ledger, &snapshot.figures, &snapshot.faults, person, at);
         findings.retain(|one| one.severity > Severity::Notice);
         diagnostic::sort(&mut findings, &snapshot.sources);
@@ -85,7 +87,8 @@ impl Label {
                 Failure::new(
                     format!("there is no batch of {} on {day} in this ledger", self.formula),
                     if days.is_empty() {
-                        "write one down: `batch after-supper tea on 2026-11-03`, or leave `--batch` away".to_owned()
+                        "write one down: `batch after-supper tea on 2026-11-03`, or leave `--batch` away"
+                            .to_owned()
                     } else {
                         format!("the ledger has: {}", days.join(", "))
                     },

@@ -90,12 +90,13 @@ impl Publish {
         let program = workspace::this_program();
         let site = Site::new(&snapshot, set, &self.seed, &program);
         let progress = Progress::begin("pages");
-        let told = publish::publish(&site, &folder, &|done, all| progress.at(done, all)).map_err(|error| {
-            Failure::new(
-                format!("`{}` can't be published into: {error}", folder.display()),
-                "what was written is whole; name another folder with `--to`",
-            )
-        })?;
+        let told =
+            publish::publish(&site, &folder, &|done, all| progress.at(done, all)).map_err(|error| {
+                Failure::new(
+                    format!("`{}` can't be published into: {error}", folder.display()),
+                    "what was written is whole; name another folder with `--to`",
+                )
+            })?;
         drop(progress);
         let first = folder.join(CLASS).join("index.html");
         if self.open && !open(&first) {
@@ -121,18 +122,23 @@ impl Publish {
                     "this ledger has no set to publish",
                     "write one: `set winter evening class`, and below it `holds` with the formulas",
                 )),
-                _ => Err(Failure::new("which set is to be published?", format!("the ledger has: {}", all()))),
+                _ => Err(Failure::new(
+                    "which set is to be published?",
+                    format!("the ledger has: {}", all()),
+                )),
             };
         };
         let wanted = folded(name);
-        sets.iter().find(|set| folded(&set.name.text) == wanted).ok_or_else(|| {
-            let help = match nearest(name, names()) {
-                Some(near) => format!("did you mean \"{near}\"?"),
-                None if sets.is_empty() => "this ledger has no sets yet".to_owned(),
-                None => format!("the ledger has: {}", all()),
-            };
-            Failure::new(format!("there is no set `{name}` in this ledger"), help)
-        })
+        sets.iter()
+            .find(|set| folded(&set.name.text) == wanted)
+            .ok_or_else(|| {
+                let help = match nearest(name, names()) {
+                    Some(near) => format!("did you mean \"{near}\"?"),
+                    None if sets.is_empty() => "this ledger has no sets yet".to_owned(),
+                    None => format!("the ledger has: {}", all()),
+                };
+                Failure::new(format!("there is no set `{name}` in this ledger"), help)
+            })
     }
 }
 

@@ -153,15 +153,6 @@ pub fn page(markup: &str) -> Result<(), Failure> {
     write(markup)
 }
 
-/// Prints rows for a spreadsheet. On a screen nothing in them is obeyed; a file gets them as they are.
-pub fn rows(text: &str) -> Result<(), Failure> {
-    if io::stdout().is_terminal() {
-        write(&lines_made_safe(text))
-    } else {
-        write(text)
-    }
-}
-
 /// Says why a command could not run.
 pub fn fail(failure: &Failure) {
     let message = escape::terminal(&failure.message);

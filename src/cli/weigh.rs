@@ -72,9 +72,8 @@ impl Weigh {
 pub fn asked_for(text: &str, option: &str) -> Result<crate::syntax::tree::Make, Failure> {
     let mut typed = Sources::default();
     let file = typed.add(option, text.into());
-    syntax::parse_make(file, text).map_err(|finding| {
-        Failure::new(format!("`{option} \"{text}\"`: {}", finding.message), make::SIZES)
-    })
+    syntax::parse_make(file, text)
+        .map_err(|finding| Failure::new(format!("`{option} \"{text}\"`: {}", finding.message), make::SIZES))
 }
 
 /// A formula with a fault has no figures: its errors are printed instead.

@@ -31,7 +31,9 @@ pub fn settling(ledger: &Ledger, composition: &Composition) -> Option<Settling> 
     let mut lightest: Option<Decimal> = None;
     let mut heaviest: Option<Decimal> = None;
     for line in counted {
-        let Bound::Substance(at) = line.taken.what else { continue };
+        let Bound::Substance(at) = line.taken.what else {
+            continue;
+        };
         let spoon = ledger.substances.get(at).and_then(|one| {
             one.weights.iter().find_map(|weight| {
                 let level = matches!(

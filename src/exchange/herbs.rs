@@ -78,7 +78,11 @@ pub fn herbs(bytes: &[u8], ledger: &Snapshot) -> Result<Imported, Vec<RowFault>>
             faults.push(fault(
                 row,
                 None,
-                format!("this row has {} cells, and there are {} headings", record.len(), columns.len()),
+                format!(
+                    "this row has {} cells, and there are {} headings",
+                    record.len(),
+                    columns.len()
+                ),
                 "put a cell that holds a comma in quotes",
             ));
             continue;
@@ -121,7 +125,11 @@ pub fn herbs(bytes: &[u8], ledger: &Snapshot) -> Result<Imported, Vec<RowFault>>
     }
     Ok(Imported {
         count: texts.len(),
-        text: texts.into_iter().map(|(_, text)| text).collect::<Vec<_>>().join("\n"),
+        text: texts
+            .into_iter()
+            .map(|(_, text)| text)
+            .collect::<Vec<_>>()
+            .join("\n"),
     })
 }
 
@@ -164,7 +172,10 @@ fn columns<'a>(headings: impl Iterator<Item = &'a str>) -> Result<Vec<Column>, R
         };
         columns.push(column);
     }
-    let names = columns.iter().filter(|one| matches!(one, Column::Name(_))).count();
+    let names = columns
+        .iter()
+        .filter(|one| matches!(one, Column::Name(_)))
+        .count();
     if names == 1 {
         Ok(columns)
     } else {
@@ -206,7 +217,12 @@ fn entry(
         }
     }
     let Some(name) = name else {
-        faults.push(fault(row, None, "this row has no name".to_owned(), "give it one, or empty the row"));
+        faults.push(fault(
+            row,
+            None,
+            "this row has no name".to_owned(),
+            "give it one, or empty the row",
+        ));
         return Err(faults);
     };
     let head = format!("{} {}\n", kind.word(), quoted(&name));
@@ -240,7 +256,10 @@ fn entry(
     }
     let alone = Snapshot::of([("row".to_owned(), Arc::from(head.as_str()))]);
     let read = alone.trees.iter().flat_map(|tree| &tree.entries).next();
-    if read.and_then(|entry| entry.name.as_ref()).is_none_or(|own| own.text != name) {
+    if read
+        .and_then(|entry| entry.name.as_ref())
+        .is_none_or(|own| own.text != name)
+    {
         faults.push(fault(
             row,
             None,
@@ -248,7 +267,11 @@ fn entry(
             "a name is words without quotes in it",
         ));
     }
-    if faults.is_empty() { Ok((name, text)) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok((name, text))
+    } else {
+        Err(faults)
+    }
 }
 
 /// A name as it must stand in a first line.
@@ -267,7 +290,11 @@ fn quoted(name: &str) -> String {
 /// that are not declared.
 fn beside(texts: &[(usize, String)], ledger: &Snapshot) -> Vec<RowFault> {
     const FILE: &str = "imported rows";
-    let whole: String = texts.iter().map(|(_, text)| text.as_str()).collect::<Vec<_>>().join("\n");
+    let whole: String = texts
+        .iter()
+        .map(|(_, text)| text.as_str())
+        .collect::<Vec<_>>()
+        .join("\n");
     let files = ledger
         .sources
         .iter()
@@ -282,7 +309,10 @@ fn beside(texts: &[(usize, String)], ledger: &Snapshot) -> Vec<RowFault> {
     }
     let of_byte = |byte: usize| {
         let before = starts.partition_point(|(start, _)| *start <= byte);
-        before.checked_sub(1).and_then(|at| starts.get(at)).map_or(1, |(_, row)| *row)
+        before
+            .checked_sub(1)
+            .and_then(|at| starts.get(at))
+            .map_or(1, |(_, row)| *row)
     };
     together
         .diagnostics
@@ -295,8 +325,7 @@ fn beside(texts: &[(usize, String)], ledger: &Snapshot) -> Vec<RowFault> {
                 .map(|(span, _)| *span)
                 .find(|span| together.sources.path(*span) == FILE);
             let span = if own { Some(one.span) } else { related }?;
-            let grave = one.severity == Severity::Error
-                || one.code == crate::code::SOURCE_NOT_DECLARED;
+            let grave = one.severity == Severity::Error || one.code == crate::code::SOURCE_NOT_DECLARED;
             grave.then(|| {
                 fault(
                     of_byte(span.first_byte()),

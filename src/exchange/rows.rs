@@ -5,6 +5,7 @@ use crate::model::Bound;
 use crate::quantity::Spread;
 use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
+use crate::render::escape;
 use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
 
@@ -99,7 +100,9 @@ fn rows(snapshot: &Snapshot, composition: &Composition) -> Vec<Vec<String>> {
 pub fn spreadsheet_safe(cell: &str) -> String {
     let number = cell.strip_prefix('-').unwrap_or(cell);
     let is_number = !number.is_empty()
-        && number.chars().all(|letter| letter.is_ascii_digit() || letter == '.')
+        && number
+            .chars()
+            .all(|letter| letter.is_ascii_digit() || letter == '.')
         && number.matches('.').count() <= 1;
     let first = cell.trim_start_matches([' ', '\u{a0}']).chars().next();
     let dangerous = first.is_some_and(|first| "=+-@|\t\r\n＝＋－＠".contains(first));
@@ -110,18 +113,17 @@ pub fn spreadsheet_safe(cell: &str) -> String {
     }
 }
 
-/// Rows below their headings as text: lines end in CR LF, and cells stand in quotes where they must.
+/// Rows below their headings as text that a terminal may print, too: what it would obey is shown as
+/// an escape. Lines end in LF, which every reader of such rows takes; cells stand in quotes where they must.
 ///
 /// # Errors
 /// What the writer says, in words.
 pub fn written(headings: &[&str], rows: &[Vec<String>]) -> Result<String, String> {
-    let mut writer = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
+    let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(headings).map_err(|error| error.to_string())?;
     for row in rows {
         writer
-            .write_record(row.iter().map(|cell| spreadsheet_safe(cell)))
+            .write_record(row.iter().map(|cell| spreadsheet_safe(&escape::terminal(cell))))
             .map_err(|error| error.to_string())?;
     }
     let bytes = writer.into_inner().map_err(|error| error.to_string())?;
@@ -143,13 +145,13 @@ mod tests {
         assert_eq!(spreadsheet_safe("-1.2.3"), "'-1.2.3");
     }
 
-    /// RFC 4180, section 2: quotes are doubled, lines end in CR LF.
+    /// RFC 4180, section 2: a cell with a comma or quotes stands in quotes, and its quotes are doubled.
     #[test]
     fn quotes_commas_and_breaks_stay_in_their_cell() {
-        let rows = [vec!["a, b".to_owned(), "say \"c\"\nd".to_owned()]];
+        let rows = [vec!["a, b".to_owned(), "say \"c\"\u{1b}\nd".to_owned()]];
         assert_eq!(
             written(&["one", "two"], &rows).unwrap(),
-            "one,two\r\n\"a, b\",\"say \"\"c\"\"\nd\"\r\n"
+            "one,two\n\"a, b\",\"say \"\"c\"\"\\u{1b} d\"\n"
         );
     }
 }

@@ -87,10 +87,16 @@ mod tests {
             let lesson = Lesson::read(words);
             (lesson.heading, lesson.text)
         };
-        assert_eq!(read("why the pot is covered"), ("why the pot is covered".to_owned(), None));
+        assert_eq!(
+            read("why the pot is covered"),
+            ("why the pot is covered".to_owned(), None)
+        );
         assert_eq!(
             read("the lid: what smells is leaving: cover it"),
-            ("the lid".to_owned(), Some("what smells is leaving: cover it".to_owned()))
+            (
+                "the lid".to_owned(),
+                Some("what smells is leaving: cover it".to_owned())
+            )
         );
         // A ratio is no heading.
         assert_eq!(read("shares as 1:2").1, None);

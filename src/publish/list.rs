@@ -10,7 +10,8 @@ use crate::workspace;
 /// The name of the list.
 const NAME: &str = "made-by-scruple.txt";
 /// Its first line.
-const MARK: &str = "Made by scruple publish. It lists the files that were made, so that no others are ever changed.";
+const MARK: &str =
+    "Made by scruple publish. It lists the files that were made, so that no others are ever changed.";
 
 /// A file as it was made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -75,7 +76,9 @@ impl List {
             };
             let path = words.next()?;
             // A path that leads out of the folder was never made.
-            let stays = path.split('/').all(|part| !part.is_empty() && part != ".." && part != ".");
+            let stays = path
+                .split('/')
+                .all(|part| !part.is_empty() && part != ".." && part != ".");
             if !stays || path.contains('\\') || path.contains(':') {
                 return None;
             }
@@ -86,7 +89,10 @@ impl List {
 
     fn print(&self) -> String {
         let mut text = format!("{MARK}\n");
-        for (path, made) in self.all().flat_map(|(path, all)| all.iter().map(move |made| (path, made))) {
+        for (path, made) in self
+            .all()
+            .flat_map(|(path, all)| all.iter().map(move |made| (path, made)))
+        {
             text.push_str(&format!(
                 "{:016x} {:016x} {:x} {path}\n",
                 made.from, made.holds, made.length
@@ -127,7 +133,11 @@ impl List {
     }
 
     pub(super) fn write_if_changed(&self, folder: &Path, before: &Self) -> io::Result<()> {
-        if self == before { Ok(()) } else { self.write(folder) }
+        if self == before {
+            Ok(())
+        } else {
+            self.write(folder)
+        }
     }
 }
 

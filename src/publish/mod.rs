@@ -139,13 +139,18 @@ fn look(
                         && let Some(one) = wanted.get(at)
                     {
                         own.push((at, step(site, folder, known, one)));
-                        seen(done.fetch_add(1, Ordering::Relaxed).saturating_add(1), wanted.len());
+                        seen(
+                            done.fetch_add(1, Ordering::Relaxed).saturating_add(1),
+                            wanted.len(),
+                        );
                     }
                     own
                 })
             })
             .collect();
-        let joined = workers.into_iter().flat_map(|worker| worker.join().unwrap_or_default());
+        let joined = workers
+            .into_iter()
+            .flat_map(|worker| worker.join().unwrap_or_default());
         joined.collect()
     });
     found.into_values().collect()
@@ -175,7 +180,9 @@ fn step(site: &Site<'_>, folder: &Path, known: &List, wanted: &Wanted) -> Step {
         Ok(_) if known.of(&wanted.path).is_empty() => {
             Step::Left("it was there before, and `publish` did not make it".to_owned())
         }
-        Ok(_) => Step::Left("somebody changed it since it was made: move it away to have it made anew".to_owned()),
+        Ok(_) => {
+            Step::Left("somebody changed it since it was made: move it away to have it made anew".to_owned())
+        }
         Err(why) => Step::Left(why),
     }
 }

@@ -345,7 +345,9 @@ mod tests {
 
     #[test]
     fn more_words_take_smaller_type_until_there_is_no_room() {
-        let Some(size) = named("70 x 37") else { panic!("no size") };
+        let Some(size) = named("70 x 37") else {
+            panic!("no size")
+        };
         let label = |count: usize| Label {
             paragraphs: vec![Paragraph::new([(Style::Plain, "thyme herb ".repeat(count))])],
             code: None,

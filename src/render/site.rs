@@ -163,11 +163,22 @@ mod tests {
     fn names_of_files_are_plain_and_differ() {
         assert_eq!(slug("after-supper tea"), "after-supper-tea");
         assert_eq!(slug("Two  Herb - tea"), "two-herb-tea");
-        let strange = ["чай", "茶", "con", "lady's mantle", "ladys mantle?", "a/b", "../x", "<b>", ""];
+        let strange = [
+            "чай",
+            "茶",
+            "con",
+            "lady's mantle",
+            "ladys mantle?",
+            "a/b",
+            "../x",
+            "<b>",
+            "",
+        ];
         let mut names: Vec<String> = strange.iter().map(|name| slug(name)).collect();
         for name in &names {
             assert!(
-                name.chars().all(|one| one.is_ascii_lowercase() || one.is_ascii_digit() || one == '-'),
+                name.chars()
+                    .all(|one| one.is_ascii_lowercase() || one.is_ascii_digit() || one == '-'),
                 "{name}"
             );
         }

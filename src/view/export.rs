@@ -98,7 +98,9 @@ pub struct ExportStep {
 pub fn export(snapshot: &Snapshot, places: &[usize]) -> Export {
     let name = |at: &usize| {
         let formula = snapshot.ledger.formulas.get(*at);
-        formula.map(|formula| formula.name.text.clone()).unwrap_or_default()
+        formula
+            .map(|formula| formula.name.text.clone())
+            .unwrap_or_default()
     };
     Export {
         practice: snapshot.ledger.practice.name.clone(),

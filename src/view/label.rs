@@ -211,7 +211,12 @@ fn best_before(snapshot: &Snapshot, batch: &Entry) -> Option<String> {
         .filter_map(|(_, lot)| lot.as_ref().map(|lot| folded(&lot.text)))
         .collect();
     let of_lots = entries(snapshot, Kind::Lot)
-        .filter(|entry| entry.id.as_ref().is_some_and(|id| lots.contains(&folded(&id.text))))
+        .filter(|entry| {
+            entry
+                .id
+                .as_ref()
+                .is_some_and(|id| lots.contains(&folded(&id.text)))
+        })
         .filter_map(best_before_line);
     best_before_line(batch)
         .into_iter()

@@ -1,11 +1,11 @@
 //! Turns shares into pictures: what they were and are, and how they went through time.
 
+use crate::compute::intake::Intake;
+use crate::quantity::print;
 use crate::quantity::print::short;
 use crate::quantity::rounding::{apportion, quotient, to_places};
 use crate::quantity::{Checked, Decimal, Overflow};
 use crate::render::Picture;
-use crate::compute::intake::Intake;
-use crate::quantity::print;
 use crate::render::picture::{Amount, Measure, Moment, Pair};
 
 /// A share before and after, in percent of the total.
@@ -89,7 +89,10 @@ pub fn dose(intake: &Intake, name: impl Fn(usize) -> String) -> Option<Picture> 
     let bounds = |herb: &crate::compute::intake::HerbIntake| {
         let published = &herb.published;
         let (most, _) = published.most_at_once.filter(|_| !published.for_adults)?;
-        Some((published.least_at_once.map_or(Decimal::ZERO, |(least, _)| least), most))
+        Some((
+            published.least_at_once.map_or(Decimal::ZERO, |(least, _)| least),
+            most,
+        ))
     };
     let end = intake
         .herbs
@@ -140,7 +143,11 @@ pub fn dose(intake: &Intake, name: impl Fn(usize) -> String) -> Option<Picture> 
         format!(
             "bars from 0 to {} g; a line shows how far it may reach{}",
             short(end, 3),
-            if any { ", a dashed frame what is stated for one dose" } else { "" }
+            if any {
+                ", a dashed frame what is stated for one dose"
+            } else {
+                ""
+            }
         ),
         rows?,
     ))

@@ -19,8 +19,9 @@ use crate::syntax::tree::Tree;
 pub use content::{Content, LARGEST_FILE, add};
 pub use desk::Desk;
 pub use disk::{
-    TOTALS_ENDING, append, find, is_ledger_file, is_of_a_ledger, make_executable, read_files, read_one,
-    length, read_totals, remove, remove_made, replace, this_program, visible_entries, write_made, write_new,
+    TOTALS_ENDING, append, find, is_ledger_file, is_of_a_ledger, length, make_executable, read_files,
+    read_one, read_totals, remove, remove_made, replace, this_program, visible_entries, write_made,
+    write_new,
 };
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.

@@ -14,6 +14,7 @@
 )]
 
 mod ledger;
+mod published;
 mod revisions;
 
 use std::time::{Duration, Instant};
@@ -23,7 +24,17 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    revisions::run();
+    // `cargo bench -- published` runs that part alone.
+    let parts: [(&str, fn()); 2] = [("published", published::run), ("revisions", revisions::run)];
+    let named: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|argument| !argument.starts_with('-'))
+        .collect();
+    for (name, run) in parts {
+        if named.is_empty() || named.iter().any(|one| one == name) {
+            run();
+        }
+    }
 }
 
 /// The time that something takes, run so many times: its median and the slowest of a hundredth.

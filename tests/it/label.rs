@@ -22,7 +22,9 @@ fn a_label_holds_what_it_must() {
         .says("2027\u{2011}07")
         .says("Low Barn Dispensary")
         .says("In an emergency call for help.");
-    let data = in_project(["label", "after-supper tea", "--as", "json"].iter().chain(&DEMO)).run().json();
+    let data = in_project(["label", "after-supper tea", "--as", "json"].iter().chain(&DEMO))
+        .run()
+        .json();
     let names: Vec<&str> = data["ingredients"]
         .as_array()
         .unwrap()
@@ -46,7 +48,9 @@ fn a_label_holds_what_it_must() {
 
 #[test]
 fn what_is_not_known_is_left_to_be_written_in() {
-    label(&["garden tea"]).status(0).says("net                ________");
+    label(&["garden tea"])
+        .status(0)
+        .says("net                ________");
     label(&["garden tea", "--batch", "2026-11-03"])
         .status(2)
         .fails("there is no batch of garden tea on 2026-11-03");
@@ -55,7 +59,9 @@ fn what_is_not_known_is_left_to_be_written_in() {
 #[test]
 fn a_label_without_room_is_a_finding_and_nothing_is_printed() {
     let ran = label(&["after-supper tea", "--on", "52.5 x 29.7", "--as", "html"]);
-    ran.status(1).never_says("class=\"label\"").says("label-too-small");
+    ran.status(1)
+        .never_says("class=\"label\"")
+        .says("label-too-small");
     label(&["after-supper tea", "--on", "7 x 3"])
         .status(2)
         .fails("70 x 37 mm, 24 on A4");
@@ -89,9 +95,14 @@ fn error_prone_notation_stays_off_labels() {
         .never_says("5.0")
         .never_says("1.50");
     for sign in ["5 cc a day", "50 µg", "2 T in water", "3 t, stirred"] {
-        ledger(sign).run(["label", "tea"]).status(1).says("error-prone-unit");
+        ledger(sign)
+            .run(["label", "tea"])
+            .status(1)
+            .says("error-prone-unit");
     }
-    ledger("1 cup, with T and cc the cat").run(["label", "tea"]).status(0);
+    ledger("1 cup, with T and cc the cat")
+        .run(["label", "tea"])
+        .status(0);
 }
 
 #[test]
@@ -110,7 +121,9 @@ fn the_cautions_of_its_person_stand_first_and_in_full() {
 fn leaflets_hold_every_caution_in_its_words() {
     for form in ["text", "html", "markdown"] {
         let ran = label(&["low barn bitters", "--leaflet", "--as", form]);
-        ran.says("gentian root").says("Gentiana lutea").says("In an emergency call for help.");
+        ran.says("gentian root")
+            .says("Gentiana lutea")
+            .says("In an emergency call for help.");
         assert!(ran.stdout.contains("wormwood herb"), "{form}");
     }
 }

@@ -14,12 +14,23 @@ use crate::sandbox::{Sandbox, in_project};
 
 /// What each formula takes, in grams or parts, told to the test by itself.
 const TAKEN: [(&str, &[(&str, i64)]); 3] = [
-    ("weighed tea", &[("mint leaf", 30), ("fennel fruit", 20), ("rose petal", 7)]),
+    (
+        "weighed tea",
+        &[("mint leaf", 30), ("fennel fruit", 20), ("rose petal", 7)],
+    ),
     (
         "parted tea",
-        &[("mint leaf", 3), ("fennel fruit", 3), ("rose petal", 1), ("lime flower", 4)],
+        &[
+            ("mint leaf", 3),
+            ("fennel fruit", 3),
+            ("rose petal", 1),
+            ("lime flower", 4),
+        ],
     ),
-    ("third tea", &[("mint leaf", 1), ("fennel fruit", 1), ("lime flower", 1)]),
+    (
+        "third tea",
+        &[("mint leaf", 1), ("fennel fruit", 1), ("lime flower", 1)],
+    ),
 ];
 
 /// Grams in a dose: two teaspoons of 1.5 g, by the formula's own weighing.
@@ -35,7 +46,11 @@ fn ledger() -> String {
         text.push_str(&format!("formula {name}\n  for   an evening\n  take\n"));
         for (herb, amount) in taken {
             let unit = if name == "weighed tea" { "g" } else { "parts" };
-            let unit = if *amount == 1 && unit == "parts" { "part" } else { unit };
+            let unit = if *amount == 1 && unit == "parts" {
+                "part"
+            } else {
+                unit
+            };
             text.push_str(&format!("    {herb}   {amount} {unit}\n"));
         }
         text.push_str("  teaspoon   1.5 g\n  infuse   2 teaspoons in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n\n");
@@ -81,7 +96,12 @@ fn weighed(batch: &Batch) -> BTreeMap<String, BigRational> {
     batch
         .lines
         .iter()
-        .map(|line| (line.figure.taken.name.text.clone(), fraction(line.target.unwrap())))
+        .map(|line| {
+            (
+                line.figure.taken.name.text.clone(),
+                fraction(line.target.unwrap()),
+            )
+        })
         .collect()
 }
 
@@ -143,8 +163,14 @@ fn every_answer_is_that_of_another_reckoning() {
                 Task::Make { asked, plan } => {
                     let words: Vec<&str> = asked.split(' ').collect();
                     let (people, days): (i64, i64) = (words[0].parse().unwrap(), words[3].parse().unwrap());
-                    let Target::Grams(grams) = plan.target else { panic!("{asked}") };
-                    assert_eq!(fraction(grams), whole(people * days * TIMES_A_DAY * DOSE), "{asked}");
+                    let Target::Grams(grams) = plan.target else {
+                        panic!("{asked}")
+                    };
+                    assert_eq!(
+                        fraction(grams),
+                        whole(people * days * TIMES_A_DAY * DOSE),
+                        "{asked}"
+                    );
                     "make"
                 }
                 Task::Mistake {
@@ -219,16 +245,28 @@ fn a_change_of_one_blend_rewrites_its_page_alone_and_all_is_as_from_cold() {
         .filter(|(name, text)| is.get(*name) != Some(text))
         .map(|(name, _)| name.as_str())
         .collect();
-    assert!(differ.contains("out/class/formulas/weighed-tea.html"), "{differ:?}");
-    assert!(!differ.contains("out/class/formulas/parted-tea.html"), "{differ:?}");
-    assert!(!differ.contains("out/class/formulas/third-tea.html"), "{differ:?}");
+    assert!(
+        differ.contains("out/class/formulas/weighed-tea.html"),
+        "{differ:?}"
+    );
+    assert!(
+        !differ.contains("out/class/formulas/parted-tea.html"),
+        "{differ:?}"
+    );
+    assert!(
+        !differ.contains("out/class/formulas/third-tea.html"),
+        "{differ:?}"
+    );
     assert!(!differ.contains("out/class/herbs.html"), "{differ:?}");
     assert_eq!(is, afresh);
 }
 
 #[test]
 fn what_an_adaptation_leans_on_rewrites_it_too() {
-    let text = format!("{}\nformula late tea\n  adapts weighed tea\n  take\n    rose petal   1 g\n", ledger());
+    let text = format!(
+        "{}\nformula late tea\n  adapts weighed tea\n  take\n    rose petal   1 g\n",
+        ledger()
+    );
     let text = text.replace("holds   weighed", "holds   late tea, weighed");
     let sandbox = Sandbox::new().file("l.scruple", &text);
     sandbox.run(["publish", "--to", "out"]).status(0);
@@ -257,12 +295,16 @@ fn what_publish_did_not_make_is_never_touched() {
     // A page that somebody changed is theirs, also when its blend goes out of the set.
     let page = "out/class/formulas/third-tea.html";
     let changed = read(page).replace("</main>", "<p>remember</p></main>");
-    let sandbox = sandbox
-        .file(page, &changed)
-        .file("l.scruple", ledger().replace(", third tea", "").replace("parted tea, ", ""));
+    let sandbox = sandbox.file(page, &changed).file(
+        "l.scruple",
+        ledger().replace(", third tea", "").replace("parted tea, ", ""),
+    );
     let sandbox = sandbox.file(
         "l.scruple",
-        ledger().replace("holds   weighed tea, parted tea, third tea", "holds   weighed tea"),
+        ledger().replace(
+            "holds   weighed tea, parted tea, third tea",
+            "holds   weighed tea",
+        ),
     );
     sandbox
         .run(["publish", "--to", "out"])
@@ -280,7 +322,10 @@ fn a_list_that_was_changed_is_not_believed() {
     let sandbox = Sandbox::new()
         .file("l.scruple", ledger())
         .file("out/made-by-scruple.txt", "class/index.html\n");
-    sandbox.run(["publish", "--to", "out"]).status(2).fails("made-by-scruple.txt");
+    sandbox
+        .run(["publish", "--to", "out"])
+        .status(2)
+        .fails("made-by-scruple.txt");
     assert_eq!(files(&sandbox, "out").len(), 1);
 }
 
@@ -288,10 +333,21 @@ fn a_list_that_was_changed_is_not_believed() {
 fn every_page_is_read_strictly_and_every_way_leads_somewhere() {
     let sandbox = Sandbox::new();
     let out = sandbox.path().join("out");
-    let arguments = ["publish", "winter evening class", "--in", "examples/low-barn", "--to"];
-    in_project(arguments.iter().map(std::ffi::OsStr::new).chain([out.as_os_str()]))
-        .run()
-        .status(0);
+    let arguments = [
+        "publish",
+        "winter evening class",
+        "--in",
+        "examples/low-barn",
+        "--to",
+    ];
+    in_project(
+        arguments
+            .iter()
+            .map(std::ffi::OsStr::new)
+            .chain([out.as_os_str()]),
+    )
+    .run()
+    .status(0);
     let pages: BTreeMap<String, String> = files(&sandbox, "out")
         .into_iter()
         .filter(|(name, _)| name.ends_with(".html"))
@@ -316,11 +372,13 @@ fn ways(sandbox: &Sandbox, pages: &BTreeMap<String, String>) -> Vec<String> {
         let folder = here.parent().unwrap();
         for way in page.descendants().filter_map(|one| one.attribute("href")) {
             let (path, place) = way.split_once('#').unwrap_or((way, ""));
-            let to = if path.is_empty() { here.clone() } else { folder.join(path) };
+            let to = if path.is_empty() {
+                here.clone()
+            } else {
+                folder.join(path)
+            };
             let there = std::fs::read_to_string(&to);
-            let fine = there.is_ok_and(|text| {
-                place.is_empty() || text.contains(&format!("id=\"{place}\""))
-            });
+            let fine = there.is_ok_and(|text| place.is_empty() || text.contains(&format!("id=\"{place}\"")));
             if !fine {
                 astray.push(format!("{name}: {way}"));
             }
@@ -364,7 +422,10 @@ fn hostile_names_are_only_text() {
         .map(|(name, bytes)| (name, String::from_utf8(bytes).unwrap()))
         .collect();
     assert_eq!(ways(&sandbox, &pages), Vec::<String>::new());
-    assert_eq!(pages.keys().filter(|name| name.contains("/formulas/")).count(), names.len());
+    assert_eq!(
+        pages.keys().filter(|name| name.contains("/formulas/")).count(),
+        names.len()
+    );
     for (name, page) in &pages {
         for wrong in ["<script", "<img", "<iframe", "href=\"javascript:"] {
             assert!(!page.contains(wrong), "{name}: {wrong}");
@@ -398,7 +459,10 @@ fn sets_are_found_by_name() {
         .fails("did you mean \"evening class\"?");
     let two = format!("{}\nset other class\n  holds   third tea\n", ledger());
     let sandbox = sandbox.file("l.scruple", two);
-    sandbox.run(["publish"]).status(2).fails("evening class, other class");
+    sandbox
+        .run(["publish"])
+        .status(2)
+        .fails("evening class, other class");
     sandbox.run(["publish", "Other  class"]).status(0);
     assert!(sandbox.path().join("other-class/class/index.html").exists());
 }

@@ -7,7 +7,8 @@ use crate::render::site::{Entry, Link, Part, SitePage};
 pub const STYLE: &str = concat!(include_str!("page.css"), include_str!("site.css"));
 
 /// A page of a site loads its style and nothing else.
-const POLICY: &str = "default-src 'none'; style-src 'self' file: 'unsafe-inline'; form-action 'none'; base-uri 'none'";
+const POLICY: &str =
+    "default-src 'none'; style-src 'self' file: 'unsafe-inline'; form-action 'none'; base-uri 'none'";
 
 /// Prints a page of a site.
 pub fn print(site: &SitePage) -> String {
@@ -174,8 +175,7 @@ impl Page {
         if entries.is_empty() {
             return;
         }
-        self.writer
-            .open("ul", &[("class", "contents"), ("role", "list")]);
+        self.writer.open("ul", &[("class", "contents"), ("role", "list")]);
         for entry in entries {
             self.writer.open("li", &[]).open("span", &[("class", "head")]);
             self.link(&entry.head);

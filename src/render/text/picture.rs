@@ -100,7 +100,10 @@ fn amounts(picture: &Amounts, page: &Page) -> Vec<Line> {
                 blanks(2)
             }
         };
-        lines.extend(kept(&format!("{before}{}", bar(&row.measure, LETTERS[1], cells)), page));
+        lines.extend(kept(
+            &format!("{before}{}", bar(&row.measure, LETTERS[1], cells)),
+            page,
+        ));
     }
     lines
 }

@@ -67,9 +67,9 @@ pub(super) fn cautions(
         .map(|one| (one.topic.clone(), rank(one.level)))
         .collect();
     found.retain(|one| {
-        !graver
-            .iter()
-            .any(|(topic, level)| *topic == one.topic && *level > rank(one.level) && one.of.iter().all(|of| of.text.is_none()))
+        !graver.iter().any(|(topic, level)| {
+            *topic == one.topic && *level > rank(one.level) && one.of.iter().all(|of| of.text.is_none())
+        })
     });
     found.sort_by_key(|one| (!one.bears, std::cmp::Reverse(rank(one.level))));
     found

@@ -110,7 +110,11 @@ pub(super) fn made_with(composition: &Composition) -> Vec<String> {
             let words = match &liquid.strength {
                 Some((number, by_weight)) => {
                     let by = if *by_weight { " by weight" } else { "" };
-                    format!("{} %{by} {}", crate::quantity::print::digits(number.value), name.text)
+                    format!(
+                        "{} %{by} {}",
+                        crate::quantity::print::digits(number.value),
+                        name.text
+                    )
                 }
                 None => name.text.clone(),
             };

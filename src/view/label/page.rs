@@ -222,7 +222,11 @@ fn notes(data: &Label) -> Vec<Note> {
     data.findings
         .iter()
         .map(|one| {
-            let help = one.help.as_ref().map(|help| format!("; {help}")).unwrap_or_default();
+            let help = one
+                .help
+                .as_ref()
+                .map(|help| format!("; {help}"))
+                .unwrap_or_default();
             let text = format!("{}{help} ({})", one.message, one.code);
             match one.severity {
                 "error" => Note::error(text),
@@ -279,7 +283,14 @@ pub fn leaflet(data: &Label) -> Document {
     }
     page.facts(how);
     let groups = [
-        (true, if data.person.is_some() { "For you" } else { "For everyone" }),
+        (
+            true,
+            if data.person.is_some() {
+                "For you"
+            } else {
+                "For everyone"
+            },
+        ),
         (false, "For some"),
     ];
     for (bears, heading) in groups {
@@ -291,16 +302,16 @@ pub fn leaflet(data: &Label) -> Document {
             }
             page.heading(format!("{heading}: {}", told(level).to_lowercase()));
             page.facts(of.iter().map(|one| {
-            let said: Vec<String> = one
-                .of
-                .iter()
-                .map(|of| match &of.text {
-                    Some(text) => format!("{}: {text}", of.name),
-                    None => of.name.clone(),
-                })
-                .collect();
-            (one.topic.clone(), said.join("; "))
-        }));
+                let said: Vec<String> = one
+                    .of
+                    .iter()
+                    .map(|of| match &of.text {
+                        Some(text) => format!("{}: {text}", of.name),
+                        None => of.name.clone(),
+                    })
+                    .collect();
+                (one.topic.clone(), said.join("; "))
+            }));
         }
     }
     page.notes(notes(data));

@@ -35,8 +35,14 @@ pub(super) fn printed(text: &str) -> String {
         };
         let whole = run(place);
         let point = place.saturating_add(whole);
-        let decimals = if at(point) == '.' { run(point.saturating_add(1)) } else { 0 };
-        let end = point.saturating_add(decimals).saturating_add(usize::from(decimals > 0));
+        let decimals = if at(point) == '.' {
+            run(point.saturating_add(1))
+        } else {
+            0
+        };
+        let end = point
+            .saturating_add(decimals)
+            .saturating_add(usize::from(decimals > 0));
         let number: String = letters.iter().take(end).skip(place).collect();
         // `1.10.2` is no decimal number.
         if decimals > 0 && at(end) != '.' {
@@ -78,7 +84,9 @@ pub(super) fn error_prone(composition: &Composition) -> Vec<Diagnostic> {
                     Diagnostic::warning(
                         code::ERROR_PRONE_UNIT,
                         formula.name.span,
-                        format!("`{number} {written}` would stand on the label, and `{written}` has been misread"),
+                        format!(
+                            "`{number} {written}` would stand on the label, and `{written}` has been misread"
+                        ),
                     )
                     .help(format!("write it out under `sign` or `keep`: {instead}")),
                 );

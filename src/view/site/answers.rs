@@ -13,7 +13,7 @@ use crate::render::{Block, Note};
 pub(super) fn page(site: &Site<'_>) -> SitePage {
     let mut page = site.empty("Answers", "");
     page.lead = Some(format!(
-        "To sheet {} of the exercises. For the teacher: hand out the folder `{CLASS}` without this one.",
+        "To sheet {} of the exercises. For the teacher: hand out the folder {CLASS} without this one.",
         site.seed
     ));
     page.ways = vec![across(Link::new(site.title(), "index.html"))];
@@ -50,7 +50,8 @@ fn answer(site: &Site<'_>, formula: usize, task: &Task) -> String {
     let composition = site.snapshot.figures.of(formula);
     match task {
         Task::Scale { .. } => {
-            "Answer: as in the table; what is left over in rounding went to the lines that lost most.".to_owned()
+            "Answer: as in the table; what is left over in rounding went to the lines that lost most."
+                .to_owned()
         }
         Task::Part {
             grams,
@@ -77,7 +78,12 @@ fn answer(site: &Site<'_>, formula: usize, task: &Task) -> String {
             a_day,
         } => {
             let day = a_day
-                .map(|day| format!("; in a day at the most {} g", short(day.nominal, print::dose_places(day.nominal))))
+                .map(|day| {
+                    format!(
+                        "; in a day at the most {} g",
+                        short(day.nominal, print::dose_places(day.nominal))
+                    )
+                })
                 .unwrap_or_default();
             format!(
                 "Answer: {} g × {} % = {} g of {} in a dose{day}. Spoons differ, so a dose may hold {}.",

@@ -100,7 +100,9 @@ pub(super) fn asked(site: &Site<'_>, number: usize, exercise: &Exercise) -> Vec<
                 short(*grams, 2)
             )));
         }
-        Task::Cup { herb, blend, share, .. } => {
+        Task::Cup {
+            herb, blend, share, ..
+        } => {
             let dose = composition.formula.doses.first();
             let dose = dose.map(|dose| site.snapshot.sources.words(dose.dose.span));
             let herb = site.herb(*herb);
@@ -133,7 +135,11 @@ pub(super) fn asked(site: &Site<'_>, number: usize, exercise: &Exercise) -> Vec<
             ..
         } => {
             parts.push(paragraph(format!("A sheet for {} g:", short(*grams, 2))));
-            parts.push(Part::Block(Block::Table(table(site, batch, Some((*line, *wrong))))));
+            parts.push(Part::Block(Block::Table(table(
+                site,
+                batch,
+                Some((*line, *wrong)),
+            ))));
         }
     }
     if !matches!(exercise.task, Task::Scale { .. } | Task::Part { .. }) {

@@ -131,7 +131,10 @@ fn made(site: &Site<'_>, composition: &Composition, parts: &mut Vec<Part>) {
     }
     if let Some(divide) = &formula.divide {
         let words = site.snapshot.sources.words(divide.span);
-        fact("divide", words.strip_prefix("divide ").unwrap_or(&words).to_owned());
+        fact(
+            "divide",
+            words.strip_prefix("divide ").unwrap_or(&words).to_owned(),
+        );
     }
     if let Some(given) = &formula.given {
         fact("given", given.clone());

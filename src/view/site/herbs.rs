@@ -66,7 +66,11 @@ fn facts(site: &Site<'_>, herb: &Substance) -> Vec<(String, String)> {
     for dose in &herb.doses {
         fact(
             "stated dose",
-            format!("{}{}", site.snapshot.sources.words(dose.dose.span), cited(dose.book)),
+            format!(
+                "{}{}",
+                site.snapshot.sources.words(dose.dose.span),
+                cited(dose.book)
+            ),
         );
     }
     for most in &herb.mosts {
@@ -74,7 +78,11 @@ fn facts(site: &Site<'_>, herb: &Substance) -> Vec<(String, String)> {
         let words = words.strip_prefix("most ").unwrap_or(&words).to_owned();
         fact("at the most", format!("{words}{}", cited(most.book)));
     }
-    let spoons: Vec<String> = herb.weights.iter().map(|weight| said(site, weight.span)).collect();
+    let spoons: Vec<String> = herb
+        .weights
+        .iter()
+        .map(|weight| said(site, weight.span))
+        .collect();
     fact("spoons", spoons.join("; "));
     fact("keeps", herb.keep.clone().unwrap_or_default());
     facts

@@ -20,7 +20,11 @@ pub(super) fn page(site: &Site<'_>) -> SitePage {
         if let Some(text) = &lesson.text {
             page.parts.push(Part::Block(Block::Paragraph(capital(text))));
         }
-        let all = format!("{} {}", lesson.heading, lesson.text.as_deref().unwrap_or_default());
+        let all = format!(
+            "{} {}",
+            lesson.heading,
+            lesson.text.as_deref().unwrap_or_default()
+        );
         let formulas: Vec<&Held> = site
             .formulas
             .iter()

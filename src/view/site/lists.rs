@@ -20,7 +20,10 @@ pub(super) fn cover(site: &Site<'_>) -> SitePage {
         page.parts.push(section("Lessons"));
         let lessons = (1_usize..).zip(&site.set.lessons).map(|(number, lesson)| {
             let to = format!("lessons.html#{}", slug(&lesson.heading));
-            Entry::new(Link::new(format!("{number}. {}", capital(&lesson.heading)), to), None)
+            Entry::new(
+                Link::new(format!("{number}. {}", capital(&lesson.heading)), to),
+                None,
+            )
         });
         page.parts.push(Part::Contents(lessons.collect()));
     }
@@ -32,10 +35,22 @@ pub(super) fn cover(site: &Site<'_>) -> SitePage {
     page.parts.push(Part::Contents(formulas.collect()));
     page.parts.push(section("To work with"));
     let more = [
-        ("Exercises", "exercises.html", "scale it, find the part, what is in a cup, find the mistake"),
-        ("The herbs", "herbs.html", "every herb of the set, with what is stated and where"),
+        (
+            "Exercises",
+            "exercises.html",
+            "scale it, find the part, what is in a cup, find the mistake",
+        ),
+        (
+            "The herbs",
+            "herbs.html",
+            "every herb of the set, with what is stated and where",
+        ),
         ("Index", "by-word.html", "by herb, by purpose, by caution"),
-        ("Sources", "sources.html", "the books and papers behind the figures"),
+        (
+            "Sources",
+            "sources.html",
+            "the books and papers behind the figures",
+        ),
     ];
     let more = more.map(|(text, to, words)| Entry::new(Link::new(text, to), Some(words.to_owned())));
     page.parts.push(Part::Contents(more.to_vec()));
@@ -86,9 +101,7 @@ pub(super) fn index(site: &Site<'_>) -> SitePage {
             continue;
         };
         for one in assess(&site.snapshot.ledger, &site.snapshot.figures, composition, None) {
-            let (level, formulas) = topics
-                .entry(one.topic)
-                .or_insert_with(|| (one.level, Vec::new()));
+            let (level, formulas) = topics.entry(one.topic).or_insert_with(|| (one.level, Vec::new()));
             *level = one.level.max(*level);
             if formulas.last().is_none_or(|last| last.formula != held.formula) {
                 formulas.push(held);
@@ -121,7 +134,11 @@ pub(super) fn sources(site: &Site<'_>) -> SitePage {
     page.lead = Some("Where the figures and cautions of this set come from.".to_owned());
     let groups = [
         (false, "Read", "The figure or sentence that is cited was seen."),
-        (true, "From memory", "What is cited was written down from memory: look it up before you rely on it."),
+        (
+            true,
+            "From memory",
+            "What is cited was written down from memory: look it up before you rely on it.",
+        ),
     ];
     for (memory, heading, words) in groups {
         let books = site.books().into_iter().filter_map(|at| {

@@ -105,7 +105,11 @@ impl<'a> Site<'a> {
             .map(|(_, source)| (&*source.path, &*source.text))
             .collect();
         let mut whole = vec![program.to_owned(), seed.to_owned(), set.name.text.clone()];
-        whole.extend(texts.iter().flat_map(|(path, text)| [(*path).to_owned(), (*text).to_owned()]));
+        whole.extend(
+            texts
+                .iter()
+                .flat_map(|(path, text)| [(*path).to_owned(), (*text).to_owned()]),
+        );
         let mut site = Self {
             snapshot,
             set,
@@ -122,7 +126,13 @@ impl<'a> Site<'a> {
 
     /// A mark of everything but the formulas: any page may depend on it.
     fn base(&self) -> u64 {
-        let formulas: Vec<Span> = self.snapshot.ledger.formulas.iter().map(|one| one.entry).collect();
+        let formulas: Vec<Span> = self
+            .snapshot
+            .ledger
+            .formulas
+            .iter()
+            .map(|one| one.entry)
+            .collect();
         let mut rest = String::from(self.program);
         rest.push_str(&self.set.name.text);
         for entry in self.snapshot.trees.iter().flat_map(|tree| &tree.entries) {

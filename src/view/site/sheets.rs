@@ -50,7 +50,11 @@ fn sheet(site: &Site<'_>, target: Target, batch: &Batch) -> Sheet {
     let size = batch
         .target
         .map(|grams| format!("{} g", short(grams, 2)))
-        .or_else(|| batch.millilitres.map(|volume| format!("{} ml", short(volume.nominal, 2))))
+        .or_else(|| {
+            batch
+                .millilitres
+                .map(|volume| format!("{} ml", short(volume.nominal, 2)))
+        })
         .unwrap_or_default();
     let heading = match target {
         Target::Own => format!("As written: {size}"),
@@ -60,7 +64,11 @@ fn sheet(site: &Site<'_>, target: Target, batch: &Batch) -> Sheet {
     };
     let mut notes: Vec<Note> = Vec::new();
     notes.extend(batch.findings.iter().map(|one| {
-        let help = one.help.as_ref().map(|help| format!("; {help}")).unwrap_or_default();
+        let help = one
+            .help
+            .as_ref()
+            .map(|help| format!("; {help}"))
+            .unwrap_or_default();
         Note::warning(format!("{}{help}", one.message))
     }));
     Sheet {
