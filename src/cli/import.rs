@@ -163,17 +163,14 @@ fn document(file: &str, told: &Told, text: &str) -> Document {
         1 => "1 entry".to_owned(),
         count => format!("{count} entries"),
     };
-    match &told.written {
-        Some(written) => {
-            page.title(format!("Imported: {entries}"));
-            page.facts([("from", file), ("into", written)]);
-            page.paragraph("`scruple check` shows what is still missing.");
-        }
-        None => {
-            page.title(format!("Not written yet: {entries}"));
-            page.preformatted(text);
-            page.paragraph("`--to materia/new-herbs.scruple` writes them into the ledger.");
-        }
+    if let Some(written) = &told.written {
+        page.title(format!("Imported: {entries}"));
+        page.facts([("from", file), ("into", written)]);
+        page.paragraph("`scruple check` shows what is still missing.");
+    } else {
+        page.title(format!("Not written yet: {entries}"));
+        page.preformatted(text);
+        page.paragraph("`--to materia/new-herbs.scruple` writes them into the ledger.");
     }
     page
 }

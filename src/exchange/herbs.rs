@@ -62,7 +62,7 @@ pub fn herbs(bytes: &[u8], ledger: &Snapshot) -> Result<Imported, Vec<RowFault>>
         .clone();
     let columns = columns(headings.iter()).map_err(|fault| vec![fault])?;
     let mut faults = Vec::new();
-    let mut entries: Vec<(usize, Vec<(usize, String)>, Kind)> = Vec::new();
+    let mut entries: Vec<(usize, Cells, Kind)> = Vec::new();
     for (row, record) in (2_usize..).zip(reader.records()) {
         let record = match record {
             Ok(record) => record,
@@ -87,7 +87,7 @@ pub fn herbs(bytes: &[u8], ledger: &Snapshot) -> Result<Imported, Vec<RowFault>>
             ));
             continue;
         }
-        let cells: Vec<(usize, String)> = record
+        let cells: Cells = record
             .iter()
             .enumerate()
             .map(|(at, cell)| (at, cell.trim().to_owned()))
@@ -133,6 +133,9 @@ pub fn herbs(bytes: &[u8], ledger: &Snapshot) -> Result<Imported, Vec<RowFault>>
     })
 }
 
+/// The cells of a row that say something, each with its column.
+type Cells = Vec<(usize, String)>;
+
 const SAVE: &str = "save it as CSV in UTF-8, with a comma between cells";
 
 fn fault(row: usize, column: Option<&str>, message: String, help: &str) -> RowFault {
@@ -149,26 +152,12 @@ fn columns<'a>(headings: impl Iterator<Item = &'a str>) -> Result<Vec<Column>, R
     let mut columns: Vec<Column> = Vec::new();
     for heading in headings {
         let plain = folded(heading);
-        let column = match plain.as_str() {
-            "herb" => Column::Name(Kind::Herb),
-            "material" => Column::Name(Kind::Material),
-            _ => match known.iter().find(|word| word.word == plain) {
-                Some(word) => Column::Line(word.word),
-                None => {
-                    let all: Vec<&str> = known.iter().map(|word| word.word).collect();
-                    let near = crate::naming::nearest(&plain, all.iter().copied());
-                    let help = match near {
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => format!("a column is `herb`, `material` or one of: {}", all.join(", ")),
-                    };
-                    return Err(fault(
-                        1,
-                        Some(heading),
-                        format!("`{heading}` is no line of a herb"),
-                        &help,
-                    ));
-                }
-            },
+        let word = known.iter().find(|word| word.word == plain);
+        let column = match (plain.as_str(), word) {
+            ("herb", _) => Column::Name(Kind::Herb),
+            ("material", _) => Column::Name(Kind::Material),
+            (_, Some(word)) => Column::Line(word.word),
+            (_, None) => return Err(unknown_column(heading, &plain)),
         };
         columns.push(column);
     }
@@ -186,6 +175,20 @@ fn columns<'a>(headings: impl Iterator<Item = &'a str>) -> Result<Vec<Column>, R
             "call it `herb`, or `material` for what is no herb",
         ))
     }
+}
+
+fn unknown_column(heading: &str, plain: &str) -> RowFault {
+    let all: Vec<&str> = Kind::Herb.line_words().iter().map(|word| word.word).collect();
+    let help = match crate::naming::nearest(plain, all.iter().copied()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("a column is `herb`, `material` or one of: {}", all.join(", ")),
+    };
+    fault(
+        1,
+        Some(heading),
+        format!("`{heading}` is no line of a herb"),
+        &help,
+    )
 }
 
 /// The entry of one row, read back cell by cell.

@@ -62,11 +62,11 @@ fn rows(snapshot: &Snapshot, composition: &Composition) -> Vec<Vec<String>> {
                 (amounts.millilitres, "mL"),
                 (amounts.parts, "{part}"),
             ];
-            let measured = measures
+            let known = measures
                 .into_iter()
                 .find_map(|(spread, unit)| Some((spread?.settled(), unit)));
             let end = |get: fn(&Spread) -> crate::quantity::Decimal| {
-                measured
+                known
                     .as_ref()
                     .map(|(spread, _)| digits(get(spread)))
                     .unwrap_or_default()
@@ -84,7 +84,7 @@ fn rows(snapshot: &Snapshot, composition: &Composition) -> Vec<Vec<String>> {
                 end(|spread| spread.nominal),
                 end(|spread| spread.low),
                 end(|spread| spread.high),
-                measured.map_or("", |(_, unit)| unit).to_owned(),
+                known.map_or("", |(_, unit)| unit).to_owned(),
                 line.share
                     .map(|share| digits(to_places(share, 6)))
                     .unwrap_or_default(),

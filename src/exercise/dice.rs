@@ -2,7 +2,7 @@
 
 use crate::render::site::mark;
 
-/// A sequence of numbers: the generator SplitMix64, written down here so that a class gets the same
+/// A sequence of numbers: the generator `SplitMix64`, written down here so that a class gets the same
 /// exercises from the same seed for as long as the ledger stays the same.
 #[derive(Debug, Clone)]
 pub(super) struct Dice(u64);
@@ -49,7 +49,7 @@ impl Dice {
 mod tests {
     use super::Dice;
 
-    /// The first numbers of SplitMix64 from the state 1234567 (published test vector of its authors'
+    /// The first numbers of `SplitMix64` from the state 1234567 (published test vector of its authors'
     /// reference program, from memory).
     #[test]
     fn the_sequence_is_the_published_one() {

@@ -1,6 +1,7 @@
 //! Turns the list of what was made into text and back: a line for each file, with marks of what it was made from and of what it holds.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 use std::io;
 use std::path::Path;
 
@@ -93,10 +94,11 @@ impl List {
             .all()
             .flat_map(|(path, all)| all.iter().map(move |made| (path, made)))
         {
-            text.push_str(&format!(
-                "{:016x} {:016x} {:x} {path}\n",
+            let _ = writeln!(
+                text,
+                "{:016x} {:016x} {:x} {path}",
                 made.from, made.holds, made.length
-            ));
+            );
         }
         text
     }

@@ -246,7 +246,7 @@ fn lines(paragraph: &Paragraph, points: u32, width: u32) -> u64 {
 }
 
 /// Letters by their width in thousandths of the size of type, upright (or slanted) and bold: the
-/// widest of DejaVu Sans and Liberation Sans, which has the widths of Helvetica and Arial. Read from
+/// widest of `DejaVu` Sans and Liberation Sans, which has the widths of Helvetica and Arial. Read from
 /// those fonts; a test has a browser set them.
 const WIDTHS: [(u32, u32, &str); 30] = [
     (295, 373, "'ijlI"),

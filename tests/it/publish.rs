@@ -1,6 +1,8 @@
 //! A published set: its pages, its exercises against a reckoning of their own, and what is never touched.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write;
+use std::path::Path;
 
 use num_bigint::BigInt;
 use num_rational::BigRational;
@@ -40,10 +42,10 @@ const TIMES_A_DAY: i64 = 3;
 fn ledger() -> String {
     let mut text = String::from("practice\n  scales   0.1 g\n\n");
     for herb in ["mint leaf", "fennel fruit", "rose petal", "lime flower"] {
-        text.push_str(&format!("herb {herb}\n\n"));
+        write!(text, "herb {herb}\n\n").unwrap();
     }
     for (name, taken) in TAKEN {
-        text.push_str(&format!("formula {name}\n  for   an evening\n  take\n"));
+        write!(text, "formula {name}\n  for   an evening\n  take\n").unwrap();
         for (herb, amount) in taken {
             let unit = if name == "weighed tea" { "g" } else { "parts" };
             let unit = if *amount == 1 && unit == "parts" {
@@ -51,7 +53,7 @@ fn ledger() -> String {
             } else {
                 unit
             };
-            text.push_str(&format!("    {herb}   {amount} {unit}\n"));
+            write!(text, "    {herb}   {amount} {unit}\n").unwrap();
         }
         text.push_str("  teaspoon   1.5 g\n  infuse   2 teaspoons in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n\n");
     }
@@ -350,7 +352,7 @@ fn every_page_is_read_strictly_and_every_way_leads_somewhere() {
     .status(0);
     let pages: BTreeMap<String, String> = files(&sandbox, "out")
         .into_iter()
-        .filter(|(name, _)| name.ends_with(".html"))
+        .filter(|(name, _)| Path::new(name).extension().is_some_and(|end| end == "html"))
         .map(|(name, bytes)| (name, String::from_utf8(bytes).unwrap()))
         .collect();
     assert!(pages.len() > 12, "{:?}", pages.keys());
@@ -404,21 +406,17 @@ fn hostile_names_are_only_text() {
     ];
     let mut text = String::new();
     for name in names {
-        text.push_str(&format!("herb \"{name}\"\n  latin   <img src=x onerror=alert(1)>\n  mind   </dl>: <script>x()</script>\n\n"));
-        text.push_str(&format!(
-            "formula \"{name} tea\"\n  for   \"><script>alert(2)</script>\n  take\n    \"{name}\"   30 g\n  sign   <b>1</b>\n\n"
-        ));
+        write!(text, "herb \"{name}\"\n  latin   <img src=x onerror=alert(1)>\n  mind   </dl>: <script>x()</script>\n\n").unwrap();
+        write!(text, "formula \"{name} tea\"\n  for   \"><script>alert(2)</script>\n  take\n    \"{name}\"   30 g\n  sign   <b>1</b>\n\n").unwrap();
     }
     let held: Vec<String> = names.iter().map(|name| format!("\"{name} tea\"")).collect();
-    text.push_str(&format!(
-        "set class\n  title   </title><script>alert(3)</script>\n  holds   {}\n  lesson   </h2><script>: <iframe src=x>\n",
-        held.join(", ")
-    ));
+    write!(text, "set class\n  title   </title><script>alert(3)</script>\n  holds   {}\n  lesson   </h2><script>: <iframe src=x>\n",
+        held.join(", ")).unwrap();
     let sandbox = Sandbox::new().file("l.scruple", &text);
     sandbox.run(["publish", "--to", "out"]).status(0);
     let pages: BTreeMap<String, String> = files(&sandbox, "out")
         .into_iter()
-        .filter(|(name, _)| name.ends_with(".html"))
+        .filter(|(name, _)| Path::new(name).extension().is_some_and(|end| end == "html"))
         .map(|(name, bytes)| (name, String::from_utf8(bytes).unwrap()))
         .collect();
     assert_eq!(ways(&sandbox, &pages), Vec::<String>::new());

@@ -1,5 +1,7 @@
 //! Turns a label into sheets of labels that print in millimetres.
 
+use std::fmt::Write;
+
 use super::writer::Writer;
 use super::{POLICY, opening};
 use crate::render::code::Code;
@@ -114,7 +116,7 @@ fn draw(writer: &mut Writer, code: &Code, side: u32, spoken: bool) {
     for (y, row) in code.rows.iter().enumerate() {
         for (x, _) in row.iter().enumerate().filter(|(_, dark)| **dark) {
             let (x, y) = (x.saturating_add(EDGE), y.saturating_add(EDGE));
-            path.push_str(&format!("M{x} {y}h1v1h-1z"));
+            let _ = write!(path, "M{x} {y}h1v1h-1z");
         }
     }
     let side = millimetres(side);

@@ -93,12 +93,11 @@ fn amounts(picture: &Amounts, page: &Page) -> Vec<Line> {
     let heading = format!("{}; {}", picture.title, picture.axis);
     let mut lines = running(&heading, Ink::Plain, page.measure());
     for row in &picture.rows {
-        let before = match label {
-            Some(width) => padded(&row.label, width.saturating_add(2)),
-            None => {
-                lines.extend(running(&row.label, Ink::Plain, page.measure()));
-                blanks(2)
-            }
+        let before = if let Some(width) = label {
+            padded(&row.label, width.saturating_add(2))
+        } else {
+            lines.extend(running(&row.label, Ink::Plain, page.measure()));
+            blanks(2)
         };
         lines.extend(kept(
             &format!("{before}{}", bar(&row.measure, LETTERS[1], cells)),

@@ -21,6 +21,13 @@ fn told(level: &str) -> &'static str {
     }
 }
 
+/// The gravest first, and what is no level last.
+fn rank(words: &str) -> usize {
+    let levels = ["avoid", "consult", "mind"];
+    let at = levels.iter().position(|level| told(level) == words);
+    at.unwrap_or(levels.len())
+}
+
 /// The topics of each level, with their words where they bear on the person.
 fn caution_lines(cautions: &[&LabelCaution], in_full: bool) -> Vec<(String, String)> {
     let mut lines = Vec::new();
@@ -107,8 +114,7 @@ pub fn paragraphs(data: &Label, sheet: &Sheet) -> label::Label {
             }
         }
     }
-    const ORDER: [&str; 2] = ["Do not take with", "Ask first about"];
-    cautions.sort_by_key(|(told, _)| ORDER.iter().position(|one| one == told).unwrap_or(ORDER.len()));
+    cautions.sort_by_key(|(told, _)| rank(told));
     for (told, topics) in cautions {
         all.push(Paragraph::new([
             (Style::Strong, format!("{told}: ")),

@@ -145,7 +145,7 @@ pub(super) fn asked(site: &Site<'_>, number: usize, exercise: &Exercise) -> Vec<
     if !matches!(exercise.task, Task::Scale { .. } | Task::Part { .. }) {
         parts.push(Part::Seen {
             words: "Page:".to_owned(),
-            links: vec![site.to(held)],
+            links: vec![Site::to(held)],
         });
     }
     parts

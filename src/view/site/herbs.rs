@@ -28,7 +28,7 @@ pub(super) fn page(site: &Site<'_>) -> SitePage {
         }
         page.parts.push(Part::Seen {
             words: "In".to_owned(),
-            links: formulas.into_iter().map(|held| site.to(held)).collect(),
+            links: formulas.into_iter().map(Site::to).collect(),
         });
     }
     page

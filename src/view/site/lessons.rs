@@ -35,7 +35,7 @@ pub(super) fn page(site: &Site<'_>) -> SitePage {
         }
         page.parts.push(Part::Seen {
             words: "Look at".to_owned(),
-            links: formulas.iter().map(|held| site.to(held)).collect(),
+            links: formulas.iter().map(|held| Site::to(held)).collect(),
         });
         let herbs: Vec<Link> = herbs
             .iter()
@@ -47,7 +47,7 @@ pub(super) fn page(site: &Site<'_>) -> SitePage {
             links: herbs,
         });
     }
-    page.after = site.formulas.first().map(|held| site.to(held));
+    page.after = site.formulas.first().map(Site::to);
     page
 }
 

@@ -30,7 +30,10 @@ pub(super) fn cover(site: &Site<'_>) -> SitePage {
     page.parts.push(section("Blends"));
     let formulas = site.formulas.iter().map(|held| {
         let formula = site.snapshot.ledger.formulas.get(held.formula);
-        Entry::new(site.to(held), formula.and_then(|formula| formula.purpose.clone()))
+        Entry::new(
+            Site::to(held),
+            formula.and_then(|formula| formula.purpose.clone()),
+        )
     });
     page.parts.push(Part::Contents(formulas.collect()));
     page.parts.push(section("To work with"));
@@ -78,7 +81,7 @@ pub(super) fn index(site: &Site<'_>) -> SitePage {
     let herbs = site.herbs().into_iter().map(|(herb, formulas)| Entry {
         head: site.to_herb(herb),
         words: None,
-        more: links(site, &formulas),
+        more: links(&formulas),
     });
     page.parts.push(Part::Contents(herbs.collect()));
     page.parts.push(section("By purpose"));
@@ -89,7 +92,7 @@ pub(super) fn index(site: &Site<'_>) -> SitePage {
             purposes.entry(purpose).or_default().push(held);
         }
     }
-    page.parts.push(Part::Contents(words(site, purposes)));
+    page.parts.push(Part::Contents(words(purposes)));
     page.parts.push(section("By caution"));
     page.parts.push(Part::Block(Block::Paragraph(
         "Which blends hold something that has such a caution, whatever its strength. The page of a blend says more."
@@ -111,21 +114,21 @@ pub(super) fn index(site: &Site<'_>) -> SitePage {
     let topics = topics
         .into_iter()
         .map(|(topic, (level, formulas))| (format!("{topic} ({})", level.word()), formulas));
-    page.parts.push(Part::Contents(words(site, topics.collect())));
+    page.parts.push(Part::Contents(words(topics.collect())));
     page
 }
 
-fn words(site: &Site<'_>, entries: BTreeMap<String, Vec<&Held>>) -> Vec<Entry> {
+fn words(entries: BTreeMap<String, Vec<&Held>>) -> Vec<Entry> {
     let entry = |(word, formulas): (String, Vec<&Held>)| Entry {
         head: Link::new(word, ""),
         words: None,
-        more: links(site, &formulas),
+        more: links(&formulas),
     };
     entries.into_iter().map(entry).collect()
 }
 
-fn links(site: &Site<'_>, formulas: &[&Held]) -> Vec<Link> {
-    formulas.iter().map(|held| site.to(held)).collect()
+fn links(formulas: &[&Held]) -> Vec<Link> {
+    formulas.iter().map(|held| Site::to(held)).collect()
 }
 
 /// The books behind the figures.

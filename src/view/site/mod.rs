@@ -227,7 +227,7 @@ impl<'a> Site<'a> {
     }
 
     /// The way to a formula's page from a page in the folder of the class.
-    fn to(&self, held: &Held) -> Link {
+    fn to(held: &Held) -> Link {
         Link::new(&held.name, format!("formulas/{}.html", held.slug))
     }
 

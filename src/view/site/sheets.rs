@@ -47,7 +47,7 @@ pub(super) fn sheets(site: &Site<'_>, composition: &Composition) -> Vec<Sheet> {
 }
 
 fn sheet(site: &Site<'_>, target: Target, batch: &Batch) -> Sheet {
-    let size = batch
+    let amount = batch
         .target
         .map(|grams| format!("{} g", short(grams, 2)))
         .or_else(|| {
@@ -57,10 +57,10 @@ fn sheet(site: &Site<'_>, target: Target, batch: &Batch) -> Sheet {
         })
         .unwrap_or_default();
     let heading = match target {
-        Target::Own => format!("As written: {size}"),
-        Target::Times(times) if times < Decimal::ONE => format!("Half of it: {size}"),
-        Target::Times(_) => format!("Twice as much: {size}"),
-        Target::Grams(_) | Target::Millilitres(_) => size,
+        Target::Own => format!("As written: {amount}"),
+        Target::Times(times) if times < Decimal::ONE => format!("Half of it: {amount}"),
+        Target::Times(_) => format!("Twice as much: {amount}"),
+        Target::Grams(_) | Target::Millilitres(_) => amount,
     };
     let mut notes: Vec<Note> = Vec::new();
     notes.extend(batch.findings.iter().map(|one| {
