@@ -53,7 +53,7 @@ fn ledger() -> String {
             } else {
                 unit
             };
-            write!(text, "    {herb}   {amount} {unit}\n").unwrap();
+            writeln!(text, "    {herb}   {amount} {unit}").unwrap();
         }
         text.push_str("  teaspoon   1.5 g\n  infuse   2 teaspoons in 1 cup of boiling water for 10 minutes\n  dose   1 cup, 3 times a day\n\n");
     }
