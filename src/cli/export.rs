@@ -15,7 +15,7 @@ use crate::view::export;
 /// that holds an error has no figures and is left out and named.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples, in the demo ledger:\n\n  scruple export --in examples/low-barn > formulas.csv\n  scruple export \"after-supper tea\" --as json --in examples/low-barn"
+    after_help = "Examples, in the demo ledger:\n\n  scruple export --in examples/low-barn\n  scruple export \"after-supper tea\" --as json --in examples/low-barn"
 )]
 pub struct Export {
     /// The formulas' names; without any, all of them

@@ -23,7 +23,7 @@ use crate::view::label::{self, Asked, Sheet};
 /// Nothing is ever cut off: a label without room for its text is a finding, and is not printed.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples, in the demo ledger:\n\n  scruple label \"after-supper tea\" --net \"50 g\" --batch 2026-11-03 --in examples/low-barn\n  scruple label \"after-supper tea\" --on \"70 x 50.8\" --with-leaflet --as html --in examples/low-barn > labels.html\n  scruple label \"after-supper tea\" --leaflet --as html --in examples/low-barn > leaflet.html"
+    after_help = "Examples, in the demo ledger:\n\n  scruple label \"after-supper tea\" --net \"50 g\" --batch 2026-11-03 --in examples/low-barn\n  scruple label \"after-supper tea\" --on \"70 x 50.8\" --with-leaflet --as html --in examples/low-barn\n  scruple label \"after-supper tea\" --leaflet --as html --in examples/low-barn"
 )]
 pub struct Label {
     /// The formula's name
