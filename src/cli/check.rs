@@ -161,7 +161,6 @@ fn read_only(ledger: &Ledger) -> Option<String> {
         (Kind::Batch, "batch", "batches"),
         (Kind::Lot, "lot", "lots"),
         (Kind::Supply, "supply", "supplies"),
-        (Kind::Set, "set", "sets"),
     ];
     let found: Vec<String> = kinds
         .into_iter()

@@ -5,7 +5,7 @@
 
 mod list;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -87,10 +87,8 @@ pub fn publish(site: &Site<'_>, folder: &Path, seen: &(dyn Fn(usize, usize) + Sy
             }
         }
     }
-    let gone: Vec<(&str, &[Made])> = known
-        .all()
-        .filter(|(path, _)| !wanted.iter().any(|wanted| wanted.path == *path))
-        .collect();
+    let paths: BTreeSet<&str> = wanted.iter().map(|wanted| wanted.path.as_str()).collect();
+    let gone: Vec<(&str, &[Made])> = known.all().filter(|(path, _)| !paths.contains(path)).collect();
     if to_write.is_empty() && gone.is_empty() {
         next.write_if_changed(folder, &known)?;
         return Ok(told);

@@ -9,13 +9,14 @@ mod lists;
 mod sheets;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use super::standing;
 use crate::compute::within::within;
 use crate::exercise::{Class, Exercise, exercises};
 use crate::model::Set;
 use crate::render::site::{Link, SitePage, mark, slug};
-use crate::source::Span;
+use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
 
 /// A page of the site.
@@ -62,6 +63,8 @@ pub struct Site<'a> {
     pub left_out: Vec<(String, &'static str)>,
     base: u64,
     whole: u64,
+    /// What is in the formulas, with their places in the set: several pages ask for it.
+    used: OnceLock<Vec<(usize, Vec<usize>)>>,
 }
 
 /// The folder that the class gets.
@@ -118,6 +121,7 @@ impl<'a> Site<'a> {
             formulas,
             left_out,
             base: 0,
+            used: OnceLock::new(),
             whole: mark(whole.join("\0").as_bytes()),
         };
         site.base = site.base();
@@ -126,17 +130,10 @@ impl<'a> Site<'a> {
 
     /// A mark of everything but the formulas: any page may depend on it.
     fn base(&self) -> u64 {
-        let formulas: Vec<Span> = self
-            .snapshot
-            .ledger
-            .formulas
-            .iter()
-            .map(|one| one.entry)
-            .collect();
         let mut rest = String::from(self.program);
         rest.push_str(&self.set.name.text);
         for entry in self.snapshot.trees.iter().flat_map(|tree| &tree.entries) {
-            if !formulas.contains(&entry.span) {
+            if entry.kind != Kind::Formula {
                 rest.push('\0');
                 rest.push_str(self.snapshot.sources.text(entry.span));
             }
@@ -257,15 +254,23 @@ impl<'a> Site<'a> {
 
     /// Every herb and material that is in the set, by name, with the formulas that hold it.
     fn herbs(&self) -> Vec<(usize, Vec<&Held>)> {
-        let mut used: BTreeMap<usize, Vec<&Held>> = BTreeMap::new();
-        for held in &self.formulas {
-            for substance in self.within(held) {
-                used.entry(substance).or_default().push(held);
+        let used = self.used.get_or_init(|| {
+            let mut used: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+            for (place, held) in self.formulas.iter().enumerate() {
+                for substance in self.within(held) {
+                    used.entry(substance).or_default().push(place);
+                }
             }
-        }
-        let mut all: Vec<(usize, Vec<&Held>)> = used.into_iter().collect();
-        all.sort_by_key(|(substance, _)| self.herb(*substance).to_lowercase());
-        all
+            let mut all: Vec<(usize, Vec<usize>)> = used.into_iter().collect();
+            all.sort_by_key(|(substance, _)| self.herb(*substance).to_lowercase());
+            all
+        });
+        used.iter()
+            .map(|(substance, places)| {
+                let held = places.iter().filter_map(|place| self.formulas.get(*place));
+                (*substance, held.collect())
+            })
+            .collect()
     }
 
     /// The books that lines of the herbs and formulas cite.
