@@ -108,8 +108,12 @@ pub fn label(asked: &Asked<'_>) -> Label {
         made_with: ingredients::made_with(composition),
         net: asked.net.and_then(net),
         directions: formula.sign.as_deref().map(printed).or_else(|| {
-            let dose = formula.doses.first()?;
-            Some(printed(&snapshot.sources.words(dose.dose.span)))
+            // Every dose line: one of them may be the child's.
+            let doses = formula.doses.iter();
+            let said: Vec<String> = doses
+                .map(|dose| printed(&snapshot.sources.words(dose.dose.span)))
+                .collect();
+            (!said.is_empty()).then(|| said.join("; "))
         }),
         given: formula
             .given

@@ -68,6 +68,19 @@ fn a_label_without_room_is_a_finding_and_nothing_is_printed() {
 }
 
 #[test]
+fn without_words_for_the_person_every_dose_line_is_told() {
+    Sandbox::new()
+        .file(
+            "l.scruple",
+            "herb mint leaf\n\nformula tea\n  take mint leaf 20 g\n  infuse   2 g in 1 cup of boiling water\n  dose   1 cup, 3 times a day   # grown-ups\n  dose   age 6 to 12: 1/2 cup, 2 times a day\n",
+        )
+        .run(["label", "tea"])
+        .status(0)
+        .says("1 cup, 3 times a day; age 6 to 12: 1/2 cup, 2 times a day")
+        .never_says("grown-ups");
+}
+
+#[test]
 fn blends_inside_name_what_they_hold_and_what_they_are_made_with() {
     label(&["throat drops"])
         .status(0)
