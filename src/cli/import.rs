@@ -21,7 +21,7 @@ use crate::workspace::{self, Snapshot};
 /// nothing is written.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example:\n\n  scruple import herbs.csv --to materia/new-herbs.scruple --in my-ledger"
+    after_help = "Example, in the demo ledger:\n\n  scruple import examples/low-barn/new-herbs.csv --in examples/low-barn"
 )]
 pub struct Import {
     /// The file with the rows
@@ -63,6 +63,12 @@ impl Import {
         let root = arguments.root()?;
         let snapshot = Snapshot::read(&root);
         let shown = self.file.display().to_string();
+        if !self.file.exists() {
+            return Err(Failure::new(
+                format!("there is no file `{shown}`"),
+                "look at its spelling; rows are saved as CSV",
+            ));
+        }
         let bytes = workspace::read_one(&self.file).map_err(|why| {
             Failure::new(format!("`{shown}` can't be read: {why}"), "name a file with rows")
         })?;

@@ -81,7 +81,7 @@ struct Left {
 impl Publish {
     pub fn run(&self, arguments: &Arguments, terminal: &Terminal) -> Result<Outcome, Failure> {
         arguments.without_sarif()?;
-        let snapshot = arguments.ledger()?;
+        let snapshot = Snapshot::read_figures(&arguments.root()?);
         let set = self.set(&snapshot)?;
         let folder = self
             .to

@@ -64,6 +64,14 @@ impl Snapshot {
         Self::of_contents(contents(root))
     }
 
+    /// Reads the ledger in a folder, or in one file, as far as its figures: what is only likely to
+    /// be a mistake is not looked for. For what looks at each formula by itself.
+    pub fn read_figures(root: &Path) -> Self {
+        let mut snapshot = Desk::default().bound(contents(root));
+        snapshot.figure(|_| true);
+        snapshot
+    }
+
     /// A herb that is not declared and that the built-in reference knows may be adopted.
     fn offer_reference(&mut self) {
         let sources = &self.sources;
