@@ -50,6 +50,8 @@ codes! {
     NOT_UTF_8 = "not-utf-8";
     FILE_TOO_LARGE = "file-too-large";
     STALE_TOTALS = "stale-totals";
+    LABEL_TOO_SMALL = "label-too-small";
+    SET_HOLDS_A_PERSONS = "set-holds-a-persons";
     LINE_TOO_LONG = "line-too-long";
     HIDDEN_CHARACTER = "hidden-character";
     LOOK_ALIKE_LETTERS = "look-alike-letters";

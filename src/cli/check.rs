@@ -126,9 +126,6 @@ fn summary(page: &mut Document, snapshot: &Snapshot) {
     if let Some(book) = booked(&snapshot.ledger) {
         page.paragraph(book);
     }
-    if let Some(later) = read_only(&snapshot.ledger) {
-        page.paragraph(later);
-    }
     page.small_print(standing::paragraph());
 }
 
@@ -183,12 +180,6 @@ fn booked(ledger: &Ledger) -> Option<String> {
             found.join(", ")
         )
     })
-}
-
-/// What is read and kept, and not reckoned with yet.
-fn read_only(ledger: &Ledger) -> Option<String> {
-    let sets = ledger.records.len();
-    (sets > 0).then(|| format!("Read and kept, not reckoned with yet: {}.", several(sets, "set")))
 }
 
 /// Where a merge is about to be committed, says which formulas neither side had as they are now.

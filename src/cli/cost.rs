@@ -93,7 +93,7 @@ impl Cost {
         let mut target = Target::Own;
         let mut vessel = None;
         if let Some(words) = &self.make {
-            let wanted = weigh::asked_for(words)?;
+            let wanted = weigh::asked_for(words, "--make")?;
             let plan = size::plan(
                 weigh::reckoned(snapshot),
                 &snapshot.book,

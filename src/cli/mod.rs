@@ -10,13 +10,17 @@ mod cost;
 mod difference;
 mod doses;
 mod expires;
+mod export;
 mod failure;
 mod form;
 mod git;
 mod history;
+mod import;
+mod label;
 mod lsp;
 mod order;
 mod person;
+mod publish;
 mod record;
 mod report;
 mod stock;
@@ -67,6 +71,10 @@ enum Command {
     Check(check::Check),
     Weigh(weigh::Weigh),
     Doses(doses::Doses),
+    Label(label::Label),
+    Publish(publish::Publish),
+    Export(export::Export),
+    Import(import::Import),
     Why(why::Why),
     Compare(compare::Compare),
     History(history::History),
@@ -110,6 +118,10 @@ pub fn run() -> ExitCode {
         Command::Check(check) => check.run(&arguments, &terminal),
         Command::Weigh(weigh) => weigh.run(&arguments, &terminal),
         Command::Doses(doses) => doses.run(&arguments, &terminal),
+        Command::Label(label) => label.run(&arguments, &terminal),
+        Command::Publish(publish) => publish.run(&arguments, &terminal),
+        Command::Export(export) => export.run(&arguments, &terminal),
+        Command::Import(import) => import.run(&arguments, &terminal),
         Command::Why(why) => why.run(&arguments, &terminal),
         Command::Compare(compare) => compare.run(&arguments, &terminal),
         Command::History(history) => history.run(&arguments, &terminal),

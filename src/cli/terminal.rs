@@ -153,6 +153,11 @@ pub fn safe_text(text: &str) -> Result<(), Failure> {
     write(text)
 }
 
+/// Prints a page that a form has made; it is safe for its medium.
+pub fn page(markup: &str) -> Result<(), Failure> {
+    write(markup)
+}
+
 /// Says why a command could not run.
 pub fn fail(failure: &Failure) {
     let message = escape::terminal(&failure.message);

@@ -50,7 +50,7 @@ impl Weigh {
         let plan = match &self.make {
             None => None,
             Some(asked) => {
-                let wanted = asked_for(asked)?;
+                let wanted = asked_for(asked, "--make")?;
                 Some((
                     asked.as_str(),
                     size::plan(
@@ -137,12 +137,12 @@ pub fn reckoned(snapshot: &Snapshot) -> Reckoned<'_> {
     }
 }
 
-/// Reads what stands after `--make`.
-pub fn asked_for(text: &str) -> Result<crate::syntax::tree::Make, Failure> {
+/// Reads how much is meant by what stands after an option.
+pub fn asked_for(text: &str, option: &str) -> Result<crate::syntax::tree::Make, Failure> {
     let mut typed = Sources::default();
-    let file = typed.add("--make", text.into());
+    let file = typed.add(option, text.into());
     syntax::parse_make(file, text)
-        .map_err(|finding| Failure::new(format!("`--make \"{text}\"`: {}", finding.message), make::SIZES))
+        .map_err(|finding| Failure::new(format!("`{option} \"{text}\"`: {}", finding.message), make::SIZES))
 }
 
 /// A formula with a fault has no figures: its errors are printed instead.

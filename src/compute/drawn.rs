@@ -8,7 +8,7 @@ use crate::syntax::tree::Subject;
 /// Tinctures, oils and the like hold what was drawn out of a herb, not the herb. A tea is compared,
 /// whether made by the cup or by the jug: published doses are for infusions and decoctions in water.
 /// What is taken into it is looked at by itself.
-pub(super) fn is_drawn_out(composition: &Composition) -> bool {
+pub fn is_drawn_out(composition: &Composition) -> bool {
     let steps = &composition.formula.steps;
     let watery = !steps.is_empty() && steps.iter().all(is_watery);
     let drawn = steps

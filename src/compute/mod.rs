@@ -19,6 +19,7 @@ mod measure;
 mod order;
 mod prepared;
 pub mod reason;
+pub mod settling;
 mod shares;
 mod sizing;
 mod spoon;
@@ -40,6 +41,7 @@ use trace::{Step, Trace};
 pub use measure::amount_of;
 
 pub use blend::{AsNeeded, Held, as_needed, contents, held};
+pub use drawn::is_drawn_out;
 
 /// The figures of a whole ledger.
 #[derive(Debug, Clone, Default)]

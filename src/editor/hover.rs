@@ -111,7 +111,7 @@ fn of_name(here: &Here<'_>, mention: &Mention<'_>, thing: Thing) -> Option<Hover
         Thing::Person(at) => glance::person(snapshot, at),
         Thing::Topic(at) => glance::topic(snapshot, at),
         Thing::Lot(at) => glance::lot(snapshot, at),
-        Thing::Record(at) => glance::record(snapshot, at),
+        Thing::Set(at) => glance::set(snapshot, at),
     }?;
     let mut text = markdown(&page);
     // In a formula one wants to know first what this line comes to.

@@ -45,8 +45,8 @@ pub enum Thing {
     Topic(usize),
     /// A delivery.
     Lot(usize),
-    /// A set, among the records.
-    Record(usize),
+    /// A set.
+    Set(usize),
 }
 
 /// A name somewhere in a text.
@@ -277,10 +277,10 @@ impl<'a> Meanings<'a> {
             Sort::Lot => self.lots.get(&folded(name)).copied().map(Thing::Lot),
             Sort::Set => self
                 .ledger
-                .records
+                .sets
                 .iter()
-                .position(|record| record.kind == Kind::Set && folded(&record.name.text) == folded(name))
-                .map(Thing::Record),
+                .position(|set| folded(&set.name.text) == folded(name))
+                .map(Thing::Set),
             Sort::Topic => {
                 let known = self.topics.borrow().get(name).copied();
                 let found = known.unwrap_or_else(|| {
@@ -311,7 +311,7 @@ impl<'a> Meanings<'a> {
             Thing::Person(at) => ledger.people.get(at)?.span,
             Thing::Topic(at) => ledger.topics.get(at)?.span,
             Thing::Lot(at) => Some(ledger.lots.get(at)?.id.span),
-            Thing::Record(at) => Some(ledger.records.get(at)?.name.span),
+            Thing::Set(at) => Some(ledger.sets.get(at)?.name.span),
         }
     }
 }

@@ -157,7 +157,7 @@ fn kind_of(thing: Thing) -> Kind {
         Thing::Formula(_) => Kind::Function,
         Thing::Book(_) => Kind::Namespace,
         Thing::Topic(_) => Kind::EnumMember,
-        Thing::Person(_) | Thing::Lot(_) | Thing::Record(_) => Kind::Variable,
+        Thing::Person(_) | Thing::Lot(_) | Thing::Set(_) => Kind::Variable,
     }
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::heads::{Heads, Place, declare_alike};
 use super::read::Reader;
-use super::{Batch, Formula, Ledger, Lot, Record, Substance, Supply};
+use super::{Batch, Formula, Ledger, Lot, Set, Substance, Supply};
 use crate::diagnostic::Diagnostic;
 use crate::parallel;
 use crate::syntax::tree::{Kind, Tree};
@@ -18,7 +18,7 @@ struct OfAFile {
     lots: Vec<Arc<Lot>>,
     batches: Vec<Arc<Batch>>,
     supplies: Vec<Arc<Supply>>,
-    records: Vec<Arc<Record>>,
+    sets: Vec<Arc<Set>>,
     found: Vec<Diagnostic>,
 }
 
@@ -157,7 +157,7 @@ fn read_one(heads: &Heads, trees: &[&Tree], at: usize) -> OfAFile {
                 Kind::Batch => file.batches.extend(reader.read_batch(entry).map(Arc::new)),
                 Kind::Lot => file.lots.extend(reader.read_lot(entry).map(Arc::new)),
                 Kind::Supply => file.supplies.extend(reader.read_supply(entry).map(Arc::new)),
-                _ => file.records.extend(reader.read_set(entry).map(Arc::new)),
+                _ => file.sets.extend(reader.read_set(entry).map(Arc::new)),
             },
             Place::Read => {}
         }
@@ -199,14 +199,11 @@ fn put_records(ledger: &mut Ledger, files: &[Arc<OfAFile>]) {
     ledger.lots = files().flat_map(|file| file.lots.iter().cloned()).collect();
     ledger.batches = files().flat_map(|file| file.batches.iter().cloned()).collect();
     ledger.supplies = files().flat_map(|file| file.supplies.iter().cloned()).collect();
-    ledger.records = files().flat_map(|file| file.records.iter().cloned()).collect();
+    ledger.sets = files().flat_map(|file| file.sets.iter().cloned()).collect();
 }
 
 impl OfAFile {
     fn has_records(&self) -> bool {
-        !(self.lots.is_empty()
-            && self.batches.is_empty()
-            && self.supplies.is_empty()
-            && self.records.is_empty())
+        !(self.lots.is_empty() && self.batches.is_empty() && self.supplies.is_empty() && self.sets.is_empty())
     }
 }

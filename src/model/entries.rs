@@ -107,6 +107,9 @@ impl Builder<'_> {
                 positive(value.low, numbers.span)?;
                 practice.heaps.push((heap, Stated { value, span }));
             }
+            Body::Words(words) if line.word.text == "address" => {
+                practice.address = Some(words.text.clone());
+            }
             Body::Percent(number) if line.word.text != "error" => {
                 self.percent_of_money(&line.word.text, number.value, line.span)?;
             }
@@ -290,6 +293,14 @@ impl Reader<'_> {
                 substance.in_percent = words.text.contains('%');
             }
             (Body::Words(words), "family") => substance.family = Some(words.text.clone()),
+            (Body::Words(words), "for") => substance.purpose = Some(words.text.clone()),
+            (Body::Words(words), "keep") => substance.keep = Some(words.text.clone()),
+            (Body::Names(names), "also") => {
+                substance.also.extend(names.iter().map(|name| name.text.clone()));
+            }
+            (Body::Names(names), "taste") => {
+                substance.taste = names.iter().map(|name| name.text.clone()).collect();
+            }
             (Body::Names(names), "nature") => {
                 substance.nature = names.iter().map(|name| naming::folded(&name.text)).collect();
             }

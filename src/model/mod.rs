@@ -14,6 +14,7 @@ mod names;
 pub mod person;
 mod read;
 mod records;
+mod set;
 mod settled;
 pub mod taken;
 pub mod topic;
@@ -35,6 +36,7 @@ pub use measure::Portion;
 pub use names::{Bound, Looked, Names};
 pub use person::{Fact, Person};
 pub use records::{weight, years};
+pub use set::{Lesson, Set};
 pub use taken::{Taken, TakenAmount};
 pub use topic::{AgeTopic, FactKind, Topic};
 
@@ -55,8 +57,8 @@ pub struct Ledger {
     pub batches: Vec<Arc<Batch>>,
     /// What was handed out.
     pub supplies: Vec<Arc<Supply>>,
-    /// Entries that are read and kept, and reckoned with later: sets.
-    pub records: Vec<Arc<Record>>,
+    /// What a teacher publishes.
+    pub sets: Vec<Arc<Set>>,
     /// People, by case code.
     pub people: Arc<Vec<Person>>,
     /// What cautions are about: the ledger's own topics, then those built in.
@@ -213,6 +215,8 @@ pub struct Practice {
     pub entry: Option<Span>,
     /// Its name, if it says one.
     pub name: Option<String>,
+    /// Its address, for labels.
+    pub address: Option<String>,
     /// What household measures hold, in millilitres.
     pub volumes: Vec<(Household, Stated<Spread>)>,
     /// How many level measures a heap is.
@@ -243,6 +247,7 @@ impl Default for Practice {
         Self {
             entry: None,
             name: None,
+            address: None,
             volumes: Vec::new(),
             heaps: Vec::new(),
             settled: Settled::default(),
@@ -369,6 +374,14 @@ pub struct Substance {
     pub latin: Option<String>,
     /// The plant family.
     pub family: Option<String>,
+    /// Its other names.
+    pub also: Vec<String>,
+    /// How it tastes, as written.
+    pub taste: Vec<String>,
+    /// What it is used for.
+    pub purpose: Option<String>,
+    /// How it keeps.
+    pub keep: Option<String>,
     /// What it does by tradition: `warming`, `drying`.
     pub nature: Vec<String>,
     /// Whether the entry as a whole cites a source.
@@ -413,6 +426,10 @@ impl Substance {
             entry: None,
             latin: None,
             family: None,
+            also: Vec::new(),
+            taste: Vec::new(),
+            purpose: None,
+            keep: None,
             nature: Vec::new(),
             cited: false,
             made_of: None,
@@ -603,16 +620,5 @@ pub struct DoseLine {
     /// What the line says.
     pub dose: Dose,
     /// The whole line.
-    pub span: Span,
-}
-
-/// An entry that is read, kept and bound, and reckoned with later.
-#[derive(Debug, Clone)]
-pub struct Record {
-    /// A set.
-    pub kind: Kind,
-    /// Its name.
-    pub name: Name,
-    /// The entry.
     pub span: Span,
 }

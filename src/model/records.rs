@@ -1,11 +1,11 @@
-//! Reads people, and keeps sets, which are reckoned with later.
+//! Reads people.
 
 use std::sync::Arc;
 
 use super::heads::Builder;
 use super::measure;
 use super::read::Reader;
-use super::{Fact, FactKind, Person, Record};
+use super::{Fact, FactKind, Person};
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::naming;
@@ -76,24 +76,6 @@ impl Reader<'_> {
             );
         }
         found
-    }
-
-    /// A set holds formulas; its names must be declared.
-    pub(super) fn read_set(&mut self, entry: &Entry) -> Option<Record> {
-        let name = entry.name.clone()?;
-        for line in &entry.lines {
-            self.book(line.source.as_ref());
-            if let Body::Names(held) = &line.body {
-                for one in held {
-                    self.bind(one);
-                }
-            }
-        }
-        Some(Record {
-            kind: entry.kind,
-            name,
-            span: entry.span,
-        })
     }
 }
 

@@ -3,11 +3,15 @@
 //! The markup is well-formed XML too, so that a strict reader can check it. Whoever reads it aloud
 //! finds a language, landmarks, headings in order, and a name for every table and picture.
 
+mod amounts;
+mod label;
 mod picture;
+pub mod site;
 mod table;
 mod writer;
 
 use super::{Block, Document, Form, Note, NoteKind, TreeLine};
+pub use label::labels;
 use writer::Writer;
 
 /// Documents as web pages.
@@ -20,13 +24,51 @@ pub const FORM: Form = Form {
 /// The look of every page.
 const STYLE: &str = include_str!("html/page.css");
 
+/// What a leaflet has beside it.
+const LEAFLET: &str = include_str!("html/leaflet.css");
+
+/// Should anything from a file ever get through after all, it still may do nothing.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'";
+
+/// Begins a page: all of its head but the style, which is left open.
+fn opening(writer: &mut Writer, title: &str, policy: &str) {
+    writer
+        .raw("<!DOCTYPE html>\n")
+        .open("html", &[("lang", "en"), ("dir", "ltr")])
+        .open("head", &[])
+        .leaf("meta", &[("charset", "utf-8")])
+        .leaf(
+            "meta",
+            &[
+                ("name", "viewport"),
+                ("content", "width=device-width, initial-scale=1"),
+            ],
+        )
+        .leaf("meta", &[("name", "color-scheme"), ("content", "light dark")])
+        .leaf(
+            "meta",
+            &[("http-equiv", "Content-Security-Policy"), ("content", policy)],
+        )
+        .element("title", &[], title);
+}
+
 /// What a page is called whose document has no title.
 const UNTITLED: &str = "scruple";
 
 /// Prints a document as a page.
 pub fn print(document: &Document) -> String {
+    print_with(document, "")
+}
+
+/// Prints a document as a leaflet: on paper in two columns, with a line to fold it at.
+pub fn leaflet(document: &Document) -> String {
+    print_with(document, LEAFLET)
+}
+
+/// Prints a document as a page, with more to say about its look.
+fn print_with(document: &Document, style: &'static str) -> String {
     let mut page = Page::default();
-    page.head(document);
+    page.head(document, style);
     let (body, foot) = parts(&document.blocks);
     page.writer.open("body", &[]).open("main", &[]);
     if !matches!(body.first(), Some(Block::Title(_))) {
@@ -73,39 +115,17 @@ struct Page {
 }
 
 impl Page {
-    fn head(&mut self, document: &Document) {
+    fn head(&mut self, document: &Document, style: &'static str) {
         let title = document.blocks.iter().find_map(|block| match block {
             Block::Title(text) => Some(text.as_str()),
             _ => None,
         });
+        opening(&mut self.writer, title.unwrap_or(UNTITLED), POLICY);
         self.writer
-            .raw("<!DOCTYPE html>\n")
-            .open("html", &[("lang", "en"), ("dir", "ltr")])
-            .open("head", &[])
-            .leaf("meta", &[("charset", "utf-8")])
-            .leaf(
-                "meta",
-                &[
-                    ("name", "viewport"),
-                    ("content", "width=device-width, initial-scale=1"),
-                ],
-            )
-            .leaf("meta", &[("name", "color-scheme"), ("content", "light dark")])
-            // Should anything from a file ever get through after all, it still may do nothing.
-            .leaf(
-                "meta",
-                &[
-                    ("http-equiv", "Content-Security-Policy"),
-                    (
-                        "content",
-                        "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'",
-                    ),
-                ],
-            )
-            .element("title", &[], title.unwrap_or(UNTITLED))
             .open("style", &[])
             .raw("\n")
             .raw(STYLE)
+            .raw(style)
             .close()
             .close();
     }

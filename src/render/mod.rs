@@ -5,12 +5,15 @@
 //! Nothing here knows a herb, an amount or a person, and nothing here calculates.
 
 pub mod calendar;
+pub mod code;
 pub mod csv;
 pub mod escape;
 pub mod form;
 pub mod html;
+pub mod label;
 pub mod markdown;
 pub mod picture;
+pub mod site;
 pub mod text;
 
 pub use form::{FORMS, Form, Page};

@@ -16,6 +16,8 @@ pub enum Picture {
     ThroughTime(ThroughTime),
     /// Two stretches for each label, against one another.
     Ranges(Ranges),
+    /// One bar for each label.
+    Amounts(Amounts),
 }
 
 /// Two stretches for each label, each label with an axis of its own that begins at nothing.
@@ -53,6 +55,30 @@ pub struct Stretch {
     pub to: u16,
     /// The figure as printed.
     pub words: String,
+}
+
+/// One bar for each label, all on one axis that begins at nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Amounts {
+    /// What the picture shows.
+    pub title: String,
+    /// How far the axis reaches and what is drawn, in words.
+    pub axis: String,
+    /// One row for each label, from top to bottom.
+    pub rows: Vec<Amount>,
+}
+
+/// One label with its figure.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Amount {
+    /// What the figure is of.
+    pub label: String,
+    /// The figure.
+    pub measure: Measure,
+    /// From where to where it may lie, in thousandths of the axis.
+    pub reach: Option<(u16, u16)>,
+    /// From where to where it is stated that it should lie, in thousandths of the axis.
+    pub stated: Option<(u16, u16)>,
 }
 
 /// Two bars for each label, one under the other, all on one axis that begins at nothing.
@@ -148,8 +174,34 @@ impl Picture {
         })
     }
 
+    /// One bar for each label. `axis` says in words how far the axis reaches.
+    pub fn amounts(
+        title: impl Into<String>,
+        axis: impl Into<String>,
+        rows: impl IntoIterator<Item = Amount>,
+    ) -> Self {
+        Self::Amounts(Amounts {
+            title: title.into(),
+            axis: axis.into(),
+            rows: rows.into_iter().collect(),
+        })
+    }
+
     pub(super) fn map_text(&self, change: &impl Fn(&str) -> String) -> Self {
         match self {
+            Self::Amounts(picture) => Self::Amounts(Amounts {
+                title: change(&picture.title),
+                axis: change(&picture.axis),
+                rows: picture
+                    .rows
+                    .iter()
+                    .map(|row| Amount {
+                        label: change(&row.label),
+                        measure: row.measure.map_text(change),
+                        ..row.clone()
+                    })
+                    .collect(),
+            }),
             Self::Pairs(picture) => Self::Pairs(Pairs {
                 title: change(&picture.title),
                 axis: change(&picture.axis),

@@ -9,11 +9,12 @@ use super::findings::{At, Finding, at, finding};
 use super::sheet::Figure;
 use super::standing;
 use super::why::WhySource;
-use crate::compute::caution::{Assessed, Bearing};
+use crate::check;
+use crate::compute::caution::{Assessed, Bearing, assess, natures};
 use crate::compute::child::{ChildShare, is_child};
-use crate::compute::intake::{BoughtIntake, HerbIntake, Intake, LineIntake};
-use crate::compute::{AsNeeded, Composition};
-use crate::diagnostic::Diagnostic;
+use crate::compute::intake::{self, BoughtIntake, HerbIntake, Intake, LineIntake};
+use crate::compute::{self, AsNeeded, Composition};
+use crate::diagnostic::{self, Diagnostic};
 use crate::model::Person;
 use crate::quantity::print::digits;
 use crate::quantity::rounding::to_places;
@@ -22,7 +23,7 @@ use crate::syntax::tree::Kind;
 use crate::workspace::Snapshot;
 pub(in crate::view) use facts::facts;
 pub use page::document;
-pub(super) use page::rows;
+pub(super) use page::{cautions, notes, rows, sources, table};
 
 /// A published bound.
 #[derive(Debug, Clone, Serialize)]
@@ -257,6 +258,36 @@ pub struct Parts<'a> {
     pub child_withheld: Option<String>,
     /// What `check` found.
     pub findings: &'a [Diagnostic],
+}
+
+/// What a formula gives nobody in particular, taken up by `make`; nothing where it has no figures.
+pub fn for_anyone<T>(
+    snapshot: &Snapshot,
+    formula: usize,
+    make: impl FnOnce(&Parts<'_>, &Doses) -> T,
+) -> Option<T> {
+    let (ledger, faults, figures) = (&snapshot.ledger, &snapshot.faults, &snapshot.figures);
+    let composition = figures.of(formula)?;
+    let intake = intake::intake(ledger, faults, figures, formula, None, false);
+    let lines = intake::every_line(ledger, faults, figures, formula, None).unwrap_or_default();
+    let mut findings = check::at_the_desk(ledger, figures, faults, None, formula);
+    diagnostic::sort(&mut findings, &snapshot.sources);
+    findings.sort_by_key(|one| std::cmp::Reverse(one.severity));
+    let parts = Parts {
+        snapshot,
+        composition,
+        person: None,
+        intake: intake.as_ref().map_err(|refusal| refusal.message.clone()),
+        lines: &lines,
+        as_needed: &compute::as_needed(figures, composition),
+        cautions: &assess(ledger, figures, composition, None),
+        natures: &natures(ledger, figures, composition).unwrap_or_default(),
+        child: None,
+        child_withheld: None,
+        findings: &findings,
+    };
+    let data = doses(&parts);
+    Some(make(&parts, &data))
 }
 
 /// What is said beside every child's dose.

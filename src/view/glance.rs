@@ -291,10 +291,18 @@ pub fn lot(snapshot: &Snapshot, at: usize) -> Option<Document> {
     Some(page)
 }
 
-/// A set.
-pub fn record(snapshot: &Snapshot, at: usize) -> Option<Document> {
-    let record = snapshot.ledger.records.get(at)?;
+/// A set: for whom it is, and what it holds.
+pub fn set(snapshot: &Snapshot, at: usize) -> Option<Document> {
+    let set = snapshot.ledger.sets.get(at)?;
     let mut page = Document::new();
-    page.title(format!("{} {}", record.kind.word(), record.name.text));
+    page.title(format!("set {}", set.name.text));
+    let mut facts = Vec::new();
+    facts.extend(set.title.clone().map(|title| ("title", title)));
+    facts.extend(set.purpose.clone().map(|purpose| ("for", purpose)));
+    let held: Vec<&str> = set.holds.iter().map(|(name, _)| name.text.as_str()).collect();
+    if !held.is_empty() {
+        facts.push(("holds", held.join(", ")));
+    }
+    page.facts(facts);
     Some(page)
 }

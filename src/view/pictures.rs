@@ -1,10 +1,11 @@
 //! Turns shares into pictures: what they were and are, and how they went through time.
 
-use crate::quantity::print::{short, telling_places};
+use crate::compute::intake::Intake;
+use crate::quantity::print::{self, short, telling_places};
 use crate::quantity::rounding::{apportion, quotient, to_places};
 use crate::quantity::{Checked, Decimal, Overflow, Spread};
 use crate::render::Picture;
-use crate::render::picture::{Measure, Moment, Pair};
+use crate::render::picture::{Amount, Measure, Moment, Pair};
 
 /// A share before and after, in percent of the total.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,6 +58,97 @@ pub fn before_and_after(pairs: &[SharePair]) -> Option<Picture> {
         format!("bars from 0 to {} %", short(end, 0)),
         ["was", "is"],
         pairs?,
+    ))
+}
+
+/// What a whole is made of: one bar for each share in percent, in the order given.
+pub fn composition(shares: &[(String, Decimal)]) -> Option<Picture> {
+    let most = shares.iter().map(|(_, share)| *share).max()?;
+    let end = axis(most).ok()?;
+    let rows: Option<Vec<Amount>> = shares
+        .iter()
+        .map(|(name, share)| {
+            Some(Amount {
+                label: name.clone(),
+                measure: Measure::new(thousandths(*share, end).ok()?, percent(*share)),
+                reach: None,
+                stated: None,
+            })
+        })
+        .collect();
+    Some(Picture::amounts(
+        "share of the whole by weight",
+        format!("bars from 0 to {} %", short(end, 0)),
+        rows?,
+    ))
+}
+
+/// What a dose holds of each herb, beside what is stated for a single dose.
+pub fn dose(intake: &Intake, name: impl Fn(usize) -> String) -> Option<Picture> {
+    let bounds = |herb: &crate::compute::intake::HerbIntake| {
+        let published = &herb.published;
+        let (most, _) = published.most_at_once.filter(|_| !published.for_adults)?;
+        Some((
+            published.least_at_once.map_or(Decimal::ZERO, |(least, _)| least),
+            most,
+        ))
+    };
+    let end = intake
+        .herbs
+        .iter()
+        .flat_map(|herb| [Some(herb.at_once.high), bounds(herb).map(|(_, most)| most)])
+        .flatten()
+        .max()
+        .filter(|end| !end.is_zero())?;
+    let rows: Option<Vec<Amount>> = intake
+        .herbs
+        .iter()
+        .map(|herb| {
+            let at = |value: Decimal| thousandths(value, end).ok();
+            let spread = &herb.at_once;
+            let said = bounds(herb).map(|(least, most)| {
+                let least = if least.is_zero() || least == most {
+                    String::new()
+                } else {
+                    format!("{} to ", short(least, 3))
+                };
+                format!("; stated {least}{} g", short(most, 3))
+            });
+            Some(Amount {
+                label: name(herb.substance),
+                measure: Measure::new(
+                    at(spread.nominal)?,
+                    format!("{}{}", print::dose(spread), said.unwrap_or_default()),
+                ),
+                reach: if spread.is_exact() {
+                    None
+                } else {
+                    Some((at(spread.low)?, at(spread.high)?))
+                },
+                stated: match bounds(herb) {
+                    // A single figure is drawn as a narrow frame, or it would not be seen.
+                    Some((least, most)) => {
+                        let most = at(most)?;
+                        Some((at(least)?.min(most.saturating_sub(6)), most))
+                    }
+                    None => None,
+                },
+            })
+        })
+        .collect();
+    let any = intake.herbs.iter().any(|herb| bounds(herb).is_some());
+    Some(Picture::amounts(
+        "what is in a dose",
+        format!(
+            "bars from 0 to {} g; a line shows how far it may reach{}",
+            short(end, 3),
+            if any {
+                ", a dashed frame what is stated for one dose"
+            } else {
+                ""
+            }
+        ),
+        rows?,
     ))
 }
 

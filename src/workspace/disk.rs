@@ -346,3 +346,48 @@ pub fn visible_entries(folder: &Path) -> io::Result<Vec<String>> {
     names.sort();
     Ok(names)
 }
+
+/// Writes a file that can be made again at any time, over one that was made before: whole or not at
+/// all. It is not waited for until the disk has it, which would take longer than making it.
+///
+/// # Errors
+/// What the file system says; the file is then as it was.
+pub fn write_made(path: &Path, text: &str) -> io::Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder)?;
+    let mut file = tempfile::Builder::new()
+        .prefix(".")
+        .suffix(".scruple-writing")
+        .tempfile_in(folder)?;
+    file.write_all(text.as_bytes())?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        file.as_file()
+            .set_permissions(fs::Permissions::from_mode(0o644))?;
+    }
+    file.persist(path).map_err(|error| error.error)?;
+    Ok(())
+}
+
+/// Takes a file away that was made and can be made again.
+///
+/// # Errors
+/// What the file system says.
+pub fn remove_made(path: &Path) -> io::Result<()> {
+    fs::remove_file(path)
+}
+
+/// How many bytes a file has; nothing where there is none.
+pub fn length(path: &Path) -> Option<u64> {
+    fs::symlink_metadata(path).ok().map(|metadata| metadata.len())
+}
+
+/// What tells this very program from others of the same version: when it was built, and how large
+/// it is. A page that an earlier build made is not taken for one of this build.
+pub fn this_program() -> String {
+    let built = std::env::current_exe()
+        .and_then(fs::metadata)
+        .and_then(|metadata| Ok((metadata.len(), metadata.modified()?)));
+    format!("{} {built:?}", env!("CARGO_PKG_VERSION"))
+}

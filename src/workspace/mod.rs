@@ -21,8 +21,9 @@ use crate::syntax::tree::Tree;
 pub use content::{Content, LARGEST_FILE, add};
 pub use desk::Desk;
 pub use disk::{
-    TOTALS_ENDING, append, find, is_ledger_file, is_of_a_ledger, make_executable, read_files, read_one,
-    read_totals, real, remove, replace, visible_entries, write_new,
+    TOTALS_ENDING, append, find, is_ledger_file, is_of_a_ledger, length, make_executable, read_files,
+    read_one, read_totals, real, remove, remove_made, replace, this_program, visible_entries, write_made,
+    write_new,
 };
 
 /// A ledger as it is at one moment: its text, what the text says, what it comes to, what is wrong.
@@ -81,6 +82,14 @@ impl Snapshot {
     /// Reads the ledger in a folder, or in one file.
     pub fn read(root: &Path) -> Self {
         Self::of_contents(contents(root))
+    }
+
+    /// Reads the ledger in a folder, or in one file, as far as its figures: what is only likely to
+    /// be a mistake is not looked for. For what looks at each formula by itself.
+    pub fn read_figures(root: &Path) -> Self {
+        let mut snapshot = Desk::default().bound(contents(root));
+        snapshot.figure(|_| true);
+        snapshot
     }
 
     /// A herb that is not declared and that the built-in reference knows may be adopted.

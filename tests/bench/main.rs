@@ -15,6 +15,7 @@
 
 mod book;
 mod ledger;
+mod published;
 mod revisions;
 mod saves;
 mod stages;
@@ -27,12 +28,13 @@ fn main() {
     if std::env::args().any(|argument| argument == "--list" || argument == "--test") {
         return;
     }
-    let parts: [(&str, fn()); 5] = [
+    let parts: [(&str, fn()); 6] = [
         ("stages", stages::run),
         ("saves", saves::run),
         ("revisions", revisions::run),
         ("typing", typing::run),
         ("book", book::run),
+        ("published", published::run),
     ];
     let wanted = std::env::args()
         .skip(1)

@@ -484,7 +484,7 @@ fn every_broken_example_is_expected_and_named_after_its_code() {
 }
 
 /// The codes that no file among the broken examples can show, and why.
-const WITHOUT_A_BROKEN_EXAMPLE: [(&str, &str); 9] = [
+const WITHOUT_A_BROKEN_EXAMPLE: [(&str, &str); 11] = [
     (
         "alcohol-without-cautions",
         "the entry of `spirit` that the other files lean on speaks for all alcohol",
@@ -492,12 +492,14 @@ const WITHOUT_A_BROKEN_EXAMPLE: [(&str, &str); 9] = [
     ("below-least-weighable", "only the weighing sheet says so"),
     ("below-the-least-dose", "only the page of doses says so"),
     ("file-too-large", "it takes a file of sixteen megabytes"),
+    ("label-too-small", "only a sheet of labels says so"),
     ("line-too-long", "it takes a line of sixteen kilobytes"),
     ("nested-too-deep", "it takes more than a hundred formulas"),
     (
         "replaces-several-lines",
         "the formula that is adapted has a finding of its own: its herb stands on two lines",
     ),
+    ("set-holds-a-persons", "only what is published says so"),
     (
         "stale-totals",
         "it takes a text beside the file, which any run of `totals` would mend",

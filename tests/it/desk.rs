@@ -45,7 +45,7 @@ fn everything(snapshot: &Snapshot) -> String {
         ledger.people,
         ledger.substances,
         ledger.formulas,
-        ledger.records,
+        (&ledger.sets, &ledger.lots, &ledger.batches, &ledger.supplies),
         snapshot.figures,
     );
     let mut broken: Vec<String> = snapshot.broken().into_iter().collect();

@@ -18,12 +18,12 @@ const LEVELS: &[&[&str]] = &[
     &["merge", "model", "tidy"],
     &["compute", "reference"],
     &["book"],
-    &["check"],
+    &["check", "exercise"],
     &["workspace"],
     &["compare", "revision"],
     &["history", "watch"],
     &["view"],
-    &["totals"],
+    &["exchange", "publish", "totals"],
     &["editor"],
     &["lsp"],
     &["cli"],
@@ -32,6 +32,7 @@ const LEVELS: &[&[&str]] = &[
 /// Which files may name a dependency: a file, or a folder that ends in a slash.
 const DOORS: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
+    ("csv", &["exchange/"]),
     ("ctrlc", &["watch/signals.rs"]),
     ("indicatif", &["cli/terminal.rs"]),
     (
@@ -50,6 +51,7 @@ const DOORS: &[(&str, &[&str])] = &[
     ("notify", &["watch/signals.rs"]),
     ("pest", &["syntax/grammar.rs"]),
     ("pest_derive", &["syntax/grammar.rs"]),
+    ("qrcode", &["render/code.rs"]),
     ("rayon", &["parallel.rs"]),
     ("rust_decimal", &["quantity/"]),
     ("serde", &["view/", "lsp/", "cli/"]),

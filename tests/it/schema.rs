@@ -27,7 +27,14 @@ fn validator(name: &str) -> Validator {
 }
 
 /// Every published schema.
-const SCHEMAS: [&str; 4] = ["weighing-sheet", "findings", "working", "tidying"];
+const SCHEMAS: [&str; 6] = [
+    "weighing-sheet",
+    "findings",
+    "working",
+    "tidying",
+    "label",
+    "export",
+];
 
 fn scruple(arguments: &[&str], ledger: &Path) -> Output {
     Command::new(env!("CARGO_BIN_EXE_scruple"))
@@ -183,6 +190,31 @@ fn findings_are_what_their_schema_says() {
     for one in findings {
         let code = one["code"].as_str().unwrap();
         assert!(scruple::code::Code::named(code).is_some(), "`{code}` is no code");
+    }
+}
+
+#[test]
+fn labels_exports_sets_and_imports_are_what_their_schemas_say() {
+    let export = printed(&scruple(&["export"], &low_barn()));
+    assert_valid(&validator("export"), &export, "every formula");
+    assert!(export["formulas"].as_array().unwrap().len() > 10);
+    let label = validator("label");
+    for formula in formulas() {
+        let data = printed(&scruple(&["label", &formula, "--on", "105 x 57"], &low_barn()));
+        assert_valid(&label, &data, &formula);
+    }
+    let place = tempfile::tempdir().unwrap();
+    let to = place.path().join("class");
+    for _ in 0..2 {
+        let told = printed(&scruple(&["publish", "--to", to.to_str().unwrap()], &low_barn()));
+        assert_valid(&validator("publish"), &told, "a set");
+    }
+    let rows = place.path().join("herbs.csv");
+    for (text, entries) in [("herb,latin\nlime flower,Tilia\n", 1), ("herb,smell\nx,y\n", 0)] {
+        std::fs::write(&rows, text).unwrap();
+        let told = printed(&scruple(&["import", rows.to_str().unwrap()], &low_barn()));
+        assert_valid(&validator("import"), &told, text);
+        assert_eq!(told["entries"], json!(entries));
     }
 }
 

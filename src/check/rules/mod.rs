@@ -25,6 +25,7 @@ rules! {
     caution_beside_its_topic
     figure_without_a_source
     looks_like_a_name
+    set_holds_a_persons
     spoons_disagree
     topics_and_facts
 }

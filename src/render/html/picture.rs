@@ -47,6 +47,7 @@ pub(super) fn write(writer: &mut Writer, picture: &Picture, name: &str) {
                 picture.title
             ),
         ),
+        Picture::Amounts(picture) => ("amounts", format!("{}; {}", picture.title, picture.axis)),
     };
     writer
         .open("figure", &[("class", kind)])
@@ -58,6 +59,7 @@ pub(super) fn write(writer: &mut Writer, picture: &Picture, name: &str) {
             through_time(writer, picture, name);
             key(writer, picture);
         }
+        Picture::Amounts(picture) => super::amounts::write(writer, picture),
     }
     writer.close();
 }
@@ -319,6 +321,6 @@ fn em(tenths: u32) -> String {
 }
 
 /// Thousandths of a hundredth of the width as a length.
-fn percent(thousandths: u32) -> String {
+pub(super) fn percent(thousandths: u32) -> String {
     format!("{}.{:03}%", thousandths / 1000, thousandths % 1000)
 }

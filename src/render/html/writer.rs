@@ -7,7 +7,7 @@ use crate::render::escape;
 
 /// Elements that stand in a line of text; all others end their line, so that a page can be read as
 /// text too.
-const IN_LINE: [&str; 4] = ["span", "strong", "bdi", "code"];
+const IN_LINE: [&str; 6] = ["span", "strong", "em", "a", "bdi", "code"];
 
 /// Markup that is being written.
 #[derive(Debug, Default)]

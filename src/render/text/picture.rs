@@ -4,7 +4,7 @@ use super::line::{Ink, Line};
 use super::wrap::{self, blanks, columns};
 use super::{Page, running};
 use crate::render::Picture;
-use crate::render::picture::{Measure, Moment, Pairs, Ranges, Stretch, ThroughTime, WHOLE};
+use crate::render::picture::{Amounts, Measure, Moment, Pairs, Ranges, Stretch, ThroughTime, WHOLE};
 
 /// The longest that a bar is drawn.
 const LONGEST: usize = 36;
@@ -21,6 +21,7 @@ pub(super) fn set(picture: &Picture, page: &Page) -> Vec<Line> {
         Picture::Pairs(picture) => pairs(picture, page),
         Picture::ThroughTime(picture) => through_time(picture, page),
         Picture::Ranges(picture) => ranges(picture, page),
+        Picture::Amounts(picture) => amounts(picture, page),
     }
 }
 
@@ -79,6 +80,30 @@ fn pairs(picture: &Pairs, page: &Page) -> Vec<Line> {
             let line = format!("{before}{} {bar}", padded(name, called));
             lines.extend(kept(&line, page));
         }
+    }
+    lines
+}
+
+fn amounts(picture: &Amounts, page: &Page) -> Vec<Line> {
+    let figures = picture.rows.iter().map(|row| columns(&row.measure.words)).max();
+    let others = figures.unwrap_or(0).saturating_add(4);
+    let label = beside(picture.rows.iter().map(|row| row.label.as_str()), others, page);
+    let margin = label.map_or(2, |label| label.saturating_add(2));
+    let used = others.saturating_sub(2).saturating_add(margin);
+    let cells = page.measure().saturating_sub(used).clamp(1, LONGEST);
+    let heading = format!("{}; {}", picture.title, picture.axis);
+    let mut lines = running(&heading, Ink::Plain, page.measure());
+    for row in &picture.rows {
+        let before = if let Some(width) = label {
+            padded(&row.label, width.saturating_add(2))
+        } else {
+            lines.extend(running(&row.label, Ink::Plain, page.measure()));
+            blanks(2)
+        };
+        lines.extend(kept(
+            &format!("{before}{}", bar(&row.measure, LETTERS[1], cells)),
+            page,
+        ));
     }
     lines
 }

@@ -102,7 +102,7 @@ fn behind<'a>(herbs: &[HerbIntake], names: impl Iterator<Item = &'a str>) -> Tab
 }
 
 /// Each herb of a dose, and under it what is stated for it: for whom and whence, in words.
-fn table(intake: &Intake, data: &Doses) -> Table {
+pub(in crate::view) fn table(intake: &Intake, data: &Doses) -> Table {
     let mut table = Table::new([
         Column::left("herb"),
         Column::decimal("in a dose"),
@@ -172,7 +172,7 @@ fn whence(bounds: &[&Bound]) -> String {
     format!("– {adults}{memory}")
 }
 
-fn notes(data: &Doses) -> Vec<Note> {
+pub(in crate::view) fn notes(data: &Doses) -> Vec<Note> {
     let mut notes = Vec::new();
     if data.adult_dose_for_a_child {
         notes.push(Note::warning(
@@ -217,7 +217,7 @@ fn notes(data: &Doses) -> Vec<Note> {
     notes
 }
 
-fn cautions(page: &mut Document, data: &Doses, wanted: &[&str]) {
+pub(in crate::view) fn cautions(page: &mut Document, data: &Doses, wanted: &[&str]) {
     let groups = [
         ("this person", "Cautions that bear on this person"),
         ("everyone", "Cautions for everyone"),
@@ -279,7 +279,7 @@ pub(in crate::view) fn rows(cautions: &[&DoseCaution]) -> Vec<(String, String)> 
 }
 
 /// The books behind the figures and cautions, each once, memory marked.
-fn sources(page: &mut Document, data: &Doses) {
+pub(in crate::view) fn sources(page: &mut Document, data: &Doses) {
     let mut seen: Vec<(String, String)> = Vec::new();
     let all = data
         .herbs

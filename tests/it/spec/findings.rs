@@ -35,6 +35,11 @@ const NOT_IN_A_BLOCK: &[(Code, &str, &str)] = &[
         "warning",
         "compares a file on the disk that is no part of the ledger",
     ),
+    (
+        code::LABEL_TOO_SMALL,
+        "error",
+        "depends on the size that `label` is asked for",
+    ),
     (code::BELOW_THE_LEAST_DOSE, "notice", "is said by `doses` only"),
 ];
 
