@@ -6,7 +6,6 @@
 
 pub mod calendar;
 pub mod code;
-pub mod csv;
 pub mod escape;
 pub mod form;
 pub mod html;
@@ -14,6 +13,7 @@ pub mod label;
 pub mod markdown;
 pub mod picture;
 pub mod site;
+pub mod spreadsheet;
 pub mod text;
 
 pub use form::{FORMS, Form, Page};

@@ -8,7 +8,7 @@ use crate::book::{Shelf, called, name_of};
 use crate::naming::folded;
 use crate::quantity::Decimal;
 use crate::render::calendar::{self, Event};
-use crate::render::{Column, Document, Table, csv};
+use crate::render::{Column, Document, Table, spreadsheet};
 use crate::syntax::day::{self, Day};
 use crate::workspace::Snapshot;
 
@@ -147,7 +147,7 @@ pub fn rows(report: &ExpiryReport) -> String {
             ]
         })
         .collect();
-    csv::rows(
+    spreadsheet::rows(
         &["best before", "days", "kind", "called", "name", "left", "unit"],
         &rows,
     )

@@ -9,7 +9,7 @@ use crate::book::{Amount, name_of};
 use crate::model::Ledger;
 use crate::quantity::print::{digits, short};
 use crate::quantity::{Currency, Decimal};
-use crate::render::{Column, Document, Note, Table, csv};
+use crate::render::{Column, Document, Note, Table, spreadsheet};
 use crate::syntax::day::Day;
 
 /// So many packs of a size.
@@ -272,7 +272,7 @@ pub fn rows(report: &OrderReport) -> String {
             ]
         })
         .collect();
-    csv::rows(
+    spreadsheet::rows(
         &[
             "seller",
             "name",

@@ -8,7 +8,7 @@ use crate::book::stock::{self, Left, RECENT_DAYS};
 use crate::book::{Amount, Holder, called, name_of};
 use crate::model::Bound;
 use crate::quantity::print::{digits, short};
-use crate::render::{Column, Document, Note, Table, csv};
+use crate::render::{Column, Document, Note, Table, spreadsheet};
 use crate::syntax::day::Day;
 use crate::workspace::Snapshot;
 
@@ -283,7 +283,7 @@ pub fn rows(report: &StockReport) -> String {
             ]);
         }
     }
-    csv::rows(
+    spreadsheet::rows(
         &[
             "on",
             "name",

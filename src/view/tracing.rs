@@ -9,7 +9,7 @@ use crate::book::trace::{self, Balance, Forward, Node, Step};
 use crate::book::{Holder, Unit, called, name_of};
 use crate::diagnostic::Severity;
 use crate::quantity::print::{digits, short};
-use crate::render::{Column, Document, Note, Table, TreeLine, csv};
+use crate::render::{Column, Document, Note, Table, TreeLine, spreadsheet};
 use crate::source::Span;
 use crate::syntax::day::Day;
 use crate::workspace::Snapshot;
@@ -516,7 +516,7 @@ fn recall_notes(report: &TraceReport) -> Vec<Note> {
 /// Traces as rows for a spreadsheet: the trees, one line a row.
 pub fn rows(reports: &[TraceReport]) -> String {
     let rows: Vec<Vec<String>> = reports.iter().flat_map(rows_of).collect();
-    csv::rows(
+    spreadsheet::rows(
         &[
             "way",
             "depth",
