@@ -48,6 +48,9 @@ impl Filling {
     }
 }
 
+/// Of so many blends the working is told beneath one figure.
+const MOST_TOLD: usize = 8;
+
 impl Reckoner<'_> {
     /// The weight of a level measure of a blend, from what its herbs fill: grams over measures.
     pub(super) fn blend_weight(
@@ -57,10 +60,24 @@ impl Reckoner<'_> {
         of: &Use<'_>,
         trace: &mut Trace,
     ) -> Found<Spread> {
-        if let Some(known) = self.blends.get(&(formula, measure))
-            && !trace.is_recording()
+        if !trace.is_recording()
+            && let Some(known) = self.blends.get(&(formula, measure))
         {
             return Ok(*known);
+        }
+        // A blend may stand in many, and in each of them many times: its working is told once, and that of
+        // the innermost of many not at all; `why` tells it of them by themselves.
+        if trace.is_recording() && (self.told.len() >= MOST_TOLD || !self.told.insert((formula, measure))) {
+            let known = self.blend_weight(formula, measure, of, &mut Trace::silent())?;
+            trace.note(of.line, None, None, || {
+                format!(
+                    "a {} of {} weighs {}, worked out from what is in it",
+                    measure.one(),
+                    of.name.text,
+                    print::spread(&known, 6, "g")
+                )
+            });
+            return Ok(known);
         }
         let Some(inner) = self.done.get(formula).and_then(Option::as_ref).cloned() else {
             return Err(wrong_sort(of));
@@ -87,7 +104,11 @@ impl Reckoner<'_> {
                 Filled::Liquid(_) => return Err(blend_of_liquids(of, &inner.formula.name.text)),
             };
             for step in own.lines.into_iter().flatten() {
-                trace.note(of.line, step.span, step.book, || format!("{name}: {}", step.says));
+                trace.note(of.line, step.span, step.book, || match line.taken.what {
+                    // The steps of a blend say what they are of.
+                    Bound::Formula(_) => step.says,
+                    _ => format!("{name}: {}", step.says),
+                });
             }
             let one = Filling {
                 amount: self

@@ -28,7 +28,7 @@ mod vehicle;
 pub mod within;
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use crate::diagnostic::Diagnostic;
@@ -298,6 +298,8 @@ pub(crate) struct Reckoner<'a> {
     faults: Option<&'a Faults>,
     /// Spoons of blends that were worked out: a blend may stand in many.
     blends: HashMap<(usize, Household), Spread>,
+    /// Those of them whose working has been told.
+    told: HashSet<(usize, Household)>,
 }
 
 impl<'a> Reckoner<'a> {
@@ -308,6 +310,7 @@ impl<'a> Reckoner<'a> {
             diagnostics: Vec::new(),
             faults: None,
             blends: HashMap::new(),
+            told: HashSet::new(),
         }
     }
 

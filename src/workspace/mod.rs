@@ -153,6 +153,7 @@ impl Snapshot {
         let (figures, found) = compute::some(&self.ledger, &self.faults, is_wanted);
         self.figures = figures;
         self.diagnostics.extend(found);
+        self.settle();
     }
 
     /// Puts everything that was found in order, after what the checks found.

@@ -104,7 +104,10 @@ fn a_line_of_what_was_used_has_one_name() {
             "formula some tea\n  take sage leaf 20 g\nbatch some tea on 2026-11-03\n  used\n    {line}\n"
         ))
     };
-    assert_eq!(findings(&used("sage leaf   20 g, sifted")), [""; 0]);
+    assert_eq!(
+        findings(&used("sage leaf   20 g, sifted")),
+        ["notice batch-without-lots"]
+    );
     for line in [
         "sage leaf, mint leaf   20 g",
         "sage leaf, cut   20 g from SL-1",
@@ -256,16 +259,19 @@ fn a_ledger_in_capitals_says_the_same() {
 fn the_small_words_may_be_written_in_capitals() {
     let sound = [
         "herb thyme herb\n  price 31.00 PER kg\n",
-        "herb thyme herb\n  price 31.00 EUR PER kg\n",
+        "practice\n  money EUR\nherb thyme herb\n  price 31.00 EUR PER kg\n",
         "herb thyme herb\n  price 31.00 Per kg\n",
-        "herb thyme herb\n  price €4 A kg\n",
+        "practice\n  money EUR\nherb thyme herb\n  price €4 A kg\n",
         "herb thyme herb\n  large leaf WEIGHED 1.7, 1.8 g\n",
         "formula some tea\n  take sage leaf 20 g\nbatch some tea ON 2026-11-03\n  make 20 g\n",
         "formula some tea\n  take sage leaf 20 g\nsupply some tea On 2026-11-03\n  amount 20 g\n",
         "source book\n  title a book\nherb thyme herb\n  dose 1 TO 2 G, 3 TIMES A DAY  SOURCE book\n",
     ];
     for text in sound {
-        assert_eq!(findings(&read(text)), [""; 0], "{text}");
+        let mut found = findings(&read(text));
+        // What was handed out stands here without its batch.
+        found.retain(|one| one != "notice supply-without-a-batch");
+        assert_eq!(found, [""; 0], "{text}");
     }
     // What a tincture is made of brings its cautions along.
     for of in ["of", "OF"] {

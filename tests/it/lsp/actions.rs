@@ -128,7 +128,7 @@ fn ledger() -> Sandbox {
             "source bench\n  title        our bench\n\n\
              herb mint leaf\n  also              mint, peppermint\n  teaspoon          1 g      source bench\n\n\
              herb fennel fruit\n\nherb caraway fruit\n\nherb rose petal\n\nmaterial mint tincture\n  strength          1:5 of mint leaf, 60%\n\n\
-             person 017\n  age          34\n\nlot MI-1 of mint leaf\n  amount       1 kg\n",
+             person 017\n  age          34\n\nlot MI-1 of mint leaf\n  received     2026-10-01\n  amount       1 kg\n\nlot FE-1 of fennel fruit\n  received     2026-10-01\n  amount       1 kg\n\nlot CA-1 of caraway fruit\n  received     2026-10-01\n  amount       1 kg\n\nlot RP-1 of rose petal\n  received     2026-10-01\n  amount       1 kg\n",
         )
         .file(
             "teas.scruple",
@@ -136,7 +136,7 @@ fn ledger() -> Sandbox {
              Mint leaves                   15 g\n    rose petals                   5 g\n  \
              mix          rose petals last; turn over\n  infuse       mint leaf in 200 ml of water for 5 minutes\n\n\
              formula part tea\n  person 017\n  take\n    mint                          4 parts\n    fennel fruit                  3 parts\n    seed tea                      q.s. to 10 parts\n  one part     2.5 g\n\n\
-             batch seed tea on 2026-11-03\n  used\n    mint leaf    10 g from MI-1\n\nset class\n  holds        seed tea\n",
+             batch seed tea on 2026-11-03\n  used\n    mint leaf    15 g from MI-1\n    fennel fruit 20 g from FE-1\n    caraway fruit 20 g from CA-1\n    rose petal   5 g from RP-1\n\nset class\n  holds        seed tea\n",
         )
 }
 
@@ -306,7 +306,7 @@ fn a_herb_is_renamed_by_the_name_that_is_pointed_at() {
         &[
             "    spearmint leaf                   15 g",
             "    mint                          4 parts",
-            "    spearmint leaf    10 g from MI-1",
+            "    spearmint leaf    15 g from MI-1",
             "infuse       spearmint leaf in 200 ml",
         ],
     );
@@ -347,7 +347,7 @@ fn formulas_sources_people_lots_and_other_names_are_renamed() {
             "batch garden seeds on 2026-11-03",
         ),
         ("person 0|17", "23-b", "person 23-b"),
-        ("from MI|-1", "MI-2", "10 g from MI-2"),
+        ("from MI|-1", "MI-2", "15 g from MI-2"),
         (
             "    min|t    ",
             "spear mint",

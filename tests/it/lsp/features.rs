@@ -320,7 +320,7 @@ fn entries_lists_and_comments_fold() {
         )
     };
     let all: Vec<_> = folds.as_array().unwrap().iter().map(lines).collect();
-    assert_eq!(all, [(5, 16), (0, 3)]);
+    assert_eq!(all, [(5, 19), (0, 3)]);
     assert_eq!(folds[1]["kind"], "comment");
     client.end();
 }
