@@ -13,6 +13,9 @@ use super::{Times, report};
 
 const SAVES: usize = 500;
 
+/// A way of saving a text.
+type Save = fn(&Path, &str);
+
 pub fn run() {
     println!("saves,   {:>58} {:>10}", "median", "slowest %");
     let folder = tempfile::tempdir().unwrap();
@@ -37,9 +40,9 @@ pub fn run() {
     let only_read = Times::of(20, || drop(workspace::contents(folder.path())));
     report("the files read", &only_read, None);
     let mut turn = 0;
-    let kinds: [(&str, fn(&Path, &str)); 2] = [
+    let kinds: [(&str, Save); 2] = [
         ("a plain save of one of 200 files", |path, text| {
-            fs::write(path, text).unwrap()
+            fs::write(path, text).unwrap();
         }),
         ("a save by rename", |path, text| {
             let beside = path.with_extension("tmp");

@@ -40,7 +40,7 @@ pub fn run() {
     let figuring = Times::of(5, || (figures, _) = compute::some(&ledger, &faults, |_| true));
     report("  figures", &figuring, Some(("all", &whole)));
     let checking = Times::of(5, || {
-        drop(check::run(&ledger, &figures, &faults, &DayBook::default(), None))
+        drop(check::run(&ledger, &figures, &faults, &DayBook::default(), None));
     });
     report("  checks", &checking, Some(("all", &whole)));
     assert!(whole.median() > Duration::ZERO && figures.formulas.iter().all(Option::is_some));

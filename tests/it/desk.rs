@@ -50,7 +50,7 @@ fn everything(snapshot: &Snapshot) -> String {
     );
     let mut broken: Vec<String> = snapshot.broken().into_iter().collect();
     broken.sort();
-    said.push_str(&format!("{broken:?}"));
+    said.extend(broken);
     let mut named = String::with_capacity(said.len());
     let paths: BTreeMap<String, &str> = snapshot
         .sources
@@ -145,11 +145,11 @@ fn stays_equal(folder: &str, changes: Vec<(usize, usize, u8)>) {
                 .zip(fresh_says.lines())
                 .find(|(kept, fresh)| kept != fresh)
                 .unwrap_or_default();
-            let changed: Vec<&String> = original
+            let files: Vec<&String> = original
                 .keys()
                 .filter(|path| before.get(*path) != now.get(*path))
                 .collect();
-            panic!("after {one:?} in {changed:?}\n kept: {kept}\nfresh: {fresh}");
+            panic!("after {one:?} in {files:?}\n kept: {kept}\nfresh: {fresh}");
         }
         // What differs is found in the few formulas that may differ as it is found in all of them.
         assert_eq!(
