@@ -37,9 +37,9 @@
   '("practice" "source" "herb" "material" "formula" "person" "batch" "lot" "supply" "set" "topic"))
 
 (defconst scruple--groups
-  '((amounts "rounded dessertspoon" "heaped dessertspoon" "level dessertspoon" "rounded tablespoon" "heaped tablespoon" "level tablespoon" "rounded teaspoon" "heaped teaspoon" "level teaspoon" "dessertspoon" "from memory" "rounded cup" "heaped cup" "tablespoon" "level cup" "wineglass" "cylinder" "one part" "teaspoon" "density" "handful" "rounded" "yielded" "amount" "divide" "heaped" "scales" "teacup" "weight" "error" "makes" "pinch" "price" "cost" "drop" "make" "most" "age" "cup")
+  '((amounts "rounded dessertspoon" "heaped dessertspoon" "level dessertspoon" "rounded tablespoon" "heaped tablespoon" "level tablespoon" "rounded teaspoon" "heaped teaspoon" "level teaspoon" "dessertspoon" "from memory" "rounded cup" "heaped cup" "tablespoon" "discarded" "level cup" "wineglass" "cylinder" "one part" "teaspoon" "counted" "density" "handful" "mark-up" "minimum" "rounded" "yielded" "amount" "divide" "heaped" "margin" "scales" "teacup" "weight" "error" "makes" "pinch" "price" "cost" "drop" "loss" "make" "most" "pack" "age" "cup")
     (words "checked by" "weighed by" "reference" "children" "measures" "supplier" "address" "author" "effect" "family" "lesson" "totals" "given" "latin" "money" "ounce" "title" "dram" "keep" "note" "sign" "then" "year" "for" "mix")
-    (names "to person" "allergic" "nature" "person" "source" "holds" "takes" "taste" "also" "part" "when" "is")
+    (names "to person" "allergic" "from lot" "instead" "nature" "person" "source" "holds" "takes" "taste" "also" "part" "when" "is")
     (strength "strength")
     (dose "dose")
     (steps "percolate" "macerate" "decoct" "infuse" "syrup")
@@ -50,7 +50,7 @@
     (date "best before" "from batch" "received")))
 
 (defconst scruple--stops
-  '("to" "or" "as" "in" "for" "at" "with" "from" "of" "and" "down" "up" "every" "an" "a" "per" "once" "twice" "daily" "times"))
+  '("to" "or" "as" "in" "for" "at" "with" "from" "of" "and" "down" "on" "up" "every" "an" "a" "per" "once" "twice" "daily" "times"))
 
 (defconst scruple--household
   '("teaspoon" "dessertspoon" "tablespoon" "cup" "pinch" "handful" "wineglass" "teacup" "drop"))
@@ -61,6 +61,7 @@
 (defconst scruple--blank "[ \t\u00a0]")
 (defconst scruple--letter "[^ \t\u00a0,:\"\n]")
 (defconst scruple--vulgar "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞")
+(defconst scruple--dash "‐-―−-" "Hyphens, dashes of any length and a minus sign, last in a class of letters.")
 (defconst scruple--edge "\\(?:[ \t\u00a0,:]\\|$\\)")
 
 (defun scruple--spelled (words)
@@ -76,7 +77,7 @@
           "\\(?:[0-9]+" scruple--blank "*\\)?[" scruple--vulgar "]\\|[0-9]+\\(?:\\.[0-9]+\\)?"))
 
 (defconst scruple--doubtful
-  (concat "[0-9]+-\\(?:[0-9]+/[0-9]+\\|[" scruple--vulgar "]\\)\\|\\.[0-9]+\\|[0-9]+[,;'’·][0-9]+\\|"
+  (concat "[0-9]+" scruple--blank "*[" scruple--dash "]" scruple--blank "*\\(?:[0-9]+/[0-9]+\\|[" scruple--vulgar "]\\)\\|\\.[0-9]+\\|[0-9]+[,;'’·][0-9]+\\|"
           "[0-9]+[.,;'’·/][0-9]+\\(?:[./,;'’·][0-9]+\\)+")
   "What is taken for a number and refused.")
 
@@ -89,7 +90,7 @@
 
 (defconst scruple--amount-words
   (concat "\\(" (scruple--spelled '("at once" "in one dose" "by weight" "all that stock allows" "all stock allows"
-                                    "to" "or" "weighed" "for" "per" "of" "into" "daily"))
+                                    "to" "or" "weighed" "for" "per" "of" "into" "daily" "times"))
           "\\|" scruple--a-day "\\)" scruple--edge))
 
 (defconst scruple--step-words
@@ -156,8 +157,12 @@ Give where it begins, or END."
      (t
       (while (and (< words 4) (< (point) end)
                   (not (looking-at scruple--stop))
-                  (looking-at (concat "[^ \t\u00a0,:\"#0-9" scruple--vulgar "–—\n-]" scruple--letter "*")))
-        (goto-char (min end (match-end 0)))
+                  (looking-at (concat "[^ \t\u00a0,:\"#0-9" scruple--vulgar "\n" scruple--dash "]" scruple--letter "*")))
+        (let ((to (min end (match-end 0))))
+          ;; a dash that leads to a number ends the measure
+          (when (re-search-forward (concat "[" scruple--dash "]" scruple--blank "*" scruple--digit) (min end (1+ to)) t)
+            (setq to (match-beginning 0) words 4))
+          (goto-char to))
         (setq last (point) words (1+ words))
         (scruple--skip-blanks end))))
     (goto-char last)
@@ -205,13 +210,17 @@ If ROLE, a role that stands last has a colour of its own."
          (to (if (search-forward "," end t) (1- (point)) end))
          (cut to))
     (goto-char from)
+    (goto-char to)
+    ;; the last `as' with up to three words behind it
     (when (and role (= to end)
-               (re-search-forward "[ \t\u00a0]+\\(as\\)[ \t\u00a0]+\\([^ \t\u00a0,:\"]+\\(?:[ \t\u00a0]+[^ \t\u00a0,:\"]+\\)\\{0,2\\}\\)"
-                                  to t)
-               (= (match-end 2) to))
-      (setq cut (match-beginning 0))
-      (scruple--colour (match-beginning 1) (match-end 1) 'scruple-small-word-face)
-      (scruple--colour (match-beginning 2) (match-end 2) 'font-lock-constant-face))
+               (re-search-backward "[ \t\u00a0,]\\(as\\)[ \t\u00a0]+" (max (point-min) (1- from)) t))
+      (let* ((opening (match-beginning 0)) (at (match-beginning 1)) (name (match-end 0))
+             (words (buffer-substring-no-properties name to)))
+        (when (and (<= 1 (length (split-string words "[ \t\u00a0]+" t)) 3)
+                   (not (string-match-p "[:\"]" words)))
+          (setq cut opening)
+          (scruple--colour at (+ at 2) 'scruple-small-word-face)
+          (scruple--colour name to 'font-lock-constant-face))))
     (scruple--colour from (scruple--trimmed from cut) face)
     (goto-char to)))
 
@@ -236,6 +245,7 @@ role may stand last."
      ((looking-at "[€£$¥]")
       (scruple--colour (point) (1+ (point)) 'font-lock-type-face)
       (forward-char))
+     ((looking-at (concat "[" scruple--dash "]" scruple--blank "*" scruple--digit)) (forward-char))
      ((looking-at (concat scruple--letter "+")) (goto-char (min end (match-end 0))))
      (t (forward-char)))))
 
@@ -259,7 +269,7 @@ role may stand last."
       (looking-at (concat "as[ \t\u00a0]+\\(?:" scruple--number "\\)[ \t\u00a0]*:"))
       (looking-at (concat "an?[ \t\u00a0]+\\(?:\\(?:level\\|rounded\\|heaped\\|heaping\\)[ \t\u00a0]+\\)?"
                           (scruple--spelled scruple--household)))
-      (and (looking-at (concat "an?[ \t\u00a0]+\\([^ \t\u00a0,:\"#0-9–—-]" scruple--letter "*\\)[ \t\u00a0]*\\(?:,\\|$\\|#\\|as[ \t\u00a0]\\)"))
+      (and (looking-at (concat "an?[ \t\u00a0]+\\([^ \t\u00a0,:\"#0-9" scruple--dash "]" scruple--letter "*\\)[ \t\u00a0]*\\(?:,\\|$\\|#\\|as[ \t\u00a0]\\)"))
            (save-match-data
              (not (string-match-p (concat "\\`" (scruple--spelled scruple--stops) "\\'") (match-string 1)))))
       (>= (point) end)))
@@ -378,8 +388,22 @@ FIRST says that the word of the line stands before it."
                         (lambda (end) (scruple--amount-phrase end))))))
 
 (defun scruple--amount-phrase (end)
-  "Colour `a day', or `per' and the like with a measure, up to END."
+  "Colour `a day', `per' and the like with a measure, a day or a seller, up to END."
   (cond
+   ((looking-at "\\(on\\)[ \t\u00a0]+\\([0-9]\\{4\\}-[0-9]\\{2\\}\\(?:-[0-9]\\{2\\}\\)?\\)")
+    (scruple--colour (match-beginning 1) (match-end 1) 'scruple-small-word-face)
+    (scruple--colour (match-beginning 2) (match-end 2) 'scruple-date-face)
+    (goto-char (match-end 2))
+    (when (looking-at "[ \t\u00a0]*,[ \t\u00a0]*")
+      (scruple--colour (min end (match-end 0)) end 'font-lock-string-face)
+      (goto-char end))
+    t)
+   ((looking-at "\\(from\\)[ \t\u00a0]+")
+    (scruple--colour (match-beginning 1) (match-end 1) 'scruple-small-word-face)
+    (scruple--colour (min end (match-end 0)) end 'font-lock-string-face)
+    (goto-char end)
+    t)
+   ((scruple--small-word (concat "\\(age\\(?:[ \t\u00a0]+under\\)?\\)[ \t\u00a0]+" scruple--digit) end))
    ((looking-at (concat scruple--a-day scruple--edge)) (scruple--small-word (concat "\\(" scruple--a-day "\\)") end))
    ((scruple--article "per\\|a\\|into" end))
    ((let ((case-fold-search nil)) (looking-at "[A-Z]\\{3\\}\\(?:[ \t\u00a0]\\|$\\)"))

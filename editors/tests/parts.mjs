@@ -15,8 +15,9 @@ export function generated() {
   const amiss = stale().map(([name]) => name);
   if (amiss.length > 0) throw `out of step, run \`node editors/tests/generate.mjs\`: ${amiss.join(", ")}`;
   const rules = Object.keys(json("grammar/tree-sitter/src/grammar.json").rules);
-  const lacking = lineWords.filter((word) => !rules.includes(`_word_${word.replace(/ /g, "_")}`));
-  const left = rules.filter((rule) => rule.startsWith("_word_") && !lineWords.some((word) => rule === `_word_${word.replace(/ /g, "_")}`));
+  const ruleOf = (word) => `_word_${word.replace(/[ -]/g, "_")}`;
+  const lacking = lineWords.filter((word) => !rules.includes(ruleOf(word)));
+  const left = rules.filter((rule) => rule.startsWith("_word_") && !lineWords.some((word) => rule === ruleOf(word)));
   if (lacking.length + left.length > 0) throw `the tree-sitter parser is older than the words: ${[...lacking, ...left].join(", ")}`;
   return `the files of all editors know the ${lineWords.length} line words`;
 }

@@ -2,7 +2,7 @@
 // without a finding about its form the tree-sitter grammar reads without a fault, but for one in five hundred; of the
 // rest it flags most.
 
-import { existsSync, mkdirSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { examples, pages, root } from "./corpus.mjs";
 import { read } from "./engines/tree-sitter.mjs";
@@ -62,7 +62,9 @@ function slips() {
 }
 
 export function againstScruple() {
-  const program = ["release", "debug"].map((kind) => join(root, "target", kind, "scruple")).find(existsSync);
+  // the one built last: an older one may not know the words yet
+  const built = ["release", "debug"].map((kind) => join(root, "target", kind, "scruple")).filter(existsSync);
+  const [program] = built.sort((a, b) => statSync(b).mtimeMs - statSync(a).mtimeMs);
   if (!program) throw new Missing("`scruple` is not built: `cargo build`");
   const folder = join(scratch, "slips");
   mkdirSync(folder);

@@ -24,6 +24,8 @@ const GROUPS = {
   density: "amounts",
   money: "amounts",
   most: "amounts",
+  pack: "amounts",
+  counted: "amounts",
   divide: "amounts",
   make: "amounts",
   age: "amounts",
@@ -59,7 +61,7 @@ for (const word of lineWords) {
 }
 
 /** Words that end the words of a measure: `stop` of grammar/ledger.pest. */
-export const stops = ["to", "or", "as", "in", "for", "at", "with", "from", "of", "and", "down", "up", "every", "an", "a", "per", "once", "twice", "daily", "times"];
+export const stops = ["to", "or", "as", "in", "for", "at", "with", "from", "of", "and", "down", "on", "up", "every", "an", "a", "per", "once", "twice", "daily", "times"];
 
 /** Household measures, as they may follow `a` and `an`: `household` of grammar/ledger.pest. */
 export const household = ["teaspoon", "dessertspoon", "tablespoon", "cup", "pinch", "handful", "wineglass", "teacup", "drop"];

@@ -18,6 +18,10 @@ const table = JSON.parse(readFileSync(join(here, "../words.json"), "utf8"));
 
 const BLANK = "[ \\t\\u00a0]";
 const VULGAR = "½⅓⅔¼-¾⅕-⅞";
+// `dash`; it stands last in a class of letters
+const DASH = "\\u2010-\\u2015\\u2212-";
+// `no_unit`
+const NO_UNIT = "+×=&;?\\u2044";
 
 /** The letters of a pattern, large or small; a blank is any gap. */
 const anyCase = (words) =>
@@ -26,7 +30,7 @@ const anyCase = (words) =>
 const keyword = (words) => token(new RustRegex(anyCase(words)));
 
 /** The name of the hidden rule for a line word. */
-const ruleOf = (word) => `_word_${word.replace(/ /g, "_")}`;
+const ruleOf = (word) => `_word_${word.replace(/[ -]/g, "_")}`;
 
 const lineWords = [...new Set(table.kinds.flatMap((kind) => kind.lines.map((line) => line.word)))];
 
@@ -43,6 +47,8 @@ const bodies = {
   strength: ($) => $.strength,
   dose: ($) => $.dose,
   most: ($) => $.most,
+  pack: ($) => $.pack,
+  counted: ($) => $.counted,
   caution: ($) => $.caution,
   preparation: ($) => $.preparation,
   divide: ($) => $.pieces,
@@ -121,7 +127,7 @@ Object.assign(rules, {
       $._item_names,
       field("amount", $.amount),
       repeat(seq($._comma, $._clause)),
-      optional($.role),
+      optional(choice($.role, seq($._comma, $.role))),
       optional($._comma),
     ),
   ),
@@ -196,6 +202,18 @@ Object.assign(rules, {
     optional($.currency),
     optional(seq(alias(choice($._per, $._article), $.small_word), choice($.quantity, $.unit))),
   ),
+  pack: ($) => seq(
+    $.quantity,
+    optional(seq(alias($._for, $.small_word), alias($._pack_price, $.money))),
+    optional(seq(alias($._from, $.small_word), field("seller", $.text))),
+  ),
+  _pack_price: ($) => seq(optional($.currency), $._number, optional($.currency)),
+  counted: ($) => seq(
+    $.quantity,
+    alias($._on, $.small_word),
+    field("day", $.date),
+    optional(seq($._comma, alias($.text, $.clause))),
+  ),
   strength: ($) => seq(
     choice(
       seq($.ratio, optional(alias($._by_weight, $.small_word)), alias($._of, $.small_word), alias($._strength_clauses, $.name)),
@@ -234,10 +252,15 @@ Object.assign(rules, {
     choice($._up_to, $._times, $._a_day, $._once, $._twice, $._daily, $._every, $._for, $._in, $._of),
     $.small_word,
   ),
-  most: ($) => seq($.quantity, optional(alias(choice($._a_day, $._daily, $._at_once), $.small_word))),
+  most: ($) => seq(
+    optional(seq($.for_age, ":")),
+    $.quantity,
+    optional(alias(choice($._a_day, $._daily, $._at_once), $.small_word)),
+  ),
   caution: ($) => seq($.topic, optional(seq(":", optional($.text)))),
   target: ($) => choice(
     alias($._all_stock, $.small_word),
+    seq($._number, alias($._times, $.small_word)),
     seq($.quantity, optional(seq(alias(choice($._for, $._of), $.small_word), $.quantity))),
   ),
 
@@ -278,7 +301,7 @@ for (const [name, words] of Object.entries(small)) {
 
 Object.assign(rules, {
   _percent: () => token(new RustRegex(`%|${anyCase("per cent")}`)),
-  _dash: () => /[–—-]/,
+  _dash: () => token(new RustRegex(`[${DASH}]`)),
   currency: () => token(/[€£$¥]|[A-Z]{3}/),
   // 20, 0.5, 1/2, 1 1/2, ½, 1½
   number: () => token(new RustRegex(
@@ -286,11 +309,14 @@ Object.assign(rules, {
   )),
   // what is taken for a number and refused: 40,0, .5, 1-1/2, 1.2.5
   doubtful_number: () => token(new RustRegex(
-    `\\.[0-9]+|[0-9]+-([0-9]+/[0-9]+|[${VULGAR}])|[0-9${VULGAR}]+([./,;'’·]{1,2}[0-9]+)+[${VULGAR}]?`,
+    `\\.[0-9]+|[0-9]+${BLANK}*[${DASH}]${BLANK}*([0-9]+/[0-9]+|[${VULGAR}])|[0-9${VULGAR}]+([./\\u2044,;'’·]{1,2}[0-9]+)+[${VULGAR}]?`,
   )),
   quoted: () => token(/"[^"\r\n]+"/),
   comment: () => token(/#[^\r\n]*/),
-  _unit_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}–—-][^ \\t\\u00a0\\r\\n,:"]*`)),
+  // a dash inside of it leads to no number
+  _unit_word: () => token(new RustRegex(
+    `[^ \\t\\u00a0\\r\\n,:"#/0-9${VULGAR}${NO_UNIT}${DASH}]([^ \\t\\u00a0\\r\\n,:"${NO_UNIT}${DASH}]|[${DASH}]+[^ \\t\\u00a0\\r\\n,:"0-9${VULGAR}${NO_UNIT}${DASH}])*`,
+  )),
   _piece_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}.][^ \\t\\u00a0\\r\\n,:"0-9${VULGAR}]*`)),
   _plain_word: () => token(new RustRegex(`[^ \\t\\u00a0\\r\\n,:"#0-9${VULGAR}][^ \\t\\u00a0\\r\\n,:"]*`)),
   _id: () => token(/[^ \t\u00a0\r\n#][^ \t\u00a0\r\n]*/),

@@ -4,7 +4,7 @@
 
 import { dated, groups, kinds } from "../words.mjs";
 import {
-  B, N, aDay, allStock, alone, alternatives, beforeRole, clauseOf, comment, day, doubtful, enough, formed, letter,
+  B, D, N, aDay, allStock, alone, alternatives, beforeRole, clauseOf, comment, day, doubtful, enough, forAge, formed, letter,
   name, number, opens, over, pieceName, unit, unitWord,
 } from "./patterns.mjs";
 
@@ -22,14 +22,19 @@ const COMMENT = rule(comment, "Comment");
 const CITED = rule(`(?<=\\t|  | \\u00A0|\\u00A0\\u00A0)source(?=${B}+[^ \\t\\u00A0#])`, "Small Word", { context: "Source" });
 const QUOTED_NAME = rule(`"[^"]+"`, "Name");
 const MEASURES = [
-  rule(`(?<![^ \\t\\u00A0,:–—-])(?:${doubtful})`, "Doubtful", { context: "AfterNumber" }),
-  rule(`(?<![^ \\t\\u00A0,:–—€£$¥-])(?:${number})`, "Number", { context: "AfterNumber" }),
+  rule(`(?<![^ \\t\\u00A0,:${D}])(?:${doubtful})`, "Doubtful", { context: "AfterNumber" }),
+  rule(`(?<![^ \\t\\u00A0,:€£$¥${D}])(?:${number})`, "Number", { context: "AfterNumber" }),
   rule(`[€£$¥]|(?<![^ \\t\\u00A0])[A-Z]{3}(?=${B}|$)`, "Measure", { insensitive: "false" }),
 ];
 const AMOUNT_WORDS = [
-  rule(alone(aDay, `at${B}+once`, `in${B}+one${B}+dose`, allStock, `by${B}+weight`), "Small Word"),
+  rule(alone(forAge, aDay, `at${B}+once`, `in${B}+one${B}+dose`, allStock, `by${B}+weight`), "Small Word"),
   rule(`(?<![^ \\t\\u00A0])(?:per|a|into)(?=${B}+${unitWord})`, "Small Word", { context: "AfterNumber" }),
-  rule(alone("to", "or", "weighed", "for", "per", "of", "into", "daily"), "Small Word"),
+  rule(alone("to", "or", "weighed", "for", "per", "of", "into", "daily", "times"), "Small Word"),
+];
+/** `on` a day, and words behind it; `from` a seller. */
+const SHELF = [
+  rule(`(?<![^ \\t\\u00A0])on(?=${B}+${day})`, "Small Word", { context: "CountedDay" }),
+  rule(`(?<![^ \\t\\u00A0])from(?=${B}+[^ \\t\\u00A0#])`, "Small Word", { context: "Seller" }),
 ];
 const RANGE = rule(`(?<![^ \\t\\u00A0])(?:to|or)(?=${B}+\\.?[${N}])`, "Small Word");
 const OTHER = rule(`${letter}+`, "Plain");
@@ -66,7 +71,7 @@ export function kate() {
     ],
     ["date", [CITED, rule(`\\b${day}\\b`, "Date")]],
     ["strength", [CITED, rule(`(?<![^ \\t\\u00A0])of(?=${B})`, "Small Word", { context: "What" }), rule(clauseOf(formed.number), "Words"), ...MEASURES, ...AMOUNT_WORDS]],
-    ["amounts", [CITED, ...MEASURES, ...AMOUNT_WORDS]],
+    ["amounts", [CITED, ...SHELF, ...MEASURES, ...AMOUNT_WORDS]],
     [
       "steps",
       [CITED, rule(clauseOf(formed.step), "Words"), QUOTED_NAME, ...MEASURES, rule(alone("in", "with", "for", "at", `down${B}+to`, "of", "and", `by${B}+weight`), "Small Word"), RANGE, OTHER],
@@ -119,6 +124,13 @@ export function kate() {
     context("OfLot", [rule(`of(?=${B})`, "Small Word", { context: "#pop!EntryName" })], { end: "#pop" }),
     ...items.map(([group, rules, options]) => line(group, rules, options)),
     context("AfterNumber", [rule(`${B}*(?:${unit})`, "Measure", { context: "#pop" })], { end: "#pop", falls: "#pop" }),
+    context("CountedDay", [
+      COMMENT,
+      CITED,
+      rule(`(?<=on)${B}+${day}`, "Date"),
+      rule(`[^ \\t\\u00A0,#].*?${over}`, "Words", { context: "#pop" }),
+    ], { end: "#pop" }),
+    context("Seller", [rule(`${B}+[^ \\t\\u00A0#].*?${over}`, "Words", { context: "#pop" })], { end: "#pop", falls: "#pop" }),
     context("Topic", [rule(`${B}+[^:]+?(?=${B}*:|${over.slice(3)}`, "Topic", { context: "#pop" })], { end: "#pop", falls: "#pop" }),
     context("Article", [rule(`${B}+an?(?=${B}+${unitWord})`, "Small Word", { context: "#pop!AfterNumber" })], { end: "#pop", falls: "#pop" }),
     context("What", [rule(`${B}+[^,]+?(?=${B}*,|${over.slice(3)}`, "Name", { context: "#pop" })], { end: "#pop", falls: "#pop" }),

@@ -2,7 +2,7 @@
 
 import { dated, groups, kinds } from "../words.mjs";
 import {
-  B, N, aDay, allStock, alone, alternatives, beforeRole, clauseOf, comment, day, doubtful, edge, enough, formed, letter,
+  B, D, N, aDay, allStock, alone, alternatives, beforeRole, clauseOf, comment, day, doubtful, edge, enough, forAge, formed, letter,
   name, number, opens, over, pieceName, unit,
 } from "./patterns.mjs";
 
@@ -50,7 +50,7 @@ export function textmate() {
     adapts: { ...line(groups.adapts), patterns: ["comment", "cited", "quoted-name", "adapted"].map(include) },
     date: { ...line(groups.date), patterns: ["comment", "cited", "date"].map(include) },
     strength: { ...line(groups.strength), patterns: ["comment", "cited", "of-what", "clause-of-strength", "measures", "amount-words"].map(include) },
-    amounts: { ...line(groups.amounts), patterns: ["comment", "cited", "measures", "amount-words"].map(include) },
+    amounts: { ...line(groups.amounts), patterns: ["comment", "cited", "counted-day", "seller", "measures", "amount-words"].map(include) },
     steps: { ...line(groups.steps), patterns: ["comment", "cited", "clause-of-step", "quoted-name", "measures", "step-words"].map(include) },
     dose: {
       ...line(groups.dose, `(?:${B}+(an?)${B}+(${unit}))?`, [SMALL, UNIT]),
@@ -88,18 +88,20 @@ export function textmate() {
     date,
     measures: {
       patterns: [
-        match(`(?<![^ \\t\\u00A0,:–—-])(${doubtful})(?:${B}*(${unit}))?`, "invalid.illegal.number", UNIT),
-        match(`(?<![^ \\t\\u00A0,:–—€£$¥-])(${number})(?:${B}*(${unit}))?`, NUMBER, UNIT),
+        match(`(?<![^ \\t\\u00A0,:${D}])(${doubtful})(?:${B}*(${unit}))?`, "invalid.illegal.number", UNIT),
+        match(`(?<![^ \\t\\u00A0,:€£$¥${D}])(${number})(?:${B}*(${unit}))?`, NUMBER, UNIT),
         { match: `[€£$¥]|(?<![^ \\t\\u00A0])[A-Z]{3}(?=${B}|$)`, name: `${UNIT}.scruple` },
       ],
     },
     "amount-words": {
       patterns: [
-        small(aDay, `at${B}+once`, `in${B}+one${B}+dose`, allStock, `by${B}+weight`),
+        small(forAge, aDay, `at${B}+once`, `in${B}+one${B}+dose`, allStock, `by${B}+weight`),
         match(`(?<![^ \\t\\u00A0])(per|a|into)${B}+(${unit})`, SMALL, UNIT),
-        small("to", "or", "weighed", "for", "per", "of", "into", "daily"),
+        small("to", "or", "weighed", "for", "per", "of", "into", "daily", "times"),
       ],
     },
+    "counted-day": match(`(?<![^ \\t\\u00A0])(on)${B}+(${day})(?:${B}*,${B}*([^ \\t\\u00A0#].*?))?${over}`, SMALL, DATE, WORDS),
+    seller: match(`(?<![^ \\t\\u00A0])(from)${B}+([^ \\t\\u00A0#].*?)${over}`, SMALL, WORDS),
     "of-what": match(`(?<![^ \\t\\u00A0])(of)${B}+([^ \\t\\u00A0,](?:[^,]*?[^ \\t\\u00A0,])??)(?=${B}*,|${over.slice(3)}`, SMALL, NAME),
     "clause-of-strength": clause(formed.number),
     "clause-of-step": clause(formed.step),

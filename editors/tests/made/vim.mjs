@@ -5,6 +5,8 @@ import { dated, groups, household, kinds, stops } from "../words.mjs";
 const B = "[ \\t\\u00a0]";
 const V = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞";
 const N = `0-9${V}`;
+// `dash`; last in a class of letters
+const D = "‐-―−-";
 const either = (words) => `%(${words.map((word) => word.replace(/ /g, `${B}+`)).join("|")})`;
 const ahead = (pattern) => `%(${pattern})@=`;
 const notAhead = (pattern) => `%(${pattern})@!`;
@@ -16,8 +18,8 @@ const cited = `source${B}+[^ \\t\\u00a0#]`;
 const over = `${B}*$|${B}+#|%(\\t|[ \\u00a0]{2})${cited}`;
 
 const number = `%(\\d+${B}+\\d+\\/\\d+|\\d+\\/\\d+|%(\\d+${B}*)?[${V}]|\\d+%(\\.\\d+)?)`;
-const doubtful = `%(\\d+-%(\\d+\\/\\d+|[${V}])|\\.\\d+|\\d+[,;'’·]\\d+|\\d+%([.,;'’·\\/]{1,2}\\d+){2,})`;
-const unitWord = `${notAhead(`${either(stops)}%([ \\t\\u00a0,:]|$)`)}[^ \\t\\u00a0,:"#${N}–—-]${letter}*`;
+const doubtful = `%(\\d+${B}*[${D}]${B}*%(\\d+\\/\\d+|[${V}])|\\.\\d+|\\d+[,;'’·]\\d+|\\d+%([.,;'’·\\/]{1,2}\\d+){2,})`;
+const unitWord = `${notAhead(`${either(stops)}%([ \\t\\u00a0,:]|$)`)}[^ \\t\\u00a0,:"#${N}${D}]%(${notAhead(`[${D}]${B}*[${N}]`)}${letter})*`;
 const measured = `%(${wide}${cited})@!${unitWord}`;
 const unit = `%(\\%|per${B}+cent${edge}|${measured}%(${B}+${measured}){0,3})`;
 const enough = `%(q\\.${B}?s\\.|qs)${edge}`;
@@ -33,7 +35,7 @@ const opens = `%(${[
   `an?${B}+%(%(%(level|rounded|heaped|heaping)${B}+)?${either(household)}|${unitWord}${B}*%(,|$|#|as${B}))`,
 ].join("|")})`;
 const name = `%(${opens})@!#@!${letter}+%(${B}+%(${opens})@!#@!${letter}+)*`;
-const role = `${letter}+%(${B}+#@!${letter}+){0,2}`;
+const role = `${letter}+%(${B}+%(as${B})@!#@!${letter}+){0,2}`;
 const clause = (formed, end = over) => `,%(${B}*%(${formed}))@!${B}*\\zs[^ \\t\\u00a0,].{-}${ahead(`${B}*,|${end}`)}`;
 
 const lines = [];
@@ -65,16 +67,23 @@ export function vim() {
   section("numbers, measures, and the words between them");
   contained("scrupleUnit", unit);
   contained("scrupleCurrency", `\\C[€£$¥]|%([^ \\t\\u00a0])@1<![A-Z]{3}${ahead(`${B}|$`)}`);
-  contained("scrupleNumber", `%([^ \\t\\u00a0,:–—€£$¥-])@3<!${number}`, "nextgroup=scrupleUnit skipwhite");
-  contained("scrupleDoubtful", `%([^ \\t\\u00a0,:–—-])@3<!${doubtful}`, "nextgroup=scrupleUnit skipwhite");
+  contained("scrupleNumber", `%([^ \\t\\u00a0,:€£$¥${D}])@3<!${number}`, "nextgroup=scrupleUnit skipwhite");
+  contained("scrupleDoubtful", `%([^ \\t\\u00a0,:${D}])@3<!${doubtful}`, "nextgroup=scrupleUnit skipwhite");
   contained("scrupleDate", `\\d{4}-\\d{2}%(-\\d{2})?${ahead(`${B}|$`)}`);
   contained("scrupleSourceWord", `${wide}source${ahead(`${B}+[^ \\t\\u00a0#]`)}`, "nextgroup=scrupleSource skipwhite");
   contained("scrupleSource", `[^ \\t\\u00a0].{-}${ahead(`${B}*$|${B}+#`)}`);
   contained("scrupleQuoted", `"[^"]*"`);
   contained("scrupleQuotedName", `"[^"]+"`);
-  small("scrupleAmountWord", "to", "or", "weighed", "for", "per", "of", "into", "daily");
+  small("scrupleAmountWord", "to", "or", "weighed", "for", "per", "of", "into", "daily", "times");
   contained("scrupleMeasureWord", `${afterGap}%(per|a|into)${ahead(`${B}+${unitWord}`)}`, "nextgroup=scrupleUnit skipwhite");
   small("scrupleAmountWord", `%(a|per|each|every)${B}+day`, `at${B}+once`, `in${B}+one${B}+dose`, `all${B}+%(that${B}+)?stock${B}+allows`, `by${B}+weight`);
+
+  contained("scrupleAmountWord", `${afterGap}age%(${B}+under)?${ahead(`${B}+[${N}]`)}`);
+  contained("scrupleOnDay", `${afterGap}on${ahead(`${B}+\\d{4}-\\d`)}`, "nextgroup=scrupleShelfDay skipwhite");
+  contained("scrupleShelfDay", `\\d{4}-\\d{2}%(-\\d{2})?${ahead("[ \\t\\u00a0,]|$")}`, "nextgroup=scrupleShelfClause");
+  contained("scrupleShelfClause", `${B}*,${B}*[^ \\t\\u00a0#].{-}${ahead(over)}`);
+  contained("scrupleFromSeller", `${afterGap}from${ahead(`${B}+[^ \\t\\u00a0#]`)}`, "nextgroup=scrupleSeller skipwhite");
+  contained("scrupleSeller", `[^ \\t\\u00a0#].{-}${ahead(over)}`);
 
   section("lines: a word, what stands after it, and all lines that are indented further");
   region("scrupleLineOfPiece", `[^ \\t\\u00a0,:"#.${N}][^ \\t\\u00a0,:"${N}]*%(${B}+%(weighed${B})@![^ \\t\\u00a0,:"#${N}]+){0,2}${ahead(`${B}+%(weighed${B}|\\.?[${N}])`)}`, "@scrupleAmounts");
@@ -89,7 +98,7 @@ export function vim() {
   lineOf("scrupleLineOfDose", groups.dose, "scrupleNumber,scrupleDoubtful,scrupleDoseWord,scrupleDoseArticle,scrupleDoseClause,scrupleSourceWord");
   lineOf("scrupleLineOfTake", groups.take, "scrupleWithout,scrupleByVolume,scrupleTaken,scrupleQuotedName,scrupleAmount,scrupleSourceWord");
   lineOf("scrupleLineOfUsed", groups.used, "scrupleTaken,scrupleQuotedName,scruplePortions");
-  lines.push("syntax cluster scrupleAmounts contains=scrupleNumber,scrupleDoubtful,scrupleCurrency,scrupleAmountWord,scrupleMeasureWord,scrupleSourceWord");
+  lines.push("syntax cluster scrupleAmounts contains=scrupleNumber,scrupleDoubtful,scrupleCurrency,scrupleAmountWord,scrupleMeasureWord,scrupleOnDay,scrupleFromSeller,scrupleSourceWord");
 
   section("what stands in them");
   contained("scrupleListed", `[^ \\t\\u00a0,"]%([^,"]{-}[^ \\t\\u00a0,"])?${ahead(`${B}*[,"]|${over}`)}`);
@@ -114,7 +123,6 @@ export function vim() {
   const items = "scrupleNumber,scrupleDoubtful,scrupleItemWord,scrupleItemArticle,scrupleSourceWord,scrupleComment";
   lines.push(`syntax region scrupleAmount start=/\\v%([^ \\t\\u00a0])@1<!%(${opens})@=/ end=/$/ contained oneline keepend contains=${items},scrupleClause,scrupleAs`);
   lines.push(`syntax region scruplePortions start=/\\v%([^ \\t\\u00a0])@1<!%([${N}])@=/ end=/$/ contained oneline keepend contains=scrupleNumber,scrupleDoubtful,scrupleItemWord,scrupleFrom,scruplePortionClause,scrupleComment`);
-  contained("scrupleClause", clause(`about${B}+[${N}]|or${B}+q`, `${B}+as${B}+${role}%(${B}*$|${B}+#|%(\\t|[ \\u00a0]{2})${cited})|${over}`));
   contained("scruplePortionClause", clause(`[${N}]`));
   contained("scrupleFrom", `${afterGap}from${ahead(B)}`, "nextgroup=scrupleFromLot skipwhite");
   contained("scrupleFromLot", `${letter}+`);
@@ -124,12 +132,15 @@ export function vim() {
   contained("scrupleAs", `${afterGap}as${ahead(B)}`, "nextgroup=scrupleRole skipwhite");
   contained("scrupleRole", role);
   contained("scrupleItemWord", `${afterGap}as${ahead(`${B}+${number}${B}*:`)}`);
+  // last, so that what is a clause is none of the words above
+  const lastRole = `as${B}+${role}%(${B}*$|${B}+#|%(\\t|[ \\u00a0]{2})${cited})`;
+  contained("scrupleClause", clause(`about${B}+[${N}]|or${B}+q|${lastRole}`, `${B}+${lastRole}|${over}`));
 
   const links = {
-    scrupleSmallWord: "scrupleOn scrupleOf scrupleSourceWord scrupleAmountWord scrupleMeasureWord scrupleShareWord scrupleOfWhat scrupleStepWord scrupleDoseWord scrupleDoseArticle scrupleWithout scrupleItemWord scrupleItemArticle scrupleAs scrupleFrom",
+    scrupleSmallWord: "scrupleOn scrupleOf scrupleSourceWord scrupleAmountWord scrupleMeasureWord scrupleShareWord scrupleOfWhat scrupleStepWord scrupleDoseWord scrupleDoseArticle scrupleWithout scrupleItemWord scrupleItemArticle scrupleAs scrupleFrom scrupleOnDay scrupleFromSeller",
     scrupleName: "scrupleLotId scrupleQuotedName scrupleListed scrupleAdapted scrupleWhat scrupleTaken scrupleFromLot",
     scrupleEntryName: "scrupleDatedName",
-    scrupleWords: "scrupleLineOfWords scrupleLineOfCaution scrupleStrengthClause scrupleStepClause scrupleDoseClause scrupleClause scruplePortionClause",
+    scrupleWords: "scrupleLineOfWords scrupleLineOfCaution scrupleStrengthClause scrupleStepClause scrupleDoseClause scrupleClause scruplePortionClause scrupleShelfClause scrupleSeller",
     scrupleUnit: "scrupleCurrency",
     Comment: "scrupleComment",
     Statement: "scrupleKind",
@@ -143,6 +154,7 @@ export function vim() {
     Label: "scrupleRole",
     Tag: "scrupleTopic",
     Constant: "scrupleDate",
+    scrupleDate: "scrupleShelfDay",
     Special: "scrupleSource",
     String: "scrupleWords",
   };

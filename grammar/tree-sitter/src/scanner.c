@@ -247,6 +247,8 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run, bool after_wi
   unsigned words = 0;
   bool ended_in_comma = false;
   bool wide_gap = false;
+  // whether the clause so far may be a role behind its comma: `as` and up to three words
+  bool opens_role = false;
   if (is_number(lexer->lookahead) && !may_open_with_a_number(run->token)) {
     return false;
   }
@@ -303,6 +305,9 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run, bool after_wi
     words += 1;
     if (words == 1) {
       first = word;
+      opens_role = run->token == ITEM_CLAUSE && is(&word, "as") && !bounded;
+    } else if ((words > 4 && !(wide_gap && is(&word, "source"))) || bounded || (candidate == NONE && is(&word, "as"))) {
+      opens_role = false;
     }
     if (words > 1 || run->token == DATED_NAME) {
       switch (candidate) {
@@ -310,6 +315,11 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run, bool after_wi
         // `source` and the name behind it: then the mark stands
         break;
       case ROLE:
+        if (is(&word, "as")) {
+          // the role begins further on: what stands before the first `as` is a piece of the clause
+          lexer->result_symbol = run->token;
+          return true;
+        }
         words_behind += 1;
         if (words_behind > 3 || bounded) {
           candidate = NONE;
@@ -355,6 +365,9 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run, bool after_wi
     if (says_no_more(lexer)) {
       bool stands = (candidate == CITATION && words_behind > 0) || (candidate == ROLE && words_behind > 0) ||
                     ((candidate == DAY || candidate == SHARE) && words_behind > 0);
+      if (opens_role && words > 1) {
+        return false;
+      }
       if (candidate != NONE && !stands) {
         lexer->mark_end(lexer);
         candidate = NONE;
@@ -371,6 +384,9 @@ static bool read_run(State *state, TSLexer *lexer, const Run *run, bool after_wi
     }
     if (candidate == CITATION) {
       // something follows the word
+      if (opens_role && words > 2) {
+        return false;
+      }
       break;
     }
   }
@@ -395,7 +411,7 @@ static bool word_follows(TSLexer *lexer, const char *wanted) {
 // `stop`
 static bool is_stop(const Word *word) {
   static const char *const STOPS[] = {"to",   "or",   "as", "in",    "for", "at", "with", "from",  "of",    "and",
-                                      "down", "up",   "every", "an", "a",   "per", "once", "twice", "daily", "times"};
+                                      "down", "on",   "up", "every", "an", "a", "per", "once", "twice", "daily", "times"};
   for (unsigned at = 0; at < sizeof(STOPS) / sizeof(STOPS[0]); at += 1) {
     if (is(word, STOPS[at])) {
       return true;
