@@ -28,7 +28,7 @@ export function parser() {
   mkdirSync(copy, { recursive: true });
   cpSync(join(root, "grammar/words.json"), join(scratch, "again/words.json"));
   for (const name of ["grammar.js", "package.json", "tree-sitter.json"]) cpSync(join(root, "grammar/tree-sitter", name), join(copy, name));
-  run("cargo", ["run", "--quiet", "--locked", "--manifest-path", join(here, "generator/Cargo.toml"), "--", copy], {
+  run("cargo", ["run", "--quiet", "--manifest-path", join(here, "generator/Cargo.toml"), "--", copy], {
     timeout: 900_000,
     env: { CARGO_TARGET_DIR: join(root, "target/generator"), ...process.env },
   });
