@@ -10,6 +10,7 @@ use super::sheet::Figure;
 use super::standing;
 use super::why::WhySource;
 use crate::check;
+use crate::compute::batch::Refusal;
 use crate::compute::caution::{Assessed, Bearing, assess, natures};
 use crate::compute::child::{ChildShare, is_child};
 use crate::compute::intake::{self, BoughtIntake, HerbIntake, Intake, LineIntake};
@@ -288,6 +289,35 @@ pub fn for_anyone<T>(
     };
     let data = doses(&parts);
     Some(make(&parts, &data))
+}
+
+/// What a formula gives the person it is made for, or why that can't be told; and what is said of it in short.
+pub fn for_its_person(
+    snapshot: &Snapshot,
+    formula: usize,
+    composition: &Composition,
+) -> (Result<Intake, Refusal>, Vec<(String, String)>) {
+    let person = snapshot.ledger.person_of(&composition.formula);
+    let years = person.and_then(|person| person.years);
+    let (ledger, faults, figures) = (&snapshot.ledger, &snapshot.faults, &snapshot.figures);
+    let intake = intake::intake(ledger, faults, figures, formula, years, false);
+    let lines = intake::every_line(ledger, faults, figures, formula, years).unwrap_or_default();
+    let parts = Parts {
+        snapshot,
+        composition,
+        person,
+        intake: intake.as_ref().map_err(|refusal| refusal.message.clone()),
+        lines: &lines,
+        as_needed: &compute::as_needed(figures, composition),
+        cautions: &assess(ledger, figures, composition, person),
+        natures: &[],
+        child: None,
+        child_withheld: None,
+        findings: &[],
+    };
+    let mut told = facts(&parts, &doses(&parts));
+    told.retain(|(label, _)| label != "for" || person.is_some());
+    (intake, told)
 }
 
 /// What is said beside every child's dose.

@@ -1,11 +1,9 @@
 //! Turns one thing of a ledger into a short document: what one wants to know of it at a glance.
 
-use super::doses::{self, Parts};
+use super::doses;
 use super::standing;
 use super::why::{tree_of_steps, why};
 use crate::book::{Holder, Shelf};
-use crate::compute::caution::assess;
-use crate::compute::{self, intake};
 use crate::model::{Measure, Substance};
 use crate::quantity::{Unit, print};
 use crate::render::Document;
@@ -151,30 +149,8 @@ pub fn formula(snapshot: &Snapshot, at: usize) -> Option<Document> {
         return Some(page);
     };
     let mut facts: Vec<(String, String)> = vec![("in all".to_owned(), super::why::total(composition))];
-    let person = snapshot.ledger.person_of(&composition.formula);
-    let years = person.and_then(|person| person.years);
-    let (ledger, faults, all) = (&snapshot.ledger, &snapshot.faults, &snapshot.figures);
-    let reckoned = intake::intake(ledger, faults, all, at, years, false);
-    let lines = intake::every_line(ledger, faults, all, at, years).unwrap_or_default();
-    let parts = Parts {
-        snapshot,
-        composition,
-        person,
-        intake: reckoned.as_ref().map_err(|refusal| refusal.message.clone()),
-        lines: &lines,
-        as_needed: &compute::as_needed(all, composition),
-        cautions: &assess(ledger, all, composition, person),
-        natures: &[],
-        child: None,
-        child_withheld: None,
-        findings: &[],
-    };
-    let data = doses::doses(&parts);
-    let told = doses::facts(&parts, &data);
-    facts.extend(
-        told.into_iter()
-            .filter(|(label, _)| label != "for" || person.is_some()),
-    );
+    let (reckoned, told) = doses::for_its_person(snapshot, at, composition);
+    facts.extend(told);
     if let Ok(intake) = &reckoned
         && let Some(cups) = &intake.cups_held
     {

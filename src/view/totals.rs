@@ -8,14 +8,13 @@ use std::cmp::Reverse;
 use std::collections::HashMap;
 
 use super::compare::{caution, caution_words};
-use super::doses::{self, Parts};
+use super::doses;
 use super::standing;
 use crate::book::cost::{self, Prices};
 use crate::compare::portrait::{Item, Portrait, portrait};
 use crate::compute::batch::{self, Target};
-use crate::compute::caution::assess;
-use crate::compute::intake::{self, HerbIntake, Intake};
-use crate::compute::{self, Composition, Totals};
+use crate::compute::intake::{HerbIntake, Intake};
+use crate::compute::{Composition, Totals};
 use crate::quantity::money::written;
 use crate::quantity::print::{column, dose_places, range, short};
 use crate::quantity::{Decimal, Spread};
@@ -142,25 +141,7 @@ fn figures(
     portrait: &Portrait,
 ) {
     page.preformatted(&taken(portrait));
-    let person = snapshot.ledger.person_of(&composition.formula);
-    let years = person.and_then(|person| person.years);
-    let (ledger, faults, all) = (&snapshot.ledger, &snapshot.faults, &snapshot.figures);
-    let intake = intake::intake(ledger, faults, all, at, years, false);
-    let lines = intake::every_line(ledger, faults, all, at, years).unwrap_or_default();
-    let parts = Parts {
-        snapshot,
-        composition,
-        person,
-        intake: intake.as_ref().map_err(|refusal| refusal.message.clone()),
-        lines: &lines,
-        as_needed: &compute::as_needed(all, composition),
-        cautions: &assess(ledger, all, composition, person),
-        natures: &[],
-        child: None,
-        child_withheld: None,
-        findings: &[],
-    };
-    let data = doses::doses(&parts);
+    let (intake, facts) = doses::for_its_person(snapshot, at, composition);
     let table = |herbs: &[HerbIntake], behind: bool| {
         let (once, day) = if behind {
             ("behind a dose", "behind a day")
@@ -184,14 +165,12 @@ fn figures(
             table(&intake.behind, true)
         ));
     }
-    let facts = doses::facts(&parts, &data);
     let remarks = intake.as_ref().map(remarks).unwrap_or_default();
     listed(
         page,
         "dose",
         facts
             .into_iter()
-            .filter(|(label, _)| label != "for" || person.is_some())
             .map(|(label, value)| format!("{label}: {value}"))
             .chain(remarks),
     );
